@@ -222,7 +222,11 @@ class Build(Picked):
         return options(search, self.selection, asked, quick=_is_quick(effort))
 
     def one_by_one(
-        self, *choices: str, effort: Effort = "quick", reasons: bool = False
+        self,
+        *choices: str,
+        effort: Effort = "quick",
+        reasons: bool = False,
+        pauses: bool = False,
     ) -> Iterator[tuple[OptionAnswer, ...]]:
         """As :meth:`options`, one choice after the other, in the order asked for.
 
@@ -232,6 +236,8 @@ class Build(Picked):
             choices: ids of the choices, all by default.
             effort: as for :meth:`options`.
             reasons: whether to say why options are ruled out, which takes longer.
+            pauses: whether to give an empty tuple after each option that has been asked about, so
+                that it may be left there as well.
 
         Raises:
             ConfiguratorError: there is no such choice.
@@ -246,7 +252,7 @@ class Build(Picked):
         from configurator.engine.availability import one_by_one
 
         search, asked = self._asked(choices)
-        return one_by_one(search, self.selection, asked, reasons, _is_quick(effort))
+        return one_by_one(search, self.selection, asked, reasons, _is_quick(effort), pauses)
 
     def explain(
         self, choice: str = "", option: str = "", quantity: int | Decimal = 1

@@ -153,10 +153,12 @@ def one_by_one(
     choices: Sequence[Choice] | None = None,
     reasons: bool = True,
     quick: bool = False,
+    pauses: bool = False,
 ) -> Iterator[tuple[OptionAnswer, ...]]:
     """As :func:`options`: the states of one choice after the other, in the order asked for.
 
-    It may be abandoned after any of them, and other selections may be asked about in between.
+    It may be abandoned after any of them, and other selections may be asked about in between;
+    with pauses, where nothing is given after each option, too.
 
     Raises:
         SearchLimit: a patient search stopped without an answer on the picks themselves.
@@ -164,7 +166,12 @@ def one_by_one(
     asking = _Asking(search, selection, reasons, quick)
     for choice in search.catalogue.by_id.values() if choices is None else choices:
         search.travel(selection)
-        yield asking.answers(choice)
+        for answered in asking.in_turn(choice):
+            if answered is not None:
+                yield answered
+            elif pauses:
+                yield ()
+                search.travel(selection)
 
 
 def explain(search: Search, build: Resolved, wanted: Pick | None) -> ExplainAnswer:
@@ -255,6 +262,10 @@ class _Asking:
 
     def answers(self, choice: Choice) -> tuple[OptionAnswer, ...]:
         """Of each option of the choice, in the catalogue's order."""
+        return next(one for one in self.in_turn(choice) if one is not None)
+
+    def in_turn(self, choice: Choice) -> Iterator[tuple[OptionAnswer, ...] | None]:
+        """The same, and nothing whenever one option more has been asked about."""
         instead = _set_aside(self.selection, choice)
         rest = self.selection.without(choice.id) if instead else self.selection
         others = list(self.search.encoding.picks(rest).values()) if instead else None
@@ -265,6 +276,7 @@ class _Asking:
                 states[option] = self._state(choice.id, option, others)
             except SearchLimit as limit:
                 states[option], reasons[option] = "undecided", limit.args[0]
+            yield None
         still_open = [option for option, state in states.items() if state == "open"]
         alone, settled = len(still_open) == 1, "undecided" not in states.values()
         for option in still_open:
@@ -275,6 +287,7 @@ class _Asking:
                     states[option] = "implied"
             except SearchLimit as limit:
                 reasons[option] = limit.args[0]
+            yield None
         found = []
         for offered in choice.options:
             state, conflict = states[offered.id], None
@@ -302,7 +315,8 @@ class _Asking:
                     choice.id, offered.id, offered.title, state, difference, told, conflict
                 )
             )
-        return tuple(found)
+            yield None
+        yield tuple(found)
 
     def _state(self, choice: str, option: str, others: list[int] | None) -> str:
         """Of one option; instead of the pick of its choice where there are others to go with."""

@@ -76,8 +76,7 @@ def step(counter: Counter, asked: Asked) -> Pieces:
         yield from _streamed(counter, asked, after, before, why, problems)
         return
     drawn = _drawn(counter, asked, after, before)
-    for choice, states in _settling(counter, after, _group(drawn)):
-        counter.settle(after.selection, choice.id, states)
+    for _ in _settling(counter, after, _group(drawn)):
         yield Piece(None, GROUP)
     *_, found = reasons_of(counter.shop, after, why) if why else (None,)
     yield Piece(_whole(drawn, reasons=found))
@@ -119,8 +118,8 @@ def reasons(counter: Counter, asked: Asked) -> Pieces:
 def shown(counter: Counter, asked: Asked, state: State, *notes: str) -> Answer:
     """The whole page of a package."""
     drawn = _drawn(counter, asked, state, state)
-    for choice, states in _settling(counter, state, _group(drawn)):
-        counter.settle(state.selection, choice.id, states)
+    for _ in _settling(counter, state, _group(drawn)):
+        pass  # known from now on
     return _whole(drawn, notes=tuple(note for note in notes if note))
 
 
@@ -144,8 +143,12 @@ def _group(drawn: Drawn) -> list[Choice]:
 
 def _settling(
     counter: Counter, state: State, choices: Sequence[Choice]
-) -> Iterator[tuple[Choice, tuple[OptionAnswer, ...]]]:
-    """The choices with the states of their options, those that are known already first."""
+) -> Iterator[tuple[Choice | None, tuple[OptionAnswer, ...]]]:
+    """The choices with the states of their options, which are known from then on.
+
+    Those that are known already come first. No choice and no state after each option: a newer step
+    may then go before.
+    """
     known = [choice for choice in choices if (state.selection, choice.id) in counter.settled]
     for choice in known:
         yield choice, counter.settled[state.selection, choice.id]
@@ -153,8 +156,11 @@ def _settling(
     if not unknown:
         return
     try:
-        found = state.build(counter.shop).one_by_one(*(choice.id for choice in unknown))
-        yield from zip(unknown, found, strict=False)
+        build = state.build(counter.shop)
+        for states in build.one_by_one(*(choice.id for choice in unknown), pauses=True):
+            if states:
+                counter.settle(state.selection, states[0].choice, states)
+            yield build.catalogue.by_id[states[0].choice] if states else None, states
     except SearchLimit:
         return  # the others are not settled
 
@@ -203,13 +209,14 @@ def _streamed(
         first.append(drawn.choices(here, _cards(drawn, here)))
     yield Piece(Answer(message(asked, first) or b": \n\n", kind=EVENTS), GROUP)
     for choice, states in _settling(counter, after, [one for one in here if one.id not in known]):
-        counter.settle(after.selection, choice.id, states)
+        if choice is None:
+            yield Piece(None, GROUP)
+            continue
         card = drawn.card(card_of(counter.shop, drawn.view, choice, states))
         yield Piece(message(asked, [card]) or None, GROUP)
     yield Piece(message(asked, [*drawn.later().values()]) or None, REST)
     others = [choice for _, inside in groups_of(counter.shop).values() for choice in inside]
-    for choice, states in _settling(counter, after, [one for one in others if one not in here]):
-        counter.settle(after.selection, choice.id, states)
+    for _ in _settling(counter, after, [one for one in others if one not in here]):
         yield Piece(None, REST)
 
 
