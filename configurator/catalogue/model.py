@@ -1,9 +1,8 @@
 """The catalogue as values: what a shop offers, frozen.
 
 Sizes are whole or decimal millimetres, masses kilograms, amounts Decimal in the catalogue's
-currency with tax in or out as :attr:`Tax.prices` says. Every record remembers where it was
-written in ``at``, which takes no part in equality. The JSON Schema of a catalogue is derived from
-these classes.
+currency with tax in or out as :attr:`Tax.prices` says. Every record remembers in ``at`` where it
+was written, which takes no part in equality. A catalogue's JSON Schema is derived from these.
 """
 
 from collections.abc import Iterable, Mapping
