@@ -22,7 +22,7 @@ from functools import lru_cache
 from typing import NamedTuple, TypeAlias
 
 from configurator.errors import SearchLimit
-from configurator.fit.carriers import bearing
+from configurator.fit.carriers import bearing, heights, reached
 from configurator.fit.rooms import FREE, Room, Spot, Support, in_plane, nested, sums
 from configurator.fit.shapes import Block, Shape, along, clashes, kept_out, mirrored, passing
 from configurator.words import Text, text
@@ -211,6 +211,12 @@ class _Search:
         self.stood: dict[int, _Stood] = {}
         self.nested = nested(room)
         self.supports = [tuple(bearing(room, item)) for item in room.items]
+        self.heights = heights(room, self.supports)
+        self.under = [
+            reached({s.on for s in mine}, lambda i: {s.on for s in self.supports[i]} - {FREE})
+            for mine in self.supports
+        ]
+        self.hoped: dict[int, set[int]] = {}
         self.order = sorted(
             range(len(room.items)),
             key=lambda i: (any(s.on != FREE for s in self.supports[i]), -self.items[i].volume, i),
@@ -242,7 +248,7 @@ class _Search:
         index = self._next()
         if index is None:
             return self._spots(distances)
-        for way in self._ways(index):
+        for way in self._ways(index, distances):
             self.spend()
             before = len(self.stood)
             self.ways[index] = way
@@ -265,7 +271,7 @@ class _Search:
         left = (i for i in self.order if i not in self.ways and not self.items[i].optional)
         return next(left, None)
 
-    def _ways(self, index: int) -> Iterator[_Way]:
+    def _ways(self, index: int, distances: Distances) -> Iterator[_Way]:
         """How the unit may stand: the lighter side first, what is on the floor first."""
         beside = {"left": Decimal(0), "right": Decimal(0)}
         for other, way in self.ways.items():
@@ -280,9 +286,57 @@ class _Search:
             self.supports[index],
             key=lambda s: (s.on != FREE, s.on != FREE and s.on not in self.stood, s.rise, s.on),
         )
+        wanted = self._wanted(index)
+        floats: dict[tuple[int, int], bool] = {}
         for support in supports:
-            if support.on == FREE or self._may_stand(index, support.on):
-                yield from (_Way(place, shape, support) for place, shape in shapes)
+            if support.on != FREE and not self._may_stand(index, support.on):
+                continue
+            levels = self._levels(support)
+            if wanted is not None:
+                levels = levels & wanted
+            for place, shape in shapes:
+                hoped = {z for z in levels if shape.z[0] <= z <= shape.z[1]}
+                if support.on != FREE and support.on not in self.stood:
+                    for z in hoped:
+                        if (place, z) not in floats:
+                            floats[place, z] = self._floats(index, shape, z, distances)
+                    hoped = {z for z in hoped if floats[place, z]}
+                if hoped:
+                    self.hoped[index] = hoped
+                    yield _Way(place, shape, support)
+
+    def _levels(self, support: Support) -> set[int]:
+        """Heights to which the support may bring what stands on it."""
+        if support.on == FREE:
+            return {support.rise}
+        if support.on in self.stood:
+            return {self.stood[support.on].z + support.rise}
+        on = self.hoped if support.on in self.ways else self.heights
+        return {z + support.rise for z in on[support.on]}
+
+    def _wanted(self, index: int) -> set[int] | None:
+        """Heights at which what waits for the item to stand on may still go in; None for any."""
+        waiting = [
+            {z - way.support.rise for z in self.hoped[other]}
+            for other, way in self.ways.items()
+            if way.support.on == index
+        ]
+        return set.intersection(*waiting) if waiting else None
+
+    def _floats(self, index: int, shape: Shape, z: int, distances: Distances) -> bool:
+        """Whether the item has room at a height, whatever it stands on there.
+
+        Most heights are reached by many stacks, all of which fail for the same reason.
+        """
+        self.spend()
+        trial, here = distances.copy(), 2 * index
+        trial.low[here], trial.high[here] = shape.x
+        trial.low[here + 1], trial.high[here + 1] = shape.y
+        mine = _Stood(shape, z, (), ())
+        for block in shape.sweeps:
+            self._avoid_gear(index, block, z, trial)
+        others = ((o, its) for o, its in self.stood.items() if o not in self.under[index])
+        return all(_clear(index, mine, o, its, trial) for o, its in others) and trial.settle()
 
     def _may_stand(self, index: int, carrier: int) -> bool:
         """Whether the carrier does not stand on the item, and is the next of its kind to be used.
@@ -396,15 +450,11 @@ class _Search:
             return mine.z not in kept_out(its.shape, mine.shape, its.z)
         if one in its.chain:
             return its.z not in kept_out(mine.shape, its.shape, mine.z)
-        above, here, there = mine.z - its.z, 2 * one, 2 * other
-        ends = ((here, there), (there, here), (here + 1, there + 1), (there + 1, here + 1))
-        for lowest, highest, ways in clashes(mine.shape, its.shape):
-            if lowest < above < highest:
-                if not ways:
-                    return False
-                distances.choices.append([(*ends[way], gap) for way, gap in ways])
+        if not _clear(one, mine, other, its, distances):
+            return False
         if not mine.chain and not its.chain:
             return True
+        above, here, there = mine.z - its.z, 2 * one, 2 * other
         blocks = []
         for carrier, block in self._sliding(mine):
             if self._stays(other, carrier):
@@ -455,6 +505,18 @@ class _Search:
             )
             for index in self.room.must_at
         )
+
+
+def _clear(one: int, mine: _Stood, other: int, its: _Stood, distances: Distances) -> bool:
+    """Keep two units apart of which none stands on the other; False where that cannot be."""
+    above, here, there = mine.z - its.z, 2 * one, 2 * other
+    ends = ((here, there), (there, here), (here + 1, there + 1), (there + 1, here + 1))
+    for lowest, highest, ways in clashes(mine.shape, its.shape):
+        if lowest < above < highest:
+            if not ways:
+                return False
+            distances.choices.append([(*ends[way], gap) for way, gap in ways])
+    return True
 
 
 def _alike_both_sides(room: Room) -> bool:
