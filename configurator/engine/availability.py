@@ -373,7 +373,8 @@ class _Asking:
             with self.search.layouts.trying(self.effort):
                 return self.search.sound(asked, patience=patience, quick=self.quick, hopes=hopes)
         except SearchLimit:
-            if self.quick or not self.opinions or self.search.counts.crowded > crowded:
+            rooms = self.search.counts.crowded > crowded or self.effort.crowds <= 0
+            if self.quick or not self.opinions or rooms:
                 raise
         from configurator.engine.optimum import Optimum
 
