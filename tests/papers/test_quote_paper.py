@@ -610,7 +610,8 @@ def test_quotes_are_short_and_full_and_signed_on_page_two_or_three(
     pdf = pdf_from(quote_html(quote, look_of(quote.shop, sheet, tag)))
     pages = Pages(pdf)
     high = {"A4": 297, "Letter": 279.4}[sheet] * MM
-    full = [max(down for _, down in page if down < high - 13 * MM) / high for page in pages.letters]
+    lowest = [[w["bottom"] for w in page if w["bottom"] < high - 13 * MM] for page in pages.letters]
+    full = [max(page) / high for page in lowest]
     assert len(full) <= 3
     assert min(full[:-1]) > 1 / 3, full
     assert full[-1] > 1 / 4, full
@@ -636,7 +637,7 @@ def headings_and_totals(pdf: bytes) -> Iterator[str]:
 
 
 def reference(pdf: bytes) -> str:
-    texts = enumerate(Pages(pdf).lines, 1)
+    texts = enumerate((page.extract_text() for page in opened_pdf(pdf).pages), 1)
     pages = [f"--- page {number} ---\n{text}" for number, text in texts]
     return "\n".join([*headings_and_totals(pdf), *pages]) + "\n"
 

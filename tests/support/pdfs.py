@@ -16,6 +16,7 @@ import pdfplumber
 import pdfua
 import pikepdf
 import pypdfium2
+from pdfplumber.utils.text import extract_text, extract_words
 from pypdfium2 import raw
 
 from tests.support.rendered import kept
@@ -72,8 +73,12 @@ def opened_pdf(pdf: bytes) -> pdfplumber.pdf.PDF:
     return pdfplumber.open(io.BytesIO(pdf))
 
 
-def letters_of(pdf: bytes) -> list[list[tuple[str, float]]]:
-    """Of each page its letters as they follow in the file, each with how far down it reaches."""
+TALL = 1.257
+"""From the lowest to the highest point of the papers' typeface, in sizes of its letters."""
+
+
+def letters_of(pdf: bytes) -> list[list[dict[str, Any]]]:
+    """Of each page its letters as they follow in the file, each with its place in points."""
     document = pypdfium2.PdfDocument(pdf)
     found = []
     for page in document:
@@ -81,10 +86,25 @@ def letters_of(pdf: bytes) -> list[list[tuple[str, float]]]:
         box = raw.FS_RECTF()
         letters = []
         for at in range(text.count_chars()):
-            if raw.FPDFText_IsGenerated(text, at) != 1:
-                raw.FPDFText_GetLooseCharBox(text, at, box)
-                said = chr(raw.FPDFText_GetUnicode(text, at))
-                letters.append(("-" if said == "\x02" else said, height - box.bottom))
+            if raw.FPDFText_IsGenerated(text, at) == 1:
+                continue
+            raw.FPDFText_GetLooseCharBox(text, at, box)
+            said = chr(raw.FPDFText_GetUnicode(text, at))
+            upright = abs(raw.FPDFText_GetCharAngle(text, at)) < 0.01
+            size = (box.top - box.bottom) / (TALL if upright else 1)
+            letters.append(
+                {
+                    "text": "-" if said == "\x02" else said,
+                    "x0": box.left,
+                    "x1": box.right,
+                    "upright": upright,
+                    "size": size,
+                    "bottom": height - box.bottom,
+                    "top": height - box.bottom - size,
+                    "doctop": height - box.bottom - size,
+                    "height": size,
+                }
+            )
         found.append(letters)
         text.close()
         page.close()
@@ -103,7 +123,7 @@ def squeezed(text: str) -> str:
 class Pages:
     """The pages of a PDF: their text in the order of reading, and where each word lies.
 
-    The letters come from PDFium, whose work is a twentieth of pdfplumber's; the rest from that.
+    PDFium reads the letters, with a twentieth of pdfplumber's work, which makes words of them.
 
     Attributes:
         letters: of each page what ``letters_of`` finds.
@@ -120,19 +140,19 @@ class Pages:
 
     @cached_property
     def texts(self) -> list[str]:
-        return [squeezed("".join(said for said, _ in page)) for page in self.letters]
+        return [squeezed("".join(one["text"] for one in page)) for page in self.letters]
 
     @cached_property
-    def letters(self) -> list[list[tuple[str, float]]]:
+    def letters(self) -> list[list[dict[str, Any]]]:
         return kept("letters", self.pdf, lambda: letters_of(self.pdf))
 
     @cached_property
     def lines(self) -> list[str]:
-        return self._seen("lines", lambda pdf: [p.extract_text() for p in pdf.pages])
+        return [extract_text(page) for page in self.letters]
 
     @cached_property
     def words(self) -> list[list[dict[str, Any]]]:
-        return self._seen("words", lambda pdf: [p.extract_words() for p in pdf.pages])
+        return [extract_words(page) for page in self.letters]
 
     @cached_property
     def fonts(self) -> set[str]:
