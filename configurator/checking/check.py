@@ -42,11 +42,13 @@ _RULE = Saying("stop", "{rule}")
 _RULE_PICKED = Saying("stop", "{rule}; picked: {picked}")
 _EXCEEDED = Saying(
     "stop",
-    "{title} is exceeded by {over}: {used} of {there} {unit} used",
+    "The limit for {title:inside} is exceeded by {over}: {used} of {there} {unit} used",
     "the most is used by {largest}",
 )
 _CLOSE = Saying(
-    "caution", "{title} is close to its limit: {used} of {there} {unit} used, {left} remaining"
+    "caution",
+    "The limit for {title:inside} is nearly reached: {used} of {there} {unit} used, {left} "
+    "remaining",
 )
 _MISFIT = Saying("stop", "{title} does not fit: {told}")
 _UNDECIDED = Saying("stop", "{title}: still to be chosen")

@@ -253,15 +253,16 @@ class _Explained(Explanation):
         limit = self.limit
         if self.over > 0:
             return text(
-                "{title} is exceeded by at least {over}, these picks alone taking {used} net "
-                "({because:bare})",
+                "the limit for {title:inside} is exceeded by at least {over}, these picks alone "
+                "taking {used} net ({because:bare})",
                 title=limit.title,
                 over=in_unit(self.over, limit.unit),
                 used=in_unit(self.used, limit.unit),
                 because=limit.because,
             )
         return text(
-            "{title} would be exceeded with what has to go with it ({because:bare})",
+            "the limit for {title:inside} would be exceeded with what has to go with these picks "
+            "({because:bare})",
             title=limit.title,
             because=limit.because,
         )
