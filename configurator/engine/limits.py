@@ -253,16 +253,15 @@ class _Explained(Explanation):
         limit = self.limit
         if self.over > 0:
             return text(
-                "the limit for {title:inside} is exceeded by at least {over}, these picks alone "
-                "taking {used} net ({because:bare})",
+                "{title}: over the limit by at least {over}, these picks alone taking {used} net "
+                "({because:bare})",
                 title=limit.title,
                 over=in_unit(self.over, limit.unit),
                 used=in_unit(self.used, limit.unit),
                 because=limit.because,
             )
         return text(
-            "the limit for {title:inside} would be exceeded with what has to go with these picks "
-            "({because:bare})",
+            "{title}: over the limit with what has to go with these picks ({because:bare})",
             title=limit.title,
             because=limit.because,
         )
