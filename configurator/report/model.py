@@ -7,14 +7,16 @@ subject is shown, so that all renderings write the same one.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from decimal import Decimal
-from typing import TypeAlias
+from typing import TypeAlias, TypeVar
 
 from attrs import field, frozen
 
 from configurator.findings import Finding
 from configurator.money import Money
+
+T = TypeVar("T")
 
 Value: TypeAlias = str | Money | Decimal | int | None
 """What a cell says: words, an amount of money without its currency, a figure, or nothing."""
@@ -135,6 +137,41 @@ class Table:
     def rows(self) -> tuple[Row, ...]:
         """Every row."""
         return tuple(row for body in self.bodies for row in body.rows)
+
+
+Told: TypeAlias = tuple[Column, Callable[[T], Cell | Value]]
+"""A column, and what it says of the thing that a row is about."""
+
+
+def table_of(
+    things: Iterable[T], *columns: Told[T], name: str = "", unknown: Value = None
+) -> Table:
+    """A table with a row for each thing; ``unknown`` is in place of what is None."""
+    return grouped_table([("", things)], *columns, name=name, unknown=unknown)
+
+
+def grouped_table(
+    groups: Iterable[tuple[str, Iterable[T]]],
+    *columns: Told[T],
+    name: str = "",
+    unknown: Value = None,
+) -> Table:
+    """The same, with the things of each group below its title."""
+
+    def row(thing: T) -> Row:
+        told = ((column, tell(thing)) for column, tell in columns)
+        return Row(
+            unknown if value is None and column.kind != "box" else value for column, value in told
+        )
+
+    bodies = tuple(Body(map(row, things), title) for title, things in groups)
+    return Table(tuple(column for column, _ in columns), bodies, name=name)
+
+
+def facts_table(facts: Iterable[Iterable[Value]]) -> Table:
+    """What is told, each with its figure."""
+    columns = (Column(), Column(kind="figure"))
+    return Table(columns, (Body(map(Row, facts)),), heads=False, name="facts")
 
 
 @frozen

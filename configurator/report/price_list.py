@@ -11,13 +11,12 @@ from configurator.report.model import (
     FAINT,
     STRONG,
     Block,
-    Body,
     Cell,
     Column,
     Paragraph,
     Report,
-    Row,
-    Table,
+    grouped_table,
+    table_of,
 )
 from configurator.suppliers.amounts import COST, PRICE
 from configurator.suppliers.update import PriceChange, PriceUpdate
@@ -54,35 +53,31 @@ def _changes(update: PriceUpdate) -> tuple[Block, ...]:
     named = {COST: text("Cost"), PRICE: text("Price")}
     kinds = {change.sets for change in update.changes}
     alone = named[min(kinds)] if len(kinds) == 1 else None
-    columns = (
-        Column(alone or text("Changes")),
-        Column(text("Old {currency}", currency=currency), "figure", 2),
-        Column(text("New {currency}", currency=currency), "figure", 2),
-        Column("%", "figure", 1),
-        Column(text("Margin, %"), "figure", 1),
-        Column(text("Line")),
-    )
 
-    def row(change: PriceChange) -> Row:
-        title = joined((change.code or change.item, change.title)) if alone else named[change.sets]
-        return Row(
-            (
-                joined((title, change.part)) if change.part else title,
-                change.old,
-                change.new,
-                Cell(change.percent, look=ALARM if change.large else ""),
-                Cell(change.margin, look=ALARM if change.thin else ""),
-                _line(change.at),
-            )
-        )
+    def item(change: PriceChange) -> str:
+        return joined((change.code or change.item, change.title))
 
-    if alone:
-        return (Table(columns, (Body(map(row, update.changes)),)),)
-    bodies = (
-        Body(map(row, found), title=joined((found[0].code or found[0].item, found[0].title)))
-        for found in (tuple(group) for _, group in groupby(update.changes, lambda c: c.item))
+    def what(change: PriceChange) -> str:
+        title = item(change) if alone else named[change.sets]
+        return joined((title, change.part)) if change.part else title
+
+    groups = [("", update.changes)]
+    if not alone:
+        found = (tuple(group) for _, group in groupby(update.changes, lambda c: c.item))
+        groups = [(item(changes[0]), changes) for changes in found]
+    table = grouped_table(
+        groups,
+        (Column(alone or text("Changes")), what),
+        (Column(text("Old {currency}", currency=currency), "figure", 2), lambda c: c.old),
+        (Column(text("New {currency}", currency=currency), "figure", 2), lambda c: c.new),
+        (Column("%", "figure", 1), lambda c: Cell(c.percent, look=ALARM if c.large else "")),
+        (
+            Column(text("Margin, %"), "figure", 1),
+            lambda c: Cell(c.margin, look=ALARM if c.thin else ""),
+        ),
+        (Column(text("Line")), lambda c: _line(c.at)),
     )
-    return (Table(columns, tuple(bodies)),)
+    return (table,)
 
 
 def _pointed_out(update: PriceUpdate) -> tuple[Block, ...]:
@@ -125,14 +120,13 @@ def _near(update: PriceUpdate) -> tuple[Block, ...]:
     near = [one for one in update.unknown if one.near]
     others = [one for one in update.unknown if not one.near]
     listed = (*near, *others[: max(0, _MOST_UNKNOWN - len(near))])
-    columns = (
-        Column(text("Not in the catalogue")),
-        Column(text("Cell")),
-        Column(text("Title")),
-        Column(text("Near miss, not taken")),
+    table = table_of(
+        listed,
+        (Column(text("Not in the catalogue")), lambda one: one.code),
+        (Column(text("Cell")), lambda one: one.cell),
+        (Column(text("Title")), lambda one: one.title),
+        (Column(text("Near miss, not taken")), lambda one: ", ".join(one.near)),
     )
-    rows = (Row((one.code, one.cell, one.title, ", ".join(one.near))) for one in listed)
-    table = Table(columns, (Body(rows),))
     more = len(update.unknown) - len(listed)
     if not more:
         return (table,)
@@ -142,9 +136,13 @@ def _near(update: PriceUpdate) -> tuple[Block, ...]:
 def _lacking(update: PriceUpdate) -> tuple[Block, ...]:
     if not update.lacking:
         return ()
-    columns = (Column(text("Not in the list")), Column(text("Title")), Column(text("Line")))
-    rows = (Row((one.code or one.item, one.title, _line(one.at))) for one in update.lacking)
-    return (Table(columns, (Body(rows),)),)
+    table = table_of(
+        update.lacking,
+        (Column(text("Not in the list")), lambda one: one.code or one.item),
+        (Column(text("Title")), lambda one: one.title),
+        (Column(text("Line")), lambda one: _line(one.at)),
+    )
+    return (table,)
 
 
 def _end(update: PriceUpdate) -> Text:

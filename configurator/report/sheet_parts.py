@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from decimal import Decimal
 
-from configurator.report.model import Column
+from configurator.report.model import Column, Told
 from configurator.words import Text, joined, text
 
-DONE = Column(text("Done"), "box", name="done")
+DONE: Told[object] = (Column(text("Done"), "box", name="done"), lambda _: None)
 NUMBER = Column(text("No."), "number", name="no big")
 QUANTITY = Column(text("Qty"), "count", name="qty")
 

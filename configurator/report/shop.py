@@ -11,7 +11,7 @@ from collections.abc import Iterable, Iterator
 from contextlib import suppress
 from decimal import Decimal
 
-from attrs import frozen
+from attrs import evolve, frozen
 
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import FREE_LINE, VEHICLE, Catalogue, Option, Trade
@@ -32,6 +32,7 @@ from configurator.report.model import (
     Report,
     Table,
     Value,
+    table_of,
 )
 from configurator.report.model import Row as TableRow
 from configurator.report.sheet_head import SheetHead
@@ -233,7 +234,7 @@ def orders_table(orders: OrderList) -> Table:
     """What is ordered, by supplier."""
     cost = (Column(text("Cost, {currency}", currency=orders.currency), "figure", name="cost"),)
     columns = (
-        DONE,
+        DONE[0],
         Column(text("Supplier's code"), "number", name="code"),
         Column(text("Qty"), "count", name="qty big"),
         Column(text("Part")),
@@ -299,34 +300,27 @@ def orders_report(orders: OrderList) -> Report:
 
 def margin_report(found: Margin) -> Report:
     """Cost and margin by line and in total, without tax."""
-    figures = ("Brings", "Costs", "Margin", "%")
-    columns = (
-        Column(kind="count"),
-        Column("Line"),
-        Column("Supplier"),
-        *(Column(title, "figure") for title in figures),
+    table = table_of(
+        found.lines,
+        (Column(kind="count"), lambda one: one.line.many),
+        (Column("Line"), lambda one: one.line.title),
+        (Column("Supplier"), lambda one: one.supplier),
+        (Column("Brings", "figure"), lambda one: "open" if one.net is None else one.net),
+        (Column("Costs", "figure"), lambda one: "unknown" if one.cost is None else one.cost),
+        (Column("Margin", "figure"), lambda one: one.margin),
+        (Column("%", "figure"), lambda one: _share(one.percent)),
     )
-    rows = [
-        TableRow(
-            (
-                line.line.many,
-                line.line.title,
-                line.supplier,
-                "open" if line.net is None else line.net,
-                "unknown" if line.cost is None else line.cost,
-                line.margin,
-                None if line.percent is None else str(line.percent),
-            )
-        )
-        for line in found.lines
-    ]
-    percent = None if found.percent is None else str(found.percent)
+    percent = _share(found.percent)
     sums = (1, "Total, without tax", None, found.net, found.cost, found.margin, percent)
     parts: list[Block] = [
         Paragraph("For the shop's eyes only", STRONG),
-        Table(columns, (Body(rows), Body([TableRow(sums, GRAND)]))),
+        evolve(table, bodies=(*table.bodies, Body([TableRow(sums, GRAND)]))),
     ]
     if found.unknown:
         unknown = ", ".join(found.unknown)
         parts.append(Paragraph(f"Not counted, for want of a cost or a price: {unknown}"))
     return (tuple(parts),)
+
+
+def _share(percent: Decimal | None) -> str | None:
+    return None if percent is None else str(percent)
