@@ -7,18 +7,7 @@ from collections.abc import Iterable
 from configurator.answers.values import Choices, OfferedChoice, OfferedOption
 from configurator.catalogue.fields import Pick
 from configurator.checking.check import Check
-from configurator.report.model import (
-    ALARM,
-    FAINT,
-    Block,
-    Cell,
-    Column,
-    Paragraph,
-    Report,
-    Table,
-    Value,
-    table_of,
-)
+from configurator.report.model import Block, Cell, Column, Paragraph, Report, Table, Value, table_of
 from configurator.totals import LimitState
 from configurator.words import shown_unit, text
 
@@ -33,7 +22,7 @@ def check_report(checked: Check) -> Report:
         (Paragraph(told),),
         *((finding,) for finding in checked.findings),
         (limits_table(checked.limits),) if checked.limits else (),
-        tuple(Paragraph(caution, FAINT) for caution in checked.beside),
+        tuple(Paragraph(caution, "faint") for caution in checked.beside),
     )
 
 
@@ -41,7 +30,7 @@ def limits_table(limits: Iterable[LimitState]) -> Table:
     """How limits stand: what is used of each, what is available, and what remains."""
 
     def remaining(state: LimitState) -> Cell:
-        return Cell(state.shown[2], look=ALARM if state.shown[2] < 0 else "")
+        return Cell(state.shown[2], look="alarm" if state.shown[2] < 0 else "")
 
     return table_of(
         limits,

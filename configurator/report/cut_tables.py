@@ -11,8 +11,6 @@ from attrs import asdict, frozen
 from configurator.report.cuts import CutBarRow, CutList, CutOut, CutSheet
 from configurator.report.model import (
     DASH,
-    FAINT,
-    STRONG,
     Cell,
     Column,
     Paragraph,
@@ -21,7 +19,7 @@ from configurator.report.model import (
     grouped_table,
     table_of,
 )
-from configurator.report.sheet_parts import DONE, NUMBER, QUANTITY, sizes
+from configurator.report.sheet_head import DONE, NUMBER, QUANTITY, sizes
 from configurator.words import Text, in_unit, joined, text
 
 MEASURE = text(
@@ -69,7 +67,7 @@ def panels_table(cuts: CutList) -> Table:
         (Column(text("For")), lambda one: one.part),
         (
             Column(text("Long \N{MULTIPLICATION SIGN} wide"), "figure", name="size"),
-            lambda one: Cell(sizes(one.length, one.width), look=STRONG),
+            lambda one: Cell(sizes(one.length, one.width), look="strong"),
         ),
         (Column(text("Grain"), name="on"), lambda one: _GRAIN[one.grain]),
         (Column(text("Cut from"), name="from"), lambda one: one.stock or DASH),
@@ -116,7 +114,7 @@ def lengths_table(cuts: CutList) -> Table:
         (QUANTITY, lambda one: one.count),
         (Column(text("Extrusion")), lambda one: one.title),
         (Column(text("For")), lambda one: one.part),
-        (Column(text("Long"), "figure", name="mm"), lambda one: Cell(one.length, look=STRONG)),
+        (Column(text("Long"), "figure", name="mm"), lambda one: Cell(one.length, look="strong")),
         (Column(text("Cut from"), name="from"), lambda one: one.stock),
         name="extrusions",
     )
@@ -211,9 +209,9 @@ def cuts_report(cuts: CutList) -> Report:
     """The cut list for a terminal, with places in place of drawings."""
     head = text("Cut list {number}", number=cuts.head.number)
     return (
-        (Paragraph(head, STRONG), *map(Paragraph, cuts_told(cuts)), Paragraph(MEASURE, FAINT)),
+        (Paragraph(head, "strong"), *map(Paragraph, cuts_told(cuts)), Paragraph(MEASURE, "faint")),
         (stock_table(cuts),) if cuts.stock else (),
-        tuple(Paragraph(note, STRONG) for note in cuts.notes),
+        tuple(Paragraph(note, "strong") for note in cuts.notes),
         (panels_table(cuts),) if cuts.panels else (),
         *((_placed_table(sheet),) for sheet in cuts.sheets),
         (lengths_table(cuts),) if cuts.extrusions else (),

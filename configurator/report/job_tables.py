@@ -8,8 +8,6 @@ from configurator.catalogue.units import Hole, Sides
 from configurator.report.job import JobPart, JobSheet, Spot, UnitRow, WorkRow
 from configurator.report.model import (
     DASH,
-    FAINT,
-    STRONG,
     Body,
     Cell,
     Column,
@@ -19,7 +17,7 @@ from configurator.report.model import (
     Table,
     table_of,
 )
-from configurator.report.sheet_parts import DONE, NUMBER, QUANTITY, sizes
+from configurator.report.sheet_head import DONE, NUMBER, QUANTITY, sizes
 from configurator.totals import Interior
 from configurator.words import Text, capital, joined, listed, plain, text
 
@@ -123,7 +121,7 @@ def doors_table(job: JobSheet) -> Table:
         ),
         (
             _size(text("Clear, wide \N{MULTIPLICATION SIGN} high")),
-            lambda door: Cell(sizes(door.width, door.height), look=STRONG),
+            lambda door: Cell(sizes(door.width, door.height), look="strong"),
         ),
         (_mm(text("Begins")), lambda door: door.start),
         (_mm(text("Ends")), lambda door: door.end),
@@ -211,7 +209,7 @@ def parts_table(job: JobSheet) -> Table:
 def _part(part: JobPart) -> Iterator[Row]:
     below = (part.text,) if part.text else ()
     on_drawings = joined(map(plain, part.units))
-    yield Row((None, part.quantity, Cell(part.title, below=below, look=STRONG), on_drawings))
+    yield Row((None, part.quantity, Cell(part.title, below=below, look="strong"), on_drawings))
     for work in part.work:
         where = (_spots(work.spots),) if work.spots else ()
         yield Row((None, work.count, Cell(_work(work), below=where), _drawn(work)))
@@ -319,11 +317,11 @@ def job_report(job: JobSheet) -> Report:
     head = text("Job sheet {number}", number=job.head.number)
     asked = (text("Asked for: {note}", note=note) for note in job.notes)
     return (
-        (Paragraph(head, STRONG), *map(Paragraph, standing_told(job)), *map(Paragraph, asked)),
-        (spaces_table(job), Paragraph(SPACES, FAINT)) if job.spaces else (),
-        (doors_table(job), Paragraph(DOORS, FAINT)) if job.doors else (),
-        (units_table(job), Paragraph(DATUM, FAINT)) if job.units else (),
+        (Paragraph(head, "strong"), *map(Paragraph, standing_told(job)), *map(Paragraph, asked)),
+        (spaces_table(job), Paragraph(SPACES, "faint")) if job.spaces else (),
+        (doors_table(job), Paragraph(DOORS, "faint")) if job.doors else (),
+        (units_table(job), Paragraph(DATUM, "faint")) if job.units else (),
         (parts_table(job),),
         (mounts_table(job),) if job.mounts else (),
-        tuple(Paragraph(caution, FAINT) for caution in job_cautions(job)),
+        tuple(Paragraph(caution, "faint") for caution in job_cautions(job)),
     )

@@ -10,7 +10,6 @@ from configurator.catalogue.model import Catalogue
 from configurator.findings import Finding
 from configurator.fit.layout import FLOOR, HUNG, Layout, Placement, SpaceLayout, UnitName
 from configurator.report.model import (
-    FAINT,
     Block,
     Body,
     Cell,
@@ -169,4 +168,4 @@ def layout_report(
 
 def _in_space(layout: Layout, space: SpaceLayout) -> tuple[Block, ...]:
     size, *boxes = map(Paragraph, space_told(layout, space))
-    return size, layout_table(layout, space.space), Paragraph(DATUM, FAINT), *boxes
+    return size, layout_table(layout, space.space), Paragraph(DATUM, "faint"), *boxes

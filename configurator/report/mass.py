@@ -9,8 +9,6 @@ from fractions import Fraction
 from configurator.findings import Finding
 from configurator.mass.states import Bar, Item, MassPicture, State
 from configurator.report.model import (
-    ALARM,
-    FAINT,
     Body,
     Cell,
     Column,
@@ -67,7 +65,7 @@ def _loads(subject: str, states: Iterable[State]) -> Iterator[Row]:
     if there:
         fullest = max(there, key=lambda bar: bar.load)
         share = 100 * fullest.load / fullest.rating if fullest.rating else Fraction(0)
-        rest = Cell(left(fullest.left), look=ALARM if fullest.left < 0 else "")
+        rest = Cell(left(fullest.left), look="alarm" if fullest.left < 0 else "")
         yield Row((LOADS[subject], left(fullest.rating), *map(_load, bars), rest, used(share, 0)))
 
 
@@ -144,13 +142,13 @@ def mass_report(picture: MassPicture, findings: Iterable[Finding], items: bool) 
         several = f"The places of {count} parts are" if count > 1 else "The place of one part is"
         notes.append(f"{several} assumed; --items shows them.")
     return (
-        (Paragraph(head), Paragraph(picture.convention, FAINT)),
+        (Paragraph(head), Paragraph(picture.convention, "faint")),
         (mass_table(picture),),
         (mass_facts(picture),),
         _items(picture.state("full")) if items else (),
         *((Paragraph(note),) for note in notes),
         *((finding,) for finding in findings),
-        tuple(Paragraph(caution, FAINT) for caution in picture.cautions),
+        tuple(Paragraph(caution, "faint") for caution in picture.cautions),
     )
 
 

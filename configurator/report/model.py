@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from decimal import Decimal
-from typing import TypeAlias, TypeVar
+from typing import Literal, TypeAlias, TypeVar
 
 from attrs import field, frozen
 
@@ -21,12 +21,8 @@ T = TypeVar("T")
 Value: TypeAlias = str | Money | Decimal | int | None
 """What a cell says: words, an amount of money without its currency, a figure, or nothing."""
 
-STRONG, FAINT, ALARM = "strong", "faint", "alarm"
-"""Looks of a paragraph or a cell: to be seen at once, less important than others, wrong."""
-
-SUBTOTAL, GRAND = "subtotal", "grand"
-"""Kinds of rows: the sum of a group, the sum of all."""
-
+Emphasis: TypeAlias = Literal["", "strong", "faint", "alarm"]
+"""Of a paragraph or a cell: as it is, to be seen at once, less important than others, wrong."""
 
 DASH = "\N{EN DASH}"
 """In place of a figure that there is none of."""
@@ -47,7 +43,7 @@ class Column:
     """
 
     title: str = ""
-    kind: str = "text"
+    kind: Literal["text", "number", "figure", "count", "box", "share"] = "text"
     digits: int | None = None
     name: str = ""
 
@@ -66,14 +62,14 @@ class Cell:
         more: said of it as well, in smaller letters; in a terminal after it, in brackets.
         below: lines below it.
         note: said of it in addition to where there is room, which is on paper only.
-        look: :data:`STRONG`, :data:`FAINT`, :data:`ALARM` or empty.
+        look: how it stands out.
     """
 
     value: Value
     more: tuple[str, ...] = ()
     below: tuple[str, ...] = ()
     note: str = ""
-    look: str = ""
+    look: Emphasis = ""
 
 
 def _cells(given: Iterable[Cell | Value]) -> tuple[Cell, ...]:
@@ -86,11 +82,11 @@ class Row:
 
     Attributes:
         cells: values too, which become cells.
-        kind: :data:`SUBTOTAL`, :data:`GRAND` or empty.
+        kind: ``subtotal`` is the sum of a group, ``grand`` of all; empty for any other.
     """
 
     cells: tuple[Cell, ...] = field(converter=_cells)
-    kind: str = ""
+    kind: Literal["", "subtotal", "grand"] = ""
 
 
 @frozen
@@ -180,12 +176,12 @@ class Paragraph:
 
     Attributes:
         words: what it says.
-        look: :data:`STRONG`, :data:`FAINT` or empty.
+        look: how it stands out.
         depth: how many times it is indented.
     """
 
     words: str
-    look: str = ""
+    look: Emphasis = ""
     depth: int = 0
 
 

@@ -10,7 +10,6 @@ from configurator.findings import Finding
 from configurator.power.circuits import CircuitRow
 from configurator.power.picture import PowerPicture, basis
 from configurator.report.model import (
-    FAINT,
     Body,
     Column,
     Paragraph,
@@ -139,7 +138,7 @@ def power_report(exact: PowerPicture, findings: Iterable[Finding]) -> Report:
         (_cables(circuits),) if circuits else (),
         tuple(map(Paragraph, _basis(exact, circuits))) if circuits else (),
         *((finding,) for finding in findings),
-        tuple(Paragraph(caution, FAINT) for caution in picture.cautions),
+        tuple(Paragraph(caution, "faint") for caution in picture.cautions),
     )
 
 
@@ -179,9 +178,9 @@ def _cables(circuits: Sequence[CircuitRow]) -> Table:
         (Column("Cable of"), circuit_title),
         (
             Column("Carries A", "figure"),
-            lambda one: None if one.cable is None else one.cable.carries,
+            lambda one: one.carries,
         ),
-        (Column("Bundle", "figure"), lambda one: one.cable.loaded if one.cable else one.bundle),
+        (Column("Bundle", "figure"), lambda one: one.loaded),
         (
             Column("Drop %", "figure"),
             _drop,

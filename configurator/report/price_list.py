@@ -7,9 +7,6 @@ from itertools import groupby
 
 from configurator.errors import Location
 from configurator.report.model import (
-    ALARM,
-    FAINT,
-    STRONG,
     Block,
     Cell,
     Column,
@@ -35,7 +32,7 @@ def price_list_report(update: PriceUpdate) -> Report:
         _refused(update),
         _near(update),
         _lacking(update),
-        (Paragraph(_end(update), STRONG), Paragraph(text("For the shop's eyes only."), FAINT)),
+        (Paragraph(_end(update), "strong"), Paragraph(text("For the shop's eyes only."), "faint")),
     )
     return tuple(filter(None, sections))
 
@@ -70,10 +67,10 @@ def _changes(update: PriceUpdate) -> tuple[Block, ...]:
         (Column(alone or text("Changes")), what),
         (Column(text("Old {currency}", currency=currency), "figure", 2), lambda c: c.old),
         (Column(text("New {currency}", currency=currency), "figure", 2), lambda c: c.new),
-        (Column("%", "figure", 1), lambda c: Cell(c.percent, look=ALARM if c.large else "")),
+        (Column("%", "figure", 1), lambda c: Cell(c.percent, look="alarm" if c.large else "")),
         (
             Column(text("Margin, %"), "figure", 1),
-            lambda c: Cell(c.margin, look=ALARM if c.thin else ""),
+            lambda c: Cell(c.margin, look="alarm" if c.thin else ""),
         ),
         (Column(text("Line")), lambda c: _line(c.at)),
     )
@@ -87,11 +84,11 @@ def _pointed_out(update: PriceUpdate) -> tuple[Block, ...]:
     found = []
     if large:
         names = joined(f"{one.code or one.item} ({one.percent}%)" for one in large)
-        found.append(Paragraph(text("Larger than the map allows: {names}", names=names), STRONG))
+        found.append(Paragraph(text("Larger than the map allows: {names}", names=names), "strong"))
     if thin:
         names = joined(f"{name} ({margin}%)" for name, margin in thin.items())
         found.append(
-            Paragraph(text("Margin lower than the map asks: {names}", names=names), STRONG)
+            Paragraph(text("Margin lower than the map asks: {names}", names=names), "strong")
         )
     return tuple(found)
 
@@ -106,11 +103,11 @@ def _refused(update: PriceUpdate) -> tuple[Block, ...]:
     found = []
     for one in update.refused:
         said = joined((one.cell, one.code, one.sentence), ": ")
-        found += [Paragraph(said), Paragraph(one.hint, FAINT, depth=1)]
+        found += [Paragraph(said), Paragraph(one.hint, "faint", depth=1)]
     if not found:
         return ()
     head = text("Not used, and left as in the catalogue:")
-    return (Paragraph(head, STRONG), *found)
+    return (Paragraph(head, "strong"), *found)
 
 
 def _near(update: PriceUpdate) -> tuple[Block, ...]:
@@ -130,7 +127,7 @@ def _near(update: PriceUpdate) -> tuple[Block, ...]:
     more = len(update.unknown) - len(listed)
     if not more:
         return (table,)
-    return (table, Paragraph(text("and {n} more code", "and {n} more codes", n=more), FAINT))
+    return (table, Paragraph(text("and {n} more code", "and {n} more codes", n=more), "faint"))
 
 
 def _lacking(update: PriceUpdate) -> tuple[Block, ...]:

@@ -16,7 +16,6 @@ from configurator.answers.register import (
 )
 from configurator.money import Money
 from configurator.report.model import (
-    STRONG,
     Bar,
     Block,
     Chart,
@@ -80,13 +79,13 @@ def record_report(record: QuoteRecord, here: Callable[[dt.datetime], dt.datetime
         total=str(entry.total),
         day=entry.valid_until,
     )
-    head: list[Block] = [Paragraph(status, STRONG)]
+    head: list[Block] = [Paragraph(status, "strong")]
     head += [Paragraph(said) for said in (entry.title, entry.vehicle, customer) if said]
     sections: list[tuple[Block, ...]] = [tuple(head)]
     for revision in record.revisions[1:]:
         if revision.changed:
             title = text("Changed in revision {revision}", revision=revision.revision)
-            sections.append((Paragraph(title, STRONG), _changes(revision.changed)))
+            sections.append((Paragraph(title, "strong"), _changes(revision.changed)))
     trail = table_of(
         record.trail,
         (
@@ -105,9 +104,9 @@ def reopened_report(reopened: ReopenedQuote) -> Report:
     values = {"number": _number(reopened.number, reopened.revision), "was": str(reopened.was)}
     if reopened.was == reopened.is_now:
         said = text("{number}: {was}, as quoted", **values)
-        return ((Paragraph(said, STRONG),),)
+        return ((Paragraph(said, "strong"),),)
     said = text("{number}: was {was}, is {now}", **values, now=str(reopened.is_now))
-    return ((Paragraph(said, STRONG), _changes(reopened.changed)),)
+    return ((Paragraph(said, "strong"), _changes(reopened.changed)),)
 
 
 def results_report(found: QuoteResults) -> Report:

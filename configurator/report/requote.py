@@ -9,8 +9,6 @@ from configurator.answers.register import ChangedLine
 from configurator.answers.requote import RequoteAnswer, Requoted
 from configurator.money import Money
 from configurator.report.model import (
-    ALARM,
-    STRONG,
     Block,
     Body,
     Cell,
@@ -39,7 +37,7 @@ def requote_report(answer: RequoteAnswer) -> Report:
     if not answer.count:
         return ((Paragraph(text("no open quotes")),),)
     sections: list[tuple[Block, ...]] = [
-        (Paragraph(requote_headline(answer), STRONG), outcomes_table(answer))
+        (Paragraph(requote_headline(answer), "strong"), outcomes_table(answer))
     ]
     sections += [(table,) for table in (causes_table(answer), quotes_table(answer, _IN_A_TERMINAL))]
     more = more_quotes(answer, _IN_A_TERMINAL)
@@ -114,7 +112,7 @@ def quotes_table(answer: RequoteAnswer, most: int) -> Table:
 
 def _why(one: Requoted) -> Cell:
     first, *more = reasons(one) or ("",)
-    return Cell(first, below=tuple(more), look="" if one.goes else ALARM)
+    return Cell(first, below=tuple(more), look="" if one.goes else "alarm")
 
 
 def _figure(title: str) -> Column:

@@ -21,9 +21,6 @@ from configurator.forms import Row, form
 from configurator.money import Money
 from configurator.pricing.margin import Margin, margin
 from configurator.report.model import (
-    GRAND,
-    STRONG,
-    SUBTOTAL,
     Block,
     Body,
     Cell,
@@ -35,8 +32,7 @@ from configurator.report.model import (
     table_of,
 )
 from configurator.report.model import Row as TableRow
-from configurator.report.sheet_head import SheetHead
-from configurator.report.sheet_parts import DONE
+from configurator.report.sheet_head import DONE, SheetHead
 from configurator.selection.resolved import Resolved
 from configurator.totals import MissingPicks, measure
 from configurator.words import in_unit, joined, text
@@ -262,7 +258,7 @@ def _ordered(orders: OrderList, group: OrderGroup) -> Body:
         without = (text("without what is not known"),) if group.unknown and group.known else ()
         total = Cell(text("Total: {supplier}", supplier=supplier), below=without)
         known = _or_unknown(group.cost if group.known else None)
-        rows.append(TableRow((None, None, None, total, None, known), SUBTOTAL))
+        rows.append(TableRow((None, None, None, total, None, known), "subtotal"))
     return Body(rows, supplier)
 
 
@@ -282,16 +278,16 @@ def orders_sum(orders: OrderList) -> Table:
         told = joined(missing, "; ")
         parts = (text("not counting parts of unknown cost: {parts}", parts=told),)
     columns = (Column(), Column(kind="figure", name="cost"))
-    row = TableRow((Cell(title, below=parts), Cell(orders.cost, below=lacks)), GRAND)
+    row = TableRow((Cell(title, below=parts), Cell(orders.cost, below=lacks)), "grand")
     return Table(columns, (Body([row]),), heads=False, name="sums")
 
 
 def orders_report(orders: OrderList) -> Report:
     """The order list for a terminal."""
-    head = Paragraph(text("Order list {number}", number=orders.head.number), STRONG)
+    head = Paragraph(text("Order list {number}", number=orders.head.number), "strong")
     bare = text("Also picked, with nothing to order: {parts}", parts=joined(orders.bare, "; "))
     return (
-        (head, Paragraph(SUPPLIED, STRONG)) if orders.with_cost else (head,),
+        (head, Paragraph(SUPPLIED, "strong")) if orders.with_cost else (head,),
         (orders_table(orders),),
         (orders_sum(orders),) if orders.with_cost else (),
         (Paragraph(bare),) if orders.bare else (),
@@ -313,8 +309,8 @@ def margin_report(found: Margin) -> Report:
     percent = _share(found.percent)
     sums = (1, "Total, without tax", None, found.net, found.cost, found.margin, percent)
     parts: list[Block] = [
-        Paragraph("For the shop's eyes only", STRONG),
-        evolve(table, bodies=(*table.bodies, Body([TableRow(sums, GRAND)]))),
+        Paragraph("For the shop's eyes only", "strong"),
+        evolve(table, bodies=(*table.bodies, Body([TableRow(sums, "grand")]))),
     ]
     if found.unknown:
         unknown = ", ".join(found.unknown)

@@ -5,21 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 from decimal import Decimal
 
-from configurator.power.cables import Cable
 from configurator.power.circuits import CircuitRow
-from configurator.report.model import (
-    DASH,
-    FAINT,
-    STRONG,
-    Cell,
-    Column,
-    Paragraph,
-    Report,
-    Table,
-    Value,
-    table_of,
-)
-from configurator.report.sheet_parts import DONE, NUMBER
+from configurator.report.model import DASH, Cell, Column, Paragraph, Report, Table, Value, table_of
+from configurator.report.sheet_head import DONE, NUMBER
 from configurator.report.wiring import CircuitLine, InverterRow, WiringSheet
 from configurator.words import Text, joined, text
 
@@ -99,12 +87,15 @@ def circuits_table(sheet: WiringSheet) -> Table:
         (_amps(text("One way, m"), 2), lambda line: line.circuit.run),
         (_amps(text("By drop, mm²"), 1), lambda line: line.by_drop),
         (_amps(text("By fuse, mm²"), 1), lambda line: line.by_fuse),
-        (_cable(text("Cable, mm²"), 1), lambda line: _size(line.circuit.cable)),
-        (_amps(text("In the bundle")), lambda line: _loaded(line.circuit)),
+        (
+            _cable(text("Cable, mm²"), 1),
+            lambda line: _times(line.circuit.in_parallel, line.circuit.cable_size),
+        ),
+        (_amps(text("In the bundle")), lambda line: line.circuit.loaded),
         (_amps(text("At °C")), lambda line: line.circuit.ambient),
         (
             _amps(text("Carries, A"), 1),
-            lambda line: _carries(line.circuit.cable),
+            lambda line: line.circuit.carries,
         ),
         (_amps(text("Drop, V"), 2), lambda line: line.drop),
         (_amps(text("Drop, %"), 2), lambda line: line.circuit.percent),
@@ -119,18 +110,6 @@ def circuits_table(sheet: WiringSheet) -> Table:
 def _named(line: CircuitLine) -> Cell:
     title = _times(line.circuit.count, line.circuit.title)
     return Cell(title, below=tuple(_circuit_notes(line)))
-
-
-def _size(cable: Cable | None) -> Value:
-    return None if cable is None else _times(cable.count, cable.size)
-
-
-def _carries(cable: Cable | None) -> Value:
-    return None if cable is None else cable.carries
-
-
-def _loaded(circuit: CircuitRow) -> int:
-    return circuit.bundle if circuit.cable is None else circuit.cable.loaded
 
 
 def _fuse(circuit: CircuitRow) -> Cell:
@@ -277,13 +256,13 @@ def wiring_report(sheet: WiringSheet) -> Report:
     head = text("Wiring sheet {number}", number=sheet.head.number)
     stored = (isolator_told(sheet), *batteries_told(sheet))
     return (
-        (Paragraph(head, STRONG), Paragraph(PLANNING_AID, STRONG), Paragraph(sums_told(sheet))),
-        (circuits_table(sheet), Paragraph(CIRCUITS, FAINT)) if sheet.circuits else (),
+        (Paragraph(head, "strong"), Paragraph(PLANNING_AID, "strong"), Paragraph(sums_told(sheet))),
+        (circuits_table(sheet), Paragraph(CIRCUITS, "faint")) if sheet.circuits else (),
         tuple(Paragraph(one) for one in sheet.basis),
         (batteries_table(sheet), *map(Paragraph, stored)) if sheet.batteries else (),
-        (chargers_table(sheet), Paragraph(CHARGERS, FAINT)) if sheet.chargers else (),
+        (chargers_table(sheet), Paragraph(CHARGERS, "faint")) if sheet.chargers else (),
         (inverter_table(sheet, sheet.inverter),) if sheet.inverter is not None else (),
         (mains_table(sheet),) if sheet.mains else (),
-        tuple(Paragraph(finding, STRONG) for finding in sheet.findings),
-        tuple(Paragraph(caution, FAINT) for caution in sheet.cautions),
+        tuple(Paragraph(finding, "strong") for finding in sheet.findings),
+        tuple(Paragraph(caution, "faint") for caution in sheet.cautions),
     )
