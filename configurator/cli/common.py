@@ -111,6 +111,14 @@ def json_option(command: Callable[..., Any]) -> Callable[..., Any]:
     return click.option("--json", "as_json", is_flag=True, help="Answer as JSON.")(command)
 
 
+class _Sheet(click.Choice[str]):
+    """A size of sheet in any letters; a refusal names them as people write them."""
+
+    def get_invalid_choice_message(self, value: Any, ctx: object) -> str:  # noqa: ARG002
+        """What else to write."""
+        return f"{value!r} is no size of sheet: give {' or '.join(self.choices)}."
+
+
 Look = dict[str, Any]
 """How a paper is to look, as arguments of methods that make papers; None for the catalogue's."""
 
@@ -131,7 +139,7 @@ def look_options(command: Callable[..., Any]) -> Callable[..., Any]:
         ),
         click.option(
             "--page",
-            type=click.Choice(["A4", "Letter"], case_sensitive=False),
+            type=_Sheet(["A4", "Letter"], case_sensitive=False),
             metavar="A4|Letter",
             help="Size of the sheet. Default: the catalogue's.",
         ),

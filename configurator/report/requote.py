@@ -129,8 +129,8 @@ def more_quotes(answer: RequoteAnswer, most: int) -> str:
     if not more:
         return ""
     return text(
-        "{n} more quote is not as quoted: a report as .csv or .json has all of them",
-        "{n} more quotes are not as quoted: a report as .csv or .json has all of them",
+        "{n} more quote is not listed here: a report as .csv or .json has all of them",
+        "{n} more quotes are not listed here: a report as .csv or .json has all of them",
         n=more,
     )
 
