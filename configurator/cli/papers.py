@@ -329,7 +329,7 @@ def demo(folder: str, day: str | None, catalogue_file: str | None) -> None:
     from configurator.catalogue.reading import shipped
     from configurator.render.files import make_folder
     from configurator.render.text import show
-    from configurator.report.model import STRONG, Paragraph
+    from configurator.report.model import Paragraph
     from configurator.words import amount_with_currency
 
     # outside the days for which prices hold, the nearest of them is the day of issue
@@ -340,7 +340,7 @@ def demo(folder: str, day: str | None, catalogue_file: str | None) -> None:
         build = shop.build(shipped("catalogues") / "selections" / f"{name}.yaml")
         title, stops = build.selection.title or name, build.check(hints=True).stops
         if stops:
-            told.append(Paragraph(f"{title}: no quote", STRONG))
+            told.append(Paragraph(f"{title}: no quote", "strong"))
             for stop in stops:
                 helps = f" What helps: {stop.hint}." if stop.hint else ""
                 told.append(Paragraph(f"{stop.sentence}.{helps}", depth=1))
