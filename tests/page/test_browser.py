@@ -172,7 +172,8 @@ def test_a_package_that_is_gone_back_to_is_undone_at_once(page: Any) -> None:
     page.goto("/quotes")
     page.add_init_script(
         """document.addEventListener("htmx:after:init", ({ target }) => {
-        if (target.id === "package") setTimeout(() => document.getElementById("undo").click()); });"""
+        if (target.id === "package") setTimeout(() => document.getElementById("undo").click());
+        });"""
     )
     page.go_back()
     page.locator("#undo[disabled]").wait_for()
