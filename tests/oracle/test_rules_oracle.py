@@ -43,7 +43,7 @@ from tests.support.puzzles import COMPLETE_4, CYCLE_5, OCTAHEDRON, dimacs, from_
 from tests.support.rules_oracle import Counts, broken, number
 from tests.support.steady import STEADY as EVERY
 
-STEADY = settings(EVERY, max_examples=120)
+STEADY = settings(EVERY, max_examples=60)
 
 # The oracle
 

@@ -253,7 +253,7 @@ SELECTIONS = st.builds(
 ).map(picked)  # fmt: skip
 
 
-@settings(max_examples=60, deadline=None, suppress_health_check=list(HealthCheck))
+@settings(max_examples=30, deadline=None, suppress_health_check=list(HealthCheck))
 @given(SELECTIONS)
 def test_a_selection_written_and_read_again_is_equal_to_the_digit(chosen: Selection) -> None:
     """Add-ons come last in a file; the order of picks means nothing."""
@@ -262,7 +262,7 @@ def test_a_selection_written_and_read_again_is_equal_to_the_digit(chosen: Select
     assert evolve(read, picks=()) == evolve(chosen, picks=())
 
 
-@settings(max_examples=60, deadline=None, suppress_health_check=list(HealthCheck))
+@settings(max_examples=30, deadline=None, suppress_health_check=list(HealthCheck))
 @given(chosen=SELECTIONS)
 def test_a_selection_file_written_is_read_again_equal_to_the_digit(
     chosen: Selection, quandong: Catalogue
@@ -733,7 +733,7 @@ def small_paper() -> bytes:
 
 
 @settings(
-    max_examples=150,
+    max_examples=75,
     deadline=None,
     suppress_health_check=[HealthCheck.function_scoped_fixture],
 )
