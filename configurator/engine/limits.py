@@ -297,6 +297,7 @@ class LimitConstraint(Constraint):
         }
         floors = (*self._floors.values(), *self._several_floors.values())
         self.least = limit.reserve + sum(floors, _NOTHING)
+        self.room = float(max(Decimal(1), -self.least))
 
     def depends_on(self) -> Iterator[tuple[str, Sequence[str]]]:
         """What uses or gives it, and what their masses depend on."""
@@ -328,11 +329,6 @@ class LimitConstraint(Constraint):
     def most(self, choice: str, option: str) -> Decimal:
         """The most that one of the option adds."""
         return self._share_of(choice, option).most
-
-    @property
-    def room(self) -> float:
-        """About how much there is of it at most."""
-        return float(max(Decimal(1), -self.least))
 
     def over(self, held: Held) -> Decimal:
         """By how much the limit is exceeded; nothing or less when it is kept."""
