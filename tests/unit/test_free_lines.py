@@ -169,7 +169,7 @@ def test_a_free_line_breaks_a_quote_that_its_mass_overloads(
     quandong: Catalogue, touring: Selection
 ) -> None:
     heavy = touring.adding(evolve(BOX, mass=Decimal(400)))
-    with pytest.raises(QuoteRefused, match="exceeded"):
+    with pytest.raises(QuoteRefused, match="over the limit"):
         make_quote(Resolved(quandong, heavy), "Q-1", DAY)
 
 
