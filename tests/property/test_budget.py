@@ -12,8 +12,7 @@ from typing import Any
 import pytest
 from attrs import evolve
 from click.testing import CliRunner
-from hypothesis import given, settings
-from hypothesis import strategies as st
+from hypothesis import given, settings, strategies as st
 
 from configurator.answers.data import to_data
 from configurator.budget.build import reckon, reckoned
