@@ -39,6 +39,7 @@ from configurator.selection.resolved import Resolved
 from configurator.selection.values import require_kind
 from configurator.starter import VEHICLES
 from configurator.upkeep import Upkeep
+from configurator.words import text
 
 if TYPE_CHECKING:
     from configurator.engine.search import Search
@@ -291,7 +292,12 @@ class Shop(Upkeep):
         remark = ""
         if nearest != day:
             said = self.catalogue.unpriced_on(day)
-            remark = f"{self.catalogue.source}: note: {said}; shown are those of {nearest}"
+            remark = text(
+                "{source}: note: {said}; shown are those of {nearest}",
+                source=self.catalogue.source,
+                said=said,
+                nearest=nearest,
+            )
         return Shop(self.catalogue.on(nearest), remark)
 
     def build(self, selection: Source | Selection | None = None) -> Build:

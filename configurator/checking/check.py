@@ -42,11 +42,11 @@ _RULE = Saying("stop", "{rule}")
 _RULE_PICKED = Saying("stop", "{rule}; picked: {picked}")
 _EXCEEDED = Saying(
     "stop",
-    "{title} is exceeded by {over}: {used} of {there} {unit} used",
+    "{title}: over the limit by {over}, {used} of {there} {unit} used",
     "the most is used by {largest}",
 )
 _CLOSE = Saying(
-    "caution", "{title} is close to its limit: {used} of {there} {unit} used, {left} remaining"
+    "caution", "{title}: close to the limit, {used} of {there} {unit} used, {left} remaining"
 )
 _MISFIT = Saying("stop", "{title} does not fit: {told}")
 _UNDECIDED = Saying("stop", "{title}: still to be chosen")

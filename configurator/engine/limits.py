@@ -253,7 +253,7 @@ class _Explained(Explanation):
         limit = self.limit
         if self.over > 0:
             return text(
-                "{title} is exceeded by at least {over}, these picks alone taking {used} net "
+                "{title}: over the limit by at least {over}, these picks alone taking {used} net "
                 "({because:bare})",
                 title=limit.title,
                 over=in_unit(self.over, limit.unit),
@@ -261,7 +261,7 @@ class _Explained(Explanation):
                 because=limit.because,
             )
         return text(
-            "{title} would be exceeded with what has to go with it ({because:bare})",
+            "{title}: over the limit with what has to go with these picks ({because:bare})",
             title=limit.title,
             because=limit.because,
         )

@@ -23,9 +23,6 @@ from configurator.catalogue.shop import Shop
 from configurator.forms import as_texts, form
 from configurator.money import Money
 from configurator.report.model import (
-    GRAND,
-    STRONG,
-    SUBTOTAL,
     Bar,
     Block,
     Body,
@@ -166,7 +163,7 @@ def budget_report(paper: BudgetPaper) -> Report:
     return (
         (
             evolve(groups, bodies=(*groups.bodies, Body(closing))),
-            *((Paragraph(said, STRONG),) if said else ()),
+            *((Paragraph(said, "strong"),) if said else ()),
         ),
         (build_up(reckoning),),
         plan_parts(paper),
@@ -214,7 +211,7 @@ def _row(line: BudgetLine, group: BudgetGroup | None = None) -> Row:
 
 
 def _sum(title: str, amount: Money, against: Cell | None = None) -> Row:
-    return Row((title, None, None, amount, against), SUBTOTAL)
+    return Row((title, None, None, amount, against), "subtotal")
 
 
 def _against(group: BudgetGroup) -> Cell | None:
@@ -227,7 +224,7 @@ def budget_sums(paper: BudgetPaper, brief: bool = False) -> Table:
     """What all of it comes to, against the limit; if not brief, how much is spent and guessed."""
     reckoning = paper.reckoning
     start = text("From") if reckoning.price.is_from else text("Total")
-    rows = [Row((start, reckoning.total), GRAND)]
+    rows = [Row((start, reckoning.total), "grand")]
     if reckoning.limit is not None and reckoning.over is not None:
         over = reckoning.over
         rows.append(Row((text("Limit"), reckoning.limit)))
@@ -279,7 +276,7 @@ def build_up(reckoning: Reckoning) -> Chart:
 
 def plan_parts(paper: BudgetPaper) -> tuple[Paragraph, ...]:
     """What would bring the build under its limit; nothing where nothing has to."""
-    heading = Paragraph(text("What would bring it under the limit"), STRONG)
+    heading = Paragraph(text("What would bring it under the limit"), "strong")
     kept = listed(paper.kept_titles)
     if paper.plan is not None and paper.plan.changes:
         count = len(paper.plan.changes)

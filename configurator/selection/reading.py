@@ -23,6 +23,7 @@ from configurator.catalogue.schema_errors import schema_problems
 from configurator.errors import ConfiguratorError, FileError, SelectionError
 from configurator.schemas import linked
 from configurator.selection.picks import Selection
+from configurator.words import text
 
 _PDF = b"%PDF-"
 """How a PDF begins, whatever its name."""
@@ -80,9 +81,12 @@ class OpenedSelection:
         issued = read_issued(self.content, file_and_letter(self.path)[0])
         if issued is None or issued.catalogue_digest == catalogue.digest:
             return ""
-        return (
-            f"{self.path}: note: the catalogue has changed since quote {issued.number} of "
-            f"{issued.date}; prices and answers here are today's, not those on that paper"
+        return text(
+            "{path}: note: the catalogue has changed since quote {number} of {day}; prices and "
+            "answers here are today's, not those on that paper",
+            path=self.path,
+            number=issued.number,
+            day=issued.date,
         )
 
     def quoted(self) -> Any:

@@ -42,19 +42,28 @@ PAPER_POLICY = (
 """What a paper may load: nothing."""
 
 
+_READY = {
+    "contractor": text("Trade, low canopy with drawers"),
+    "touring": text("Touring, tall canopy with kitchen"),
+    "wish": text("Weekends, with the large fridge"),
+}
+"""Shipped selections to begin with, each with its title, which the page says in its language."""
+
+
 def start(counter: Counter, asked: Asked) -> Answer:
     """The page on which a package begins."""
     shop = counter.shop
     empty = State(written(shop.build().selection))
     ready = []
-    for selection in sorted((shipped("catalogues") / "selections").glob("*.yaml")):
+    for name, words in _READY.items():
+        title = counter.look(asked).language.say(words)
         try:
-            build = shop.build(selection)
+            build = shop.build(shipped("catalogues") / "selections" / f"{name}.yaml")
             build.price()
         except ConfiguratorError:
             continue  # of another catalogue
-        anyone = written(build.change(customer=None).selection)
-        ready.append((build.selection.title or selection.stem, State(anyone).packed()))
+        anyone = written(build.change(customer=None, title=title).selection)
+        ready.append((title, State(anyone).packed()))
     remark = shop.remark
     return counter.page(asked, "start.html", empty=empty.packed(), ready=ready, remark=remark)
 

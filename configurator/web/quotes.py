@@ -8,7 +8,7 @@ from functools import lru_cache
 from typing import Any
 from urllib.parse import quote as quoted
 
-from configurator.answers.register import STATUSES, KeptQuote, QuoteEntry
+from configurator.answers.register import ACCEPTED, STATUSES, KeptQuote, QuoteEntry
 from configurator.build import Build
 from configurator.drawing.charts import results_svg
 from configurator.errors import ConfiguratorError
@@ -117,7 +117,7 @@ def reopen(counter: Counter, asked: Asked) -> Answer:
     """The package of a quote, to be changed and issued again, with what its price is now."""
     number, shop = asked.path["number"], counter.shop
     with counter.register() as register:
-        kept = register.open(number)
+        kept, entry = register.open(number), register.show(number).entry
     build = shop.build(kept.selection.encode()).change(revision=kept.revision or None)
     again = kept.priced(build.price())
     language = counter.look(asked).language
@@ -127,7 +127,9 @@ def reopen(counter: Counter, asked: Asked) -> Answer:
         note = text(
             "{number} was quoted at {was}; it now costs {now}", number=number, was=was, now=now
         )
-    return shown(counter, asked, State(written(build.selection), number=number), note)
+    accepted = entry.status == ACCEPTED
+    state = State(written(build.selection), number=number, accepted=accepted)
+    return shown(counter, asked, state, note, state.caution)
 
 
 def move(counter: Counter, asked: Asked) -> Answer:

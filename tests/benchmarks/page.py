@@ -38,6 +38,7 @@ from attrs import field, frozen, mutable
 from configurator import Shop, open_shop
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import Choice
+from configurator.collecting import collect_between, collect_if_due
 from configurator.engine.availability import OptionAnswer
 from configurator.web.answering import answered
 from configurator.web.asked import Answer, Asked
@@ -191,6 +192,7 @@ def here() -> Here:
     for _ in worker.ask(Asked("start")):
         pass
     worker.step(worker.new_seat(), "")
+    collect_between()
     return worker
 
 
@@ -235,6 +237,7 @@ def steps(worker: Here, first: int, count: int) -> Iterator[tuple[int, str, Seat
         worker.step(seat, "")
         for tap in sale(worker, seat, seed):
             made += not tap.startswith("look:")
+            collect_if_due()  # as a worker does where nobody asks for a moment
             yield seed, tap, seat, worker.step(seat, tap)
             if made == count:
                 return

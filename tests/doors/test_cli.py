@@ -23,6 +23,7 @@ from pypdf import PdfReader
 from configurator.catalogue.model import Catalogue
 from configurator.checking.check import check
 from configurator.cli import cli
+from configurator.cli.common import Commands
 from configurator.errors import MissingLibrary
 from configurator.render import writing
 from configurator.selection.reading import read_selection
@@ -37,8 +38,8 @@ COMMAND = (sys.executable, "-m", "configurator")
 
 def commands(command: click.Command, path: tuple[str, ...] = ()) -> Iterator[tuple[str, ...]]:
     yield path
-    if isinstance(command, click.Group):
-        for name, inner in sorted(command.commands.items()):
+    if isinstance(command, Commands):
+        for name, inner in command.every().items():
             yield from commands(inner, (*path, name))
 
 

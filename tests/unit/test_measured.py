@@ -63,7 +63,7 @@ def test_price_mass_and_limits_go_by_the_metre(shop: Shop) -> None:
         "drum": D("3.5"),
     }
     assert [str(stop.sentence) for stop in build(shop, "5").check().stops] == [
-        "Drum is exceeded by 1 m: 5 of 4 m used"
+        "Drum: over the limit by 1 m, 5 of 4 m used"
     ]
 
 

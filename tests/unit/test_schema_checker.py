@@ -70,12 +70,12 @@ def reference() -> Any:
 def test_the_same_is_refused(name: str) -> None:
     random, shape = Random(name), SHAPES[name]
     judge, checker, right, wrong = reference()(shape), SchemaChecker({}), 0, 0
-    for _ in range(2000):
+    for _ in range(800):
         one = value(random)
         found = {(tuple(error.path), error.validator) for error in checker.errors(one, shape)}
         assert found == {(tuple(e.path), e.validator) for e in judge.iter_errors(one)}, one
         right, wrong = right + (not found), wrong + bool(found)
-    assert right >= 5
+    assert right >= 3
     assert wrong > 10 or name == "nothing asked"
 
 
