@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from random import Random
 
-from hypothesis import given, settings
-from hypothesis import strategies as st
+from hypothesis import given, settings, strategies as st
 
 from configurator.engine.figures import priced_by
 from configurator.pricing.replacing import Replacing
