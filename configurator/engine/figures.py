@@ -151,6 +151,16 @@ def determiners_of(catalogue: Catalogue, parts: Sequence[Part]) -> dict[str, tup
     return {choice: tuple(sorted(options)) for choice, options in sorted(found.items())}
 
 
+def priced_by(catalogue: Catalogue) -> dict[str, set[Unit]]:
+    """By choice, the options whose prices depend on its answer."""
+    found: dict[str, set[Unit]] = {}
+    for choice in catalogue.by_id.values():
+        for option in choice.options:
+            for deciding in determiners_of(catalogue, option.price):
+                found.setdefault(deciding, set()).add((choice.id, option.id))
+    return found
+
+
 def _tells(shape: SpacePart, measured: str) -> bool:
     """Whether the option's word on a space changes what is measured of it."""
     if measured.endswith(".volume"):

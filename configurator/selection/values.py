@@ -16,8 +16,8 @@ from typing import TYPE_CHECKING, Any, Union, get_args, get_origin, get_type_hin
 import attrs
 
 from configurator.catalogue.fields import Pick, as_picks
-from configurator.catalogue.nodes import read_tree
 from configurator.catalogue.schema_errors import schema_problems
+from configurator.catalogue.typed import read_tree
 from configurator.errors import Location, Problem
 from configurator.schemas import linked
 from configurator.shapes import key_of
@@ -107,9 +107,9 @@ def value_problems(selection: Selection) -> tuple[Problem, ...]:
 
 @lru_cache(maxsize=64)
 def _of_values(selection: Selection) -> tuple[Problem, ...]:
-    shape = linked("selection")
-    tree = read_tree(_text({"format": 1, **dict(_written(selection))}), "selection", shape)
-    found = (*tree.problems, *schema_problems(tree, shape, currency=""))
+    written = _text({"format": 1, **dict(_written(selection))})
+    tree = read_tree(written, "selection", linked("selection"))
+    found = (*tree.problems, *schema_problems(tree))
     return tuple(attrs.evolve(one, at=Location("selection", 0, 0)) for one in found)
 
 
