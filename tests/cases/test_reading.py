@@ -12,14 +12,13 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from hypothesis import given, settings
-from hypothesis import strategies as st
+from hypothesis import given, settings, strategies as st
 
 from configurator.catalogue import conditions
 from configurator.catalogue.model import Catalogue
-from configurator.catalogue.nodes import read_tree
 from configurator.catalogue.parts import FixedPrice, Part, PriceTable
 from configurator.catalogue.reading import parse_catalogue, read_catalogue, read_text
+from configurator.catalogue.typed import read_tree
 from configurator.errors import CatalogueError, FileError, Location, Problem, SelectionError
 from configurator.schemas import linked
 from configurator.selection.picks import Selection

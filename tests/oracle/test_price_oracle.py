@@ -10,8 +10,7 @@ from typing import Any
 
 import pytest
 from attrs import evolve
-from hypothesis import given, settings
-from hypothesis import strategies as st
+from hypothesis import given, settings, strategies as st
 
 from configurator.pricing.whole import Price, price
 from configurator.selection.resolved import Resolved

@@ -15,8 +15,7 @@ from pathlib import Path
 import pytest
 from attrs import evolve
 from click.testing import CliRunner
-from hypothesis import given, settings
-from hypothesis import strategies as st
+from hypothesis import given, settings, strategies as st
 
 from configurator import Register, RegisterError, Shop, open_shop
 from configurator.build import Build

@@ -17,8 +17,7 @@ from random import Random
 from typing import Any
 
 import pytest
-from hypothesis import given, settings
-from hypothesis import strategies as st
+from hypothesis import given, settings, strategies as st
 
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import Catalogue

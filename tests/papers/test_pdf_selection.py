@@ -25,15 +25,13 @@ import attrs
 import pikepdf
 import pytest
 from attrs import evolve
-from hypothesis import HealthCheck, given, settings
-from hypothesis import strategies as st
+from hypothesis import HealthCheck, given, settings, strategies as st
 from jsonschema import Draft202012Validator
 
 from configurator.answers.data import selection_data, selection_yaml, to_json
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import Catalogue
-from configurator.catalogue.reading import MOST_BYTES_OF_PDF as MOST_BYTES
-from configurator.catalogue.reading import shipped
+from configurator.catalogue.reading import MOST_BYTES_OF_PDF as MOST_BYTES, shipped
 from configurator.catalogue.units import Position
 from configurator.errors import ConfiguratorError, FileError, SelectionError
 from configurator.render.pdf import html_to_pdf

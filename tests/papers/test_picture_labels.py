@@ -33,8 +33,14 @@ from configurator.selection.picks import Selection
 from configurator.selection.reading import read_selection
 from configurator.selection.resolved import Resolved
 from configurator.words import Speech
-from tests.support.building import VEHICLE_FIGURES, catalogue, choice, option, vehicle
-from tests.support.building import selection as chosen
+from tests.support.building import (
+    VEHICLE_FIGURES,
+    catalogue,
+    choice,
+    option,
+    selection as chosen,
+    vehicle,
+)
 from tests.support.made_papers import DAY, quandong, shipped_selection
 from tests.support.paths import CASES
 from tests.support.svg_labels import SVG, faults, words_of

@@ -12,8 +12,7 @@ from decimal import Decimal
 from pathlib import Path
 from random import Random
 
-from hypothesis import given, settings
-from hypothesis import strategies as st
+from hypothesis import given, settings, strategies as st
 
 from configurator import open_shop
 from tests.conftest import TODAY
