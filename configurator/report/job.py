@@ -316,7 +316,7 @@ class _Job:
 
     def __init__(self, build: Resolved, layout: Layout) -> None:
         self.build, self.layout = build, layout
-        self.numbers = {p.name: rank for rank, p in enumerate(layout.placements, 1)}
+        self.numbers = layout.numbers
         self.picks = [pick for pick in build.picks if pick[0].id != VEHICLE]
         tray = tray_size(build)
         self.tray = TraySize(tray.length, tray.width)

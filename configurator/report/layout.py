@@ -64,7 +64,7 @@ def layout_table(layout: Layout, space: str = "") -> Table:
         layout: of all spaces.
         space: only the units in this one; empty for all.
     """
-    numbers = {p.name: rank for rank, p in enumerate(layout.placements, 1)}
+    numbers = layout.numbers
 
     def on(p: Placement) -> str:
         if isinstance(p.on, UnitName):
