@@ -11,6 +11,7 @@ from pathlib import Path
 from configurator.answers.data import to_json
 from configurator.answers.shop import Sheets
 from configurator.catalogue.model import Catalogue
+from configurator.cutting.parts import TraySize
 from configurator.drawing.sheets import sheet_pictures
 from configurator.drawing.single_line import single_line
 from configurator.drawing.workshop import BAR, ViewPicture, shop_views, standing_picture
@@ -22,7 +23,7 @@ from configurator.render.pdf import html_to_pdf
 from configurator.render.templates import filled
 from configurator.report import cut_tables, job_tables, wiring_tables
 from configurator.report.cuts import CutList
-from configurator.report.job import JobSheet, SpaceRow, TraySize
+from configurator.report.job import JobSheet, SpaceRow
 from configurator.report.shop import SUPPLIED, OrderList, orders_sum, orders_table
 from configurator.report.wiring import WiringSheet
 from configurator.words import text
