@@ -13,6 +13,7 @@ from attrs import field, frozen
 FACTS, GROUP, REST = 0, 1, 2
 """What the next piece is about, the most urgent first: the price, what is looked at, the rest."""
 
+NO_STORE = {"Cache-Control": "no-store"}
 HTML, EVENTS = "text/html; charset=utf-8", "text/event-stream"
 
 
