@@ -106,8 +106,7 @@ def serve(
     from configurator.render.look import look_of
     from configurator.web.posting import Posting, for_sellers
     from configurator.web.seats import Seats
-    from configurator.web.serve import Door
-    from configurator.web.serve import serve as serve_page
+    from configurator.web.serve import Door, serve as serve_page
     from configurator.web.stamps import stamps_of
 
     door = Door(host, port, names, certificate, key)

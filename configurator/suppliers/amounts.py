@@ -11,7 +11,6 @@ from attrs import evolve, frozen
 
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import Catalogue, Option, Trade
-from configurator.catalogue.nodes import MOST_DECIMALS
 from configurator.catalogue.parts import (
     Breaks,
     FixedPrice,
@@ -21,6 +20,7 @@ from configurator.catalogue.parts import (
     PriceTable,
     UnitPrice,
 )
+from configurator.catalogue.typed import MOST_DECIMALS
 from configurator.errors import Location
 from configurator.money import exponent
 

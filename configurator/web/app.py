@@ -11,8 +11,7 @@ from collections.abc import AsyncGenerator, AsyncIterator
 from contextlib import aclosing
 from pathlib import Path
 from typing import Any, Protocol
-from urllib.parse import quote as quoted
-from urllib.parse import unquote
+from urllib.parse import quote as quoted, unquote
 
 import attrs
 from starlette.applications import Starlette

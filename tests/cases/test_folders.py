@@ -22,8 +22,8 @@ from referencing import Registry, Resource
 from configurator import CatalogueError, FileError, Shop, open_shop
 from configurator.answers.data import to_json
 from configurator.catalogue.model import Catalogue
-from configurator.catalogue.nodes import read_tree
 from configurator.catalogue.reading import MOST_BYTES, open_catalogue, parse_catalogue, shipped
+from configurator.catalogue.typed import read_tree
 from configurator.render.html import paper_html
 from configurator.render.look import look_of
 from configurator.schemas import linked, schema

@@ -13,8 +13,7 @@ import pytest
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import Catalogue
 from configurator.catalogue.reading import parse_catalogue
-from configurator.engine import availability, optimum
-from configurator.engine import search as searching
+from configurator.engine import availability, optimum, search as searching
 from configurator.engine.availability import options
 from configurator.engine.conflicts import find_conflict
 from configurator.engine.search import Search

@@ -48,7 +48,7 @@ from tests.support.engine_oracle import Oracle, World
 from tests.support.layout_oracle import TooMany
 from tests.support.random_catalogues import Maker, shuffled
 
-SEEDS = range(9000, 9030)
+SEEDS = range(9015, 9030)
 
 
 @cache
@@ -91,7 +91,7 @@ def test_the_catalogues_about_axles_have_all_three_cases_often() -> None:
                 seen["explained by a rating and a fit"] += {"rating", "layout"} <= kinds
     assert min(seen.values()) > 4, seen
     for case in ("kept", "in no place of any unit", "in no layout that fits"):
-        assert seen[case] > 50, seen
+        assert seen[case] > 25, seen
     assert seen["in some layouts only"] > 20, seen
 
 
@@ -120,7 +120,7 @@ def test_the_layout_keeps_every_axle_rating_wherever_one_does() -> None:
             loads = this.loads(world.counts)
             assert loads.keeps(centres_of(laid)) == can, (seed, world)
             seen[can] += 1
-    assert min(seen.values()) > 50, seen
+    assert min(seen.values()) > 25, seen
 
 
 def centres_of(laid: Layout) -> Centres:

@@ -29,7 +29,7 @@ from tests.support.engine_cases import Case, cases, selected
 from tests.support.engine_oracle import Oracle, World, holds_all
 from tests.support.random_catalogues import Counts, kind_of
 
-SEEDS = int(os.environ.get("ENGINE_SEEDS", "120"))
+SEEDS = int(os.environ.get("ENGINE_SEEDS", "40"))
 BLOCK = 40
 BLOCKS = [range(first, first + BLOCK) for first in range(0, SEEDS, BLOCK)]
 

@@ -205,7 +205,7 @@ def with_gaps(seed: int) -> Raw:
 
 def test_the_engine_and_the_check_refuse_just_what_listing_finds_without_a_size() -> None:
     seen: Counter[str] = Counter()
-    for seed in range(9000, 9040):
+    for seed in range(9000, 9020):
         data = with_gaps(seed)
         try:
             oracle = Oracle(data)
@@ -224,7 +224,7 @@ def test_the_engine_and_the_check_refuse_just_what_listing_finds_without_a_size(
             stops = {f.code for f in findings if f.level == "stop"} & {"fit", "not-checked"}
             assert stops == {code for code, _ in bare if code in ("fit", "not-checked")}, seed
             seen.update(f"{f.code} {f.level}" for f in findings)
-    assert seen["not-checked stop"] > 20, seen
+    assert seen["not-checked stop"] > 10, seen
     assert seen["not-checked caution"] > 5, seen
 
 

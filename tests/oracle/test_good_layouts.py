@@ -271,7 +271,7 @@ def test_every_command_that_takes_picks_takes_places(run: Run) -> None:
         ("power", "contractor.yaml"),
         ("budget", "contractor.yaml", "--limit", "90000"),
         ("quote", "contractor.yaml", "--date", "2026-08-03", "--json"),
-        ("sheets", "contractor.yaml", "-o", "sheets", "--date", "2026-08-03"),
+        ("sheets", "contractor.yaml", "-o", "sheets", "--as", "html", "--date", "2026-08-03"),
         ("compare", "contractor.yaml", "touring.yaml"),
         ("fixes", "contractor.yaml"),
     ):

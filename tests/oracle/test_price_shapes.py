@@ -13,8 +13,7 @@ from typing import Any
 
 import pytest
 from attrs import evolve
-from hypothesis import given
-from hypothesis import strategies as st
+from hypothesis import given, strategies as st
 
 from configurator.catalogue.reading import parse_catalogue
 from configurator.checking.check import check

@@ -35,8 +35,15 @@ from configurator.render.writing import paper_pdf
 from configurator.report.price import PriceAnswer
 from configurator.web.methods import CHANGES, LEFT_OUT, NAMES, QUESTIONS, asked, body_schema
 from tests.conftest import Run
-from tests.support.programs import DAY, DOCUMENTS, Promised, ask, program, promised
-from tests.support.programs import selection as shipped
+from tests.support.programs import (
+    DAY,
+    DOCUMENTS,
+    Promised,
+    ask,
+    program,
+    promised,
+    selection as shipped,
+)
 
 CHOSEN = ("touring", "wish")
 

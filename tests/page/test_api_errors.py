@@ -21,8 +21,7 @@ from configurator.web.methods import QUESTIONS, asked
 from configurator.web.seats import Seats
 from configurator.web.sellers import Sellers, write_sellers
 from tests.support.counter import Here
-from tests.support.programs import Promised, ask, program, sent
-from tests.support.programs import selection as shipped
+from tests.support.programs import Promised, ask, program, selection as shipped, sent
 
 CHANGE = '{"changes": [%s]}'
 LINE = '{"add": {"line": {"title": "Box", "price": %s, "mass": 1}}}'

@@ -16,8 +16,7 @@ import attrs
 import jinja2
 import pytest
 from babel.messages.pofile import read_po
-from hypothesis import given, settings
-from hypothesis import strategies as st
+from hypothesis import given, settings, strategies as st
 
 from configurator.catalogue.fields import ForPeople, Pick
 from configurator.catalogue.model import Catalogue

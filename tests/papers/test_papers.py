@@ -209,8 +209,7 @@ SHORT = [
 ]
 
 
-@pytest.mark.parametrize("tag", ["en-AU", "de"])
-@pytest.mark.parametrize("sheet", ["A4", "Letter"])
+@pytest.mark.parametrize(("sheet", "tag"), [("A4", "en-AU"), ("Letter", "de")])
 @pytest.mark.parametrize("names", SHORT, ids=len)
 def test_a_comparison_is_short_and_its_first_page_says_what_matters(
     names: tuple[str, ...], sheet: str, tag: str

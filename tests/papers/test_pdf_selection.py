@@ -25,15 +25,13 @@ import attrs
 import pikepdf
 import pytest
 from attrs import evolve
-from hypothesis import HealthCheck, given, settings
-from hypothesis import strategies as st
+from hypothesis import HealthCheck, given, settings, strategies as st
 from jsonschema import Draft202012Validator
 
 from configurator.answers.data import selection_data, selection_yaml, to_json
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import Catalogue
-from configurator.catalogue.reading import MOST_BYTES_OF_PDF as MOST_BYTES
-from configurator.catalogue.reading import shipped
+from configurator.catalogue.reading import MOST_BYTES_OF_PDF as MOST_BYTES, shipped
 from configurator.catalogue.units import Position
 from configurator.errors import ConfiguratorError, FileError, SelectionError
 from configurator.render.pdf import html_to_pdf
@@ -253,7 +251,7 @@ SELECTIONS = st.builds(
 ).map(picked)  # fmt: skip
 
 
-@settings(max_examples=60, deadline=None, suppress_health_check=list(HealthCheck))
+@settings(max_examples=30, deadline=None, suppress_health_check=list(HealthCheck))
 @given(SELECTIONS)
 def test_a_selection_written_and_read_again_is_equal_to_the_digit(chosen: Selection) -> None:
     """Add-ons come last in a file; the order of picks means nothing."""
@@ -262,7 +260,7 @@ def test_a_selection_written_and_read_again_is_equal_to_the_digit(chosen: Select
     assert evolve(read, picks=()) == evolve(chosen, picks=())
 
 
-@settings(max_examples=60, deadline=None, suppress_health_check=list(HealthCheck))
+@settings(max_examples=30, deadline=None, suppress_health_check=list(HealthCheck))
 @given(chosen=SELECTIONS)
 def test_a_selection_file_written_is_read_again_equal_to_the_digit(
     chosen: Selection, quandong: Catalogue
@@ -733,7 +731,7 @@ def small_paper() -> bytes:
 
 
 @settings(
-    max_examples=150,
+    max_examples=75,
     deadline=None,
     suppress_health_check=[HealthCheck.function_scoped_fixture],
 )

@@ -608,19 +608,17 @@ def test_quotes_are_short_and_full_and_signed_on_page_two_or_three(
     """No page less than a third full but the last, and that at least a quarter."""
     quote = packaged(name)
     pdf = pdf_from(quote_html(quote, look_of(quote.shop, sheet, tag)))
-    opened = opened_pdf(pdf)
-    full = [
-        (max(w["bottom"] for w in p.extract_words() if w["bottom"] < p.height - 13 * MM)) / p.height
-        for p in opened.pages
-    ]
-    texts = [page.extract_text() for page in opened.pages]
+    pages = Pages(pdf)
+    high = {"A4": 297, "Letter": 279.4}[sheet] * MM
+    lowest = [[w["bottom"] for w in page if w["bottom"] < high - 13 * MM] for page in pages.letters]
+    full = [max(page) / high for page in lowest]
     assert len(full) <= 3
     assert min(full[:-1]) > 1 / 3, full
     assert full[-1] > 1 / 4, full
     terms, signature = ("Terms", "Signature") if tag == "en-AU" else ("Bedingungen", "Unterschrift")
-    (signed,) = (number for number, text in enumerate(texts, 1) if signature in text)
+    signed = pages.page_of(signature) + 1
     assert signed in (2, 3), f"signed on page {signed}"
-    assert terms in texts[signed - 1].partition(signature)[0], "a signature by itself"
+    assert terms in pages.texts[signed - 1].partition(signature)[0], "a signature by itself"
 
 
 # The reference
@@ -639,7 +637,7 @@ def headings_and_totals(pdf: bytes) -> Iterator[str]:
 
 
 def reference(pdf: bytes) -> str:
-    texts = enumerate(Pages(pdf).lines, 1)
+    texts = enumerate((page.extract_text() for page in opened_pdf(pdf).pages), 1)
     pages = [f"--- page {number} ---\n{text}" for number, text in texts]
     return "\n".join([*headings_and_totals(pdf), *pages]) + "\n"
 

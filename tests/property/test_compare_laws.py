@@ -11,8 +11,7 @@ from typing import Any
 import pytest
 from attrs import evolve
 from click.testing import CliRunner
-from hypothesis import given
-from hypothesis import strategies as st
+from hypothesis import given, strategies as st
 
 from configurator.catalogue.model import Catalogue
 from configurator.catalogue.reading import shipped

@@ -17,8 +17,7 @@ from typing import Any
 
 import pytest
 from attrs import evolve
-from hypothesis import given
-from hypothesis import strategies as st
+from hypothesis import given, strategies as st
 
 from configurator.catalogue.model import Catalogue
 from configurator.catalogue.reading import shipped
@@ -32,8 +31,7 @@ from configurator.selection.resolved import Resolved
 from configurator.totals import LimitState
 from configurator.words import left, nearest, used
 from tests.conftest import Run
-from tests.support.building import catalogue, limit, option, several
-from tests.support.building import selection as picked
+from tests.support.building import catalogue, limit, option, selection as picked, several
 from tests.support.pdfs import Pages
 
 DAY = ("--date", "2026-08-03")

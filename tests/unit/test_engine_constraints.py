@@ -19,7 +19,7 @@ from configurator.catalogue.model import Catalogue
 from configurator.checking.stopping import stopping
 from configurator.engine.availability import options
 from configurator.engine.conflicts import Conflict, find_conflict
-from configurator.engine.constraint import Explanation
+from configurator.engine.constraint import Constraint, Explanation
 from configurator.engine.review import review
 from configurator.engine.search import KINDS, Search
 from configurator.engine.ways_out import complete, fixes
@@ -87,6 +87,9 @@ def test_nothing_asks_for_a_kind_by_its_name(name: str) -> None:
     tree = ast.parse((folder / f"{name}.py").read_text("utf-8"))
     asked = [node for node in ast.walk(tree) if isinstance(node, ast.Attribute)]
     assert not [node for node in asked if node.attr == "kind"]
+    assert not {node.id for node in ast.walk(tree) if isinstance(node, ast.Name)} & {
+        kind.__name__ for kind in Constraint.__subclasses__()
+    }
     words = {node.value for node in ast.walk(tree) if isinstance(node, ast.Constant)}
     assert not words & {"rule", "limit", "fit", "layout", "rating"}
 

@@ -8,8 +8,7 @@ from typing import Any
 
 import attrs
 import pytest
-from hypothesis import given, settings
-from hypothesis import strategies as st
+from hypothesis import given, settings, strategies as st
 
 from configurator.catalogue.model import Catalogue
 from configurator.checking.check import check
