@@ -19,9 +19,7 @@ import pytest
 from jsonschema import Draft202012Validator
 from referencing import Registry, Resource
 
-from configurator import CatalogueError, FileError, Shop, open_shop
-from configurator.answers.data import to_json
-from configurator.catalogue.model import Catalogue
+from configurator import Catalogue, CatalogueError, FileError, Shop, open_shop, to_json
 from configurator.catalogue.reading import MOST_BYTES, open_catalogue, parse_catalogue, shipped
 from configurator.catalogue.typed import read_tree
 from configurator.render.html import paper_html

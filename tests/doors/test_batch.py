@@ -17,9 +17,8 @@ from pathlib import Path
 import pytest
 from jsonschema import Draft202012Validator
 
-from configurator import open_shop
+from configurator import Job, open_shop
 from configurator.render.batch import jobs_of, quote_all
-from configurator.report.batch import Job
 from configurator.schemas import schema
 from configurator.selection.reading import read_selection
 from tests.conftest import Run

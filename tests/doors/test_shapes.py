@@ -13,9 +13,9 @@ import pytest
 from attrs import frozen
 from jsonschema import Draft202012Validator, FormatChecker
 
+from configurator import SelectionError
 from configurator.catalogue.reading import parse_catalogue
 from configurator.catalogue.typed import read_tree
-from configurator.errors import SelectionError
 from configurator.schemas import linked
 from configurator.schemas.__main__ import derived, written
 from configurator.selection.reading import parse_selection

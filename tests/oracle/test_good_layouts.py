@@ -18,11 +18,10 @@ import attrs
 import pytest
 import yaml
 
+from configurator import Layout, Wish
 from configurator.catalogue.reading import shipped
 from configurator.checking.check import check
 from configurator.fit.answers import lay_out
-from configurator.fit.layout import Layout
-from configurator.selection.picks import Wish
 from configurator.selection.resolved import Resolved
 from tests.conftest import Run
 from tests.support.holds import door, hold, space, unit

@@ -12,7 +12,8 @@ import pytest
 from attrs import evolve
 from hypothesis import given, settings, strategies as st
 
-from configurator.pricing.whole import Price, price
+from configurator import Price
+from configurator.pricing.whole import price
 from configurator.selection.resolved import Resolved
 from tests.support.building import (
     Raw,

@@ -19,10 +19,8 @@ from typing import Any
 import pytest
 from hypothesis import given, settings, strategies as st
 
-from configurator.catalogue.fields import Pick
-from configurator.catalogue.model import Catalogue
+from configurator import Catalogue, Pick, Selection
 from configurator.checking.check import check
-from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
 from tests.support.building import (
     VEHICLE_FIGURES,

@@ -28,31 +28,35 @@ from attrs import evolve
 from hypothesis import HealthCheck, given, settings, strategies as st
 from jsonschema import Draft202012Validator
 
-from configurator.answers.data import selection_data, selection_yaml, to_json
-from configurator.catalogue.fields import Pick
-from configurator.catalogue.model import Catalogue
+from configurator import (
+    Adjustment,
+    Budget,
+    BudgetEntry,
+    Catalogue,
+    ConfiguratorError,
+    Customer,
+    FileError,
+    FreeLine,
+    NamedPrice,
+    Override,
+    Pick,
+    PlannedDate,
+    Revision,
+    Sale,
+    Selection,
+    SelectionError,
+    TradeIn,
+    Travel,
+    Wish,
+    to_json,
+)
+from configurator.answers.data import selection_data, selection_yaml
 from configurator.catalogue.reading import MOST_BYTES_OF_PDF as MOST_BYTES, shipped
 from configurator.catalogue.units import Position
-from configurator.errors import ConfiguratorError, FileError, SelectionError
 from configurator.render.pdf import html_to_pdf
 from configurator.render.writing import carrying
 from configurator.schemas import schema
 from configurator.selection.carried import MOST_UNPACKED, Attachment, Carried
-from configurator.selection.dates import PlannedDate, Revision
-from configurator.selection.picks import (
-    Adjustment,
-    Budget,
-    BudgetEntry,
-    Customer,
-    FreeLine,
-    NamedPrice,
-    Override,
-    Sale,
-    Selection,
-    TradeIn,
-    Travel,
-    Wish,
-)
 from configurator.selection.reading import parse_selection, read_selection
 from configurator.selection.resolved import Resolved
 from tests.conftest import Run

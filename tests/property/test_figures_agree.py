@@ -19,13 +19,12 @@ import pytest
 from attrs import evolve
 from hypothesis import given, strategies as st
 
-from configurator.catalogue.model import Catalogue
+from configurator import Catalogue, Selection
 from configurator.catalogue.reading import shipped
 from configurator.mass.picture import mass_picture
 from configurator.pricing.margin import margin
 from configurator.pricing.whole import price
 from configurator.report.mass import mass_facts, mass_table
-from configurator.selection.picks import Selection
 from configurator.selection.reading import read_selection
 from configurator.selection.resolved import Resolved
 from configurator.totals import LimitState

@@ -17,19 +17,16 @@ from random import Random
 import pytest
 from attrs import evolve
 
-from configurator.catalogue.fields import Pick
-from configurator.catalogue.model import Catalogue
+from configurator import Catalogue, FreeLine, Pick, QuoteRefused, Selection, SelectionError
 from configurator.catalogue.units import Position
 from configurator.checking.check import check
 from configurator.engine.availability import options
 from configurator.engine.search import Search
 from configurator.engine.ways_out import complete, fixes
-from configurator.errors import QuoteRefused, SelectionError
 from configurator.mass.picture import mass_picture
 from configurator.pricing.whole import price
 from configurator.report.quote import make_quote
 from configurator.selection.changes import applied, possible_changes
-from configurator.selection.picks import FreeLine, Selection
 from configurator.selection.reading import read_selection
 from configurator.selection.resolved import Resolved
 from configurator.totals import limit_states

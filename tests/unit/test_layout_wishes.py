@@ -8,12 +8,10 @@ from functools import partial
 import attrs
 import pytest
 
-from configurator.catalogue.fields import Pick
-from configurator.catalogue.model import Catalogue
+from configurator import Catalogue, Layout, Pick, Selection, Wish
 from configurator.checking.check import check
 from configurator.fit.answers import lay_out
-from configurator.fit.layout import Layout, Placement, UnitName
-from configurator.selection.picks import Selection, Wish
+from configurator.fit.layout import Placement, UnitName
 from configurator.selection.resolved import Resolved
 from tests.support.holds import hold, space, unit
 from tests.support.layout_oracle import (
