@@ -10,13 +10,12 @@ from typing import Annotated, TypeAlias
 
 from attrs import frozen
 
-from configurator.catalogue.fields import FileCondition, Record, written_at
-from configurator.errors import Location
+from configurator.catalogue.fields import FileCondition, Record, Written
 from configurator.shapes import As
 
 
-@frozen(repr=False)
-class Test(Record):
+@frozen(repr=False, eq=False)
+class Test(Written):
     """What a condition asks of one choice: a quantity of some of its options.
 
     Attributes:
@@ -30,24 +29,23 @@ class Test(Record):
     options: tuple[str, ...] = ()
     at_least: int = 0
     at_most: int | None = None
-    at: Location = written_at()
 
 
-@frozen(repr=False)
+@frozen(repr=False, eq=False)
 class AllOf(Record):
     """Every one of these holds; nothing at all holds too."""
 
     conditions: tuple[Condition, ...]
 
 
-@frozen(repr=False)
+@frozen(repr=False, eq=False)
 class AnyOf(Record):
     """At least one of these holds."""
 
     conditions: tuple[Condition, ...]
 
 
-@frozen(repr=False)
+@frozen(repr=False, eq=False)
 class NoneOf(Record):
     """Not one of these holds."""
 

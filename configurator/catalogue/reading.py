@@ -21,10 +21,11 @@ from configurator.catalogue import conditions, model
 from configurator.catalogue.fields import LANGUAGE, Pick
 from configurator.catalogue.folder import Part, opening_file, read_parts
 from configurator.catalogue.joining import joined, named_parts
-from configurator.catalogue.nodes import Placed, document, place_of, typed
+from configurator.catalogue.nodes import Placed, document, place_of, text_at
 from configurator.catalogue.parts import Rows
 from configurator.catalogue.schema_errors import schema_problems
 from configurator.catalogue.shop import PaperSettings
+from configurator.catalogue.typed import typed
 from configurator.catalogue.validate import reference_problems
 from configurator.collecting import nothing_collected
 from configurator.errors import CatalogueError, FileError, Location, Problem, by_place
@@ -183,13 +184,10 @@ def _catalogue(
         whole, problems = joined([whole, *sections], shape)
     if problems:
         return None, by_place(problems)
-    tree = typed(whole, shape, [source, *(part.text for part in parts)])
-    problems = tree.problems
-    if tree.data is not None:
-        language = _language(tree.data)
-        currency = tree.data.get("currency") if isinstance(tree.data, dict) else None
-        problems += schema_problems(tree, shape, str(currency), language)
-        problems += reference_problems(tree)
+    language = _language(whole)
+    texts = [source, *(part.text for part in parts)]
+    tree = typed(whole, shape, texts, text_at(whole, "currency"), language)
+    problems = [*tree.problems, *schema_problems(tree), *reference_problems(tree)]
     if any(problem.level == "error" for problem in problems):
         return None, by_place(problems)
     tree.data["source"] = file
@@ -209,13 +207,10 @@ def _parts(
     return [], [Problem(place_of(name), sentence, "parts-of-a-text", hint) for name in named]
 
 
-def _language(data: Any) -> str:
+def _language(whole: yaml.Node) -> str:
     """The language of the catalogue's papers, as far as it can be read."""
-    for key in ("shop", "papers", "language"):
-        data = data.get(key) if isinstance(data, dict) else None
-    if not isinstance(data, str):
-        return PaperSettings().language
-    return data if re.match(LANGUAGE, data) else ""
+    found = text_at(whole, "shop", "papers", "language") or PaperSettings().language
+    return found if re.match(LANGUAGE, found) else ""
 
 
 _TITLES = {model.VEHICLE: text("Vehicle"), model.ADD_ON: text("Add-ons")}

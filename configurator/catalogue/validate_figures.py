@@ -12,7 +12,7 @@ from typing import TypeAlias
 from configurator.catalogue.circles import circles
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.names import Spot, options
-from configurator.catalogue.nodes import Tree
+from configurator.catalogue.typed import Tree
 from configurator.colours import LEAST_CONTRAST, PANEL, WHITE, contrast
 from configurator.errors import Problem
 

@@ -9,6 +9,7 @@ from typing import Any
 
 import click
 
+from configurator.cli.arguments import option
 from configurator.cli.common import (
     FINDINGS,
     FINE,
@@ -32,12 +33,11 @@ from configurator.cli.register import register_option
     ".csv .json .pdf .html",
     reads=False,
 )
-@click.option(
+@option(
     "--cluster",
-    metavar="ADDRESS",
-    default="",
-    help="Do the work on this dask.distributed cluster, such as tcp://server:8786. Its workers "
+    "Do the work on this dask.distributed cluster, such as tcp://server:8786. Its workers "
     "receive the whole catalogue, including costs and suppliers.",
+    "ADDRESS",
 )
 @date_option("Use the prices of this day.")
 @register_option

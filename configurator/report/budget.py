@@ -12,7 +12,6 @@ from configurator.budget.build import BudgetGroup, BudgetLine, Reckoning, reckon
 from configurator.budget.savings import (
     LeastRegret,
     Saving,
-    SearchGivenUp,
     least_regret,
     lowest,
     single_savings,
@@ -20,6 +19,7 @@ from configurator.budget.savings import (
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import Catalogue
 from configurator.catalogue.shop import Shop
+from configurator.errors import SearchLimit
 from configurator.forms import as_texts, form
 from configurator.money import Money
 from configurator.report.model import (
@@ -119,10 +119,10 @@ def budget_paper(
         try:
             plan = least_regret(build, enough, budget.keep)
             hopeless = plan is None
-        except SearchGivenUp as reason:
+        except SearchLimit as reason:
             gave_up = reason.args[0]
         if hopeless:
-            with suppress(SearchGivenUp):
+            with suppress(SearchLimit):
                 best = lowest(build, budget.keep)
     customer = build.selection.customer
     return BudgetPaper(

@@ -15,8 +15,7 @@ from attrs import evolve, frozen
 
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import FREE_LINE, VEHICLE, Catalogue, Option, Trade
-from configurator.catalogue.parts import FixedPrice, Part
-from configurator.catalogue.parts import Measured as MeasuredPart
+from configurator.catalogue.parts import FixedPrice, Measured as MeasuredPart, Part
 from configurator.forms import Row, form
 from configurator.money import Money
 from configurator.pricing.margin import Margin, margin
@@ -27,11 +26,11 @@ from configurator.report.model import (
     Column,
     Paragraph,
     Report,
+    Row as TableRow,
     Table,
     Value,
     table_of,
 )
-from configurator.report.model import Row as TableRow
 from configurator.report.sheet_head import DONE, SheetHead
 from configurator.selection.resolved import Resolved
 from configurator.totals import MissingPicks, measure

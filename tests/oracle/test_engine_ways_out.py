@@ -15,13 +15,11 @@ from typing import Any, TypeAlias
 
 import pytest
 
-from configurator.catalogue.fields import Pick
-from configurator.catalogue.model import Catalogue
+from configurator import Catalogue, Money, Pick, ProposedFix
 from configurator.checking.check import check
 from configurator.engine.search import Search
-from configurator.engine.ways_out import ProposedFix, complete, fixes
+from configurator.engine.ways_out import complete, fixes
 from configurator.engine.within import within
-from configurator.money import Money
 from configurator.pricing.whole import price
 from configurator.selection.resolved import Resolved
 from tests.support.building import choice, option, raw_catalogue, read, rule, several
@@ -29,7 +27,7 @@ from tests.support.engine_cases import Case, cases, selected
 from tests.support.engine_oracle import Oracle, World, holds_all
 from tests.support.random_catalogues import Counts, kind_of
 
-SEEDS = int(os.environ.get("ENGINE_SEEDS", "120"))
+SEEDS = int(os.environ.get("ENGINE_SEEDS", "40"))
 BLOCK = 40
 BLOCKS = [range(first, first + BLOCK) for first in range(0, SEEDS, BLOCK)]
 

@@ -7,13 +7,11 @@ from collections import Counter
 from pathlib import Path
 from random import Random
 
-from configurator.catalogue.fields import Pick
+from configurator import Finding, Pick, Selection
 from configurator.checking.check import check
 from configurator.checking.stopping import stopping
 from configurator.engine.availability import options
 from configurator.engine.search import Search
-from configurator.findings import Finding
-from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
 from configurator.totals import total_mass
 from tests.conftest import Run
@@ -205,7 +203,7 @@ def with_gaps(seed: int) -> Raw:
 
 def test_the_engine_and_the_check_refuse_just_what_listing_finds_without_a_size() -> None:
     seen: Counter[str] = Counter()
-    for seed in range(9000, 9040):
+    for seed in range(9000, 9020):
         data = with_gaps(seed)
         try:
             oracle = Oracle(data)
@@ -224,7 +222,7 @@ def test_the_engine_and_the_check_refuse_just_what_listing_finds_without_a_size(
             stops = {f.code for f in findings if f.level == "stop"} & {"fit", "not-checked"}
             assert stops == {code for code, _ in bare if code in ("fit", "not-checked")}, seed
             seen.update(f"{f.code} {f.level}" for f in findings)
-    assert seen["not-checked stop"] > 20, seen
+    assert seen["not-checked stop"] > 10, seen
     assert seen["not-checked caution"] > 5, seen
 
 
