@@ -224,7 +224,8 @@ class _Asking:
         self.prices = Replacing(Resolved(search.catalogue, selection), search.priced_by)
         search.travel(selection)
         search.freed.clear()
-        self.picks = list(search.encoding.picks(selection).values())
+        self.by_key = search.encoding.picks(selection)
+        self.picks = list(self.by_key.values())
         self.unsettled: SearchLimit | None = None
         search.layouts.proofs = QUICK_PROOFS if quick else MOST_PROOFS
         try:
@@ -252,8 +253,7 @@ class _Asking:
     def in_turn(self, choice: Choice) -> Iterator[tuple[OptionAnswer, ...] | None]:
         """The same, and nothing whenever one option more has been asked about."""
         instead = _set_aside(self.selection, choice)
-        rest = self.selection.without(choice.id) if instead else self.selection
-        others = list(self.search.encoding.picks(rest).values()) if instead else None
+        others = [v for (c, _), v in self.by_key.items() if c != choice.id] if instead else None
         follows = self.follows if others is None else self.search.at_once(others)
         states: dict[str, str] = {}
         reasons: dict[str, str] = {}
@@ -279,10 +279,9 @@ class _Asking:
             state, conflict = states[offered.id], None
             if state == "ruled-out" and self.reasons and (instead or self.sound):
                 try:
-                    quick = self.quick or instead
-                    conflict = find_conflict(
-                        self.search, rest, (choice.id, offered.id), quick=quick
-                    )
+                    rest = self.selection.without(choice.id) if instead else self.selection
+                    key, quick = (choice.id, offered.id), self.quick or instead
+                    conflict = find_conflict(self.search, rest, key, quick=quick)
                     reasons[offered.id] = "" if conflict is None else conflict.line
                 except SearchLimit:
                     reasons[offered.id] = text(
