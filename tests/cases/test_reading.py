@@ -14,7 +14,7 @@ from typing import Any
 import pytest
 from hypothesis import given, settings, strategies as st
 
-from configurator.catalogue import conditions
+from configurator.catalogue import fields as conditions
 from configurator.catalogue.model import Catalogue
 from configurator.catalogue.parts import FixedPrice, Part, PriceTable
 from configurator.catalogue.reading import parse_catalogue, read_catalogue, read_text
