@@ -357,8 +357,5 @@ class _Asking:
         from configurator.engine.optimum import Optimum
 
         self.opinions -= 1
-        optimum = Optimum(self.search)
-        for literal in asked:
-            optimum.require([literal])
-        held = optimum.smallest(0)
+        held = Optimum(self.search, asked).smallest(0)
         return None if held is None else self.search.encoding.bits(held)

@@ -403,13 +403,8 @@ def widened(
 ) -> list[list[State]]:
     """For each choice, the answers with which all fails just so, whatever those of the others are.
 
-    Args:
-        catalogue: the shop's catalogue.
-        on: the choices.
-        states: the answers at hand.
-        fails: whether it fails with these answers.
-        most: how many combinations are tried for one choice.
-        but: choices that stay as they are, beside those of which several options may be picked.
+    At most so many combinations are tried for one choice; choices of several, and those excepted,
+    stay as they are.
     """
     sets = [[state] for state in states]
     for index, (choice_id, options) in enumerate(on):

@@ -28,7 +28,7 @@ from configurator.engine.encoding import Encoding, as_bits, variables
 from configurator.engine.figures import Figure, Insides, masses, priced_by, prices
 from configurator.engine.joint_fit import joint_fits
 from configurator.engine.layouts import Layouts
-from configurator.engine.limits import LimitConstraint, limits
+from configurator.engine.limits import limits
 from configurator.engine.rating import ratings
 from configurator.engine.rules import rules
 from configurator.engine.starts import SolutionPool, Starts
@@ -162,7 +162,7 @@ class Search:
         self.learned: list[list[int]] = []
         self._set_out(Journey())
         self._load()
-        sums = [c for c in self.constraints.values() if isinstance(c, LimitConstraint)]
+        sums = [one for one in self.constraints.values() if one.room]
         self.spare = as_bits(
             variable
             for variable, (choice, option, _) in self.encoding.level_of.items()

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from contextlib import suppress
 from decimal import Decimal
 
@@ -12,7 +12,6 @@ from configurator.budget.build import BudgetGroup, BudgetLine, Reckoning, reckon
 from configurator.budget.savings import (
     LeastRegret,
     Saving,
-    SearchGivenUp,
     least_regret,
     lowest,
     single_savings,
@@ -20,6 +19,7 @@ from configurator.budget.savings import (
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import Catalogue
 from configurator.catalogue.shop import Shop
+from configurator.errors import SearchLimit
 from configurator.forms import as_texts, form
 from configurator.money import Money
 from configurator.report.model import (
@@ -92,7 +92,6 @@ class BudgetPaper:
 def budget_paper(
     build: Resolved,
     limit: Budget | None = None,
-    keep: Sequence[Pick] = (),
     with_savings: bool = True,
 ) -> BudgetPaper:
     """Add up the build and look for savings.
@@ -100,14 +99,13 @@ def budget_paper(
     Args:
         build: what is picked, from which catalogue.
         limit: a budget to take in place of the selection's.
-        keep: what else is not to be touched.
         with_savings: whether to look for savings, which takes longer.
 
     Raises:
         SelectionError: the selection cannot be understood.
     """
     catalogue, budget = build.catalogue, limit or build.selection.budget or Budget()
-    budget = evolve(budget, keep=tuple(dict.fromkeys((*budget.keep, *keep))))
+    budget = evolve(budget, keep=tuple(dict.fromkeys(budget.keep)))
     build = Resolved(catalogue, evolve(build.selection, budget=budget))
     reckoning = reckon(build)
     most = reckoning.limit
@@ -121,10 +119,10 @@ def budget_paper(
         try:
             plan = least_regret(build, enough, budget.keep)
             hopeless = plan is None
-        except SearchGivenUp as reason:
+        except SearchLimit as reason:
             gave_up = reason.args[0]
         if hopeless:
-            with suppress(SearchGivenUp):
+            with suppress(SearchLimit):
                 best = lowest(build, budget.keep)
     customer = build.selection.customer
     return BudgetPaper(

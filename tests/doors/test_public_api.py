@@ -423,6 +423,10 @@ def test_changes_and_ways_out_tell_a_wrong_type() -> None:
         ),
         (lambda: build.within(given), "budget is the str 'abc'; give a Decimal"),
         (lambda: build.fixes(count=given), "count is the str 'abc'; give an int"),
+        (lambda: build.fixes(keep=cast("Any", 5)), "keep is the int 5; give a list"),
+        (lambda: build.fixes(keep="length=1500"), "keep is the str 'length=1500'; give a list"),
+        (lambda: build.fixes(keep=[cast("Any", 5)]), r"keep\[0\] is the int 5; give a Pick"),
+        (lambda: build.within(1, cast("Any", 5)), "wishes is the int 5; give a list"),
     ):
         with pytest.raises(TypeError, match=words):
             ask()

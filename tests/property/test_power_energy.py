@@ -32,10 +32,6 @@ def test_bt_3_rated_capacity_when_cold() -> None:
     assert rounded(energy.rated_capacity(D(500), D("0.75"), D("0.80")), "1") == 833
 
 
-def test_bt_4_average_daily_depth() -> None:
-    assert rounded(energy.daily_depth(D("0.75"), D(3900), D(800), D(24)), "0.01") == D("0.15")
-
-
 def test_bt_5_the_whole_chain() -> None:
     output = energy.required_output(D(6578), D(3), D(48))
     assert rounded(output, "1") == 411
