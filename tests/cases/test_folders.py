@@ -26,7 +26,7 @@ from configurator.render.html import paper_html
 from configurator.render.look import look_of
 from configurator.schemas import linked, schema
 from configurator.web import crew
-from configurator.web.posting import Posting, for_sellers
+from configurator.web.asked import Posting, for_sellers
 from tests.conftest import Run
 from tests.support.paths import CASES
 from tests.support.shipped import shipped_in_one
