@@ -26,171 +26,107 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from configurator.answers.data import to_data, to_json
-    from configurator.answers.facts import LayoutAnswer, MassAnswer, PowerAnswer
+    from configurator.answers.data import to_data as to_data, to_json as to_json
+    from configurator.answers.facts import (
+        LayoutAnswer as LayoutAnswer,
+        MassAnswer as MassAnswer,
+        PowerAnswer as PowerAnswer,
+    )
     from configurator.answers.register import (
-        ChangedLine,
-        KeptQuote,
-        KeptRevision,
-        Outcome,
-        QuoteEntry,
-        QuoteList,
-        QuoteRecord,
-        QuoteResults,
-        ReopenedQuote,
-        TrailStep,
+        ChangedLine as ChangedLine,
+        KeptQuote as KeptQuote,
+        KeptRevision as KeptRevision,
+        Outcome as Outcome,
+        QuoteEntry as QuoteEntry,
+        QuoteList as QuoteList,
+        QuoteRecord as QuoteRecord,
+        QuoteResults as QuoteResults,
+        ReopenedQuote as ReopenedQuote,
+        TrailStep as TrailStep,
     )
-    from configurator.answers.requote import Cause, RequoteAnswer, Requoted
-    from configurator.answers.shop import Sheets
-    from configurator.answers.values import Choices, OfferedChoice, OfferedOption
-    from configurator.build import Build
-    from configurator.catalogue.fields import Pick
-    from configurator.catalogue.model import Catalogue
-    from configurator.checking.check import Check
-    from configurator.engine.availability import ExplainAnswer, OptionAnswer, OptionsAnswer
-    from configurator.engine.conflicts import Conflict
-    from configurator.engine.ways_out import Completion, Fixes, ProposedFix
-    from configurator.engine.within import RefusedWish, WithinAnswer
+    from configurator.answers.requote import (
+        Cause as Cause,
+        RequoteAnswer as RequoteAnswer,
+        Requoted as Requoted,
+    )
+    from configurator.answers.shop import Sheets as Sheets
+    from configurator.answers.values import (
+        Choices as Choices,
+        OfferedChoice as OfferedChoice,
+        OfferedOption as OfferedOption,
+    )
+    from configurator.build import Build as Build
+    from configurator.catalogue.fields import Pick as Pick
+    from configurator.catalogue.model import Catalogue as Catalogue
+    from configurator.checking.check import Check as Check
+    from configurator.engine.availability import (
+        ExplainAnswer as ExplainAnswer,
+        OptionAnswer as OptionAnswer,
+        OptionsAnswer as OptionsAnswer,
+    )
+    from configurator.engine.conflicts import Conflict as Conflict
+    from configurator.engine.ways_out import (
+        Completion as Completion,
+        Fixes as Fixes,
+        ProposedFix as ProposedFix,
+    )
+    from configurator.engine.within import RefusedWish as RefusedWish, WithinAnswer as WithinAnswer
     from configurator.errors import (
-        CatalogueError,
-        ConfiguratorError,
-        FileError,
-        Location,
-        MissingLibrary,
-        MoneyError,
-        Problem,
-        QuoteRefused,
-        RegisterError,
-        SearchLimit,
-        SelectionError,
-        SheetError,
+        CatalogueError as CatalogueError,
+        ConfiguratorError as ConfiguratorError,
+        FileError as FileError,
+        Location as Location,
+        MissingLibrary as MissingLibrary,
+        MoneyError as MoneyError,
+        Problem as Problem,
+        QuoteRefused as QuoteRefused,
+        RegisterError as RegisterError,
+        SearchLimit as SearchLimit,
+        SelectionError as SelectionError,
+        SheetError as SheetError,
     )
-    from configurator.findings import Finding
-    from configurator.fit.layout import Layout
-    from configurator.mass.states import MassPicture
-    from configurator.money import Money
-    from configurator.power.picture import PowerPicture
-    from configurator.pricing.margin import Margin
-    from configurator.pricing.whole import Price, TracedLine
-    from configurator.register.register import Register
-    from configurator.report.batch import Job, Quoted
-    from configurator.report.budget import BudgetPaper
-    from configurator.report.comparison import Comparison
-    from configurator.report.quote import Quote
-    from configurator.requoting.run import Requotes
-    from configurator.selection.dates import PlannedDate, Revision
+    from configurator.findings import Finding as Finding
+    from configurator.fit.layout import Layout as Layout
+    from configurator.mass.states import MassPicture as MassPicture
+    from configurator.money import Money as Money
+    from configurator.power.picture import PowerPicture as PowerPicture
+    from configurator.pricing.margin import Margin as Margin
+    from configurator.pricing.whole import Price as Price, TracedLine as TracedLine
+    from configurator.register.register import Register as Register
+    from configurator.report.batch import Job as Job, Quoted as Quoted
+    from configurator.report.budget import BudgetPaper as BudgetPaper
+    from configurator.report.comparison import Comparison as Comparison
+    from configurator.report.quote import Quote as Quote
+    from configurator.requoting.run import Requotes as Requotes
+    from configurator.selection.dates import PlannedDate as PlannedDate, Revision as Revision
     from configurator.selection.picks import (
-        Adjustment,
-        Budget,
-        BudgetEntry,
-        Customer,
-        FreeLine,
-        NamedPrice,
-        Override,
-        Sale,
-        Selection,
-        TradeIn,
-        Travel,
-        Wish,
+        Adjustment as Adjustment,
+        Budget as Budget,
+        BudgetEntry as BudgetEntry,
+        Customer as Customer,
+        FreeLine as FreeLine,
+        NamedPrice as NamedPrice,
+        Override as Override,
+        Sale as Sale,
+        Selection as Selection,
+        TradeIn as TradeIn,
+        Travel as Travel,
+        Wish as Wish,
     )
-    from configurator.shop import Shop, check_catalogue, open_register, open_shop
-    from configurator.suggested import Suggestion
+    from configurator.shop import (
+        Shop as Shop,
+        check_catalogue as check_catalogue,
+        open_register as open_register,
+        open_shop as open_shop,
+    )
+    from configurator.suggested import Suggestion as Suggestion
     from configurator.suppliers.update import (
-        LackedOption,
-        PriceChange,
-        PriceUpdate,
-        RefusedRow,
-        UnknownCode,
+        LackedOption as LackedOption,
+        PriceChange as PriceChange,
+        PriceUpdate as PriceUpdate,
+        RefusedRow as RefusedRow,
+        UnknownCode as UnknownCode,
     )
-
-__all__ = [
-    "Adjustment",
-    "Budget",
-    "BudgetEntry",
-    "BudgetPaper",
-    "Build",
-    "Catalogue",
-    "CatalogueError",
-    "Cause",
-    "ChangedLine",
-    "Check",
-    "Choices",
-    "Comparison",
-    "Completion",
-    "ConfiguratorError",
-    "Conflict",
-    "Customer",
-    "ExplainAnswer",
-    "FileError",
-    "Finding",
-    "Fixes",
-    "FreeLine",
-    "Job",
-    "KeptQuote",
-    "KeptRevision",
-    "LackedOption",
-    "Layout",
-    "LayoutAnswer",
-    "Location",
-    "Margin",
-    "MassAnswer",
-    "MassPicture",
-    "MissingLibrary",
-    "Money",
-    "MoneyError",
-    "NamedPrice",
-    "OfferedChoice",
-    "OfferedOption",
-    "OptionAnswer",
-    "OptionsAnswer",
-    "Outcome",
-    "Override",
-    "Pick",
-    "PlannedDate",
-    "PowerAnswer",
-    "PowerPicture",
-    "Price",
-    "PriceChange",
-    "PriceUpdate",
-    "Problem",
-    "ProposedFix",
-    "Quote",
-    "QuoteEntry",
-    "QuoteList",
-    "QuoteRecord",
-    "QuoteRefused",
-    "QuoteResults",
-    "Quoted",
-    "RefusedRow",
-    "RefusedWish",
-    "Register",
-    "RegisterError",
-    "ReopenedQuote",
-    "RequoteAnswer",
-    "Requoted",
-    "Requotes",
-    "Revision",
-    "Sale",
-    "SearchLimit",
-    "Selection",
-    "SelectionError",
-    "SheetError",
-    "Sheets",
-    "Shop",
-    "Suggestion",
-    "TracedLine",
-    "TradeIn",
-    "TrailStep",
-    "Travel",
-    "UnknownCode",
-    "Wish",
-    "WithinAnswer",
-    "check_catalogue",
-    "open_register",
-    "open_shop",
-    "to_data",
-    "to_json",
-]
 
 _HOMES = {
     "answers.data": "to_data to_json",
@@ -236,6 +172,8 @@ _HOMES = {
 """The promised names by the modules they live in."""
 
 _HOME_OF = {name: home for home, names in _HOMES.items() for name in names.split()}
+
+__all__ = sorted(_HOME_OF)  # noqa: PLE0605
 
 
 def __getattr__(name: str) -> Any:

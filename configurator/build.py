@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Literal, TypeAlias
 import attrs
 from attrs import frozen
 
-from configurator.catalogue.fields import Pick, as_picks
+from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import Catalogue, Choice
 from configurator.errors import (
     NOWHERE,
@@ -24,7 +24,7 @@ from configurator.money import Money
 from configurator.picked import Picked
 from configurator.selection.picks import Budget, Selection
 from configurator.selection.validate import require_kept, require_known
-from configurator.selection.values import require_kind
+from configurator.selection.values import picks_of, require_kind
 from configurator.words import capital, in_unit, letter, plain
 
 if TYPE_CHECKING:
@@ -302,7 +302,7 @@ class Build(Picked):
         from configurator.engine.ways_out import proposed
 
         require_kind("count", count, int)
-        kept = as_picks(tuple(keep))
+        kept = picks_of("keep", keep)
         require_kept(self._resolved, kept)
         search = self._search()
         return proposed(search, self._resolved, self._wanted(choice, option), count, kept)
@@ -349,7 +349,7 @@ class Build(Picked):
         if not isinstance(budget, int):
             require_kind("budget", budget, Decimal)
         search = self._search()
-        wished = [self._known(wish) for wish in as_picks(tuple(wishes))]
+        wished = [self._known(wish) for wish in picks_of("wishes", wishes)]
         limit = Money(Decimal(budget), self.catalogue.currency)
         return within(search, self.selection, limit, wished)
 

@@ -1,4 +1,4 @@
-"""Work with Python's cycle collector paused, which finds next to nothing in short-lived values."""
+"""When Python's cycle collector runs: neither within short-lived work nor while somebody waits."""
 
 from __future__ import annotations
 
@@ -21,3 +21,20 @@ def nothing_collected() -> Iterator[None]:
     finally:
         if running:
             gc.enable()
+
+
+def collect_between() -> None:
+    """Leave full runs of the collector to `collect_if_due`.
+
+    A full run takes 0.15 to 0.3 s in a worker of the page once it has made some sales; somebody
+    who waits for an answer should not wait for that too. One comes by itself only after ten times
+    as much has been made as usual.
+    """
+    young, middle, old = gc.get_threshold()
+    gc.set_threshold(young, middle, 10 * old)
+
+
+def collect_if_due() -> None:
+    """Run the collector in full where it would have run by itself, but for `collect_between`."""
+    if 10 * gc.get_count()[2] > gc.get_threshold()[2]:
+        gc.collect()

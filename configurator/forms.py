@@ -12,16 +12,22 @@ from decimal import Decimal
 from typing import Any, TypeVar
 
 import attrs
-from attrs import frozen
+from attrs import field, frozen
 
 C = TypeVar("C", bound=type)
 
 _LONGEST, _LONGEST_PART = 200, 40
 
 
+def _names(given: str) -> tuple[str, ...]:
+    return tuple(given.split())
+
+
 @frozen
-class Form:
-    """How the values of one class are written.
+class form:  # noqa: N801  # it is written above classes
+    """How the values of the class below are written; names are given with spaces between.
+
+    The class also gets a short ``repr``: what such a value holds is often a whole package.
 
     Attributes:
         answer: what the answer is called, under ``answer``; empty for a part of answers.
@@ -36,13 +42,29 @@ class Form:
     """
 
     answer: str = ""
-    also: tuple[str, ...] = ()
-    hidden: tuple[str, ...] = ()
-    keys: Mapping[str, str] = {}
-    shown: Mapping[str, Callable[[Any], Any]] = {}
-    inline: tuple[str, ...] = ()
-    instead: str | Callable[[Any], Any] = ""
-    values: Mapping[str, tuple[str, ...]] = {}
+    also: tuple[str, ...] = field(default="", converter=_names, kw_only=True)
+    hidden: tuple[str, ...] = field(default="", converter=_names, kw_only=True)
+    keys: Mapping[str, str] = field(factory=dict, kw_only=True)
+    shown: Mapping[str, Callable[[Any], Any]] = field(factory=dict, kw_only=True)
+    inline: tuple[str, ...] = field(default="", converter=_names, kw_only=True)
+    instead: str | Callable[[Any], Any] = field(default="", kw_only=True)
+    values: Mapping[str, tuple[str, ...]] = field(factory=dict, kw_only=True)
+
+    def __call__(self, cls: C) -> C:
+        """Say it of the class.
+
+        Raises:
+            TypeError: the class has no such field or property.
+        """
+        fields = set(_fields(cls))
+        wrong = {*self.hidden} - fields
+        wrong |= {name for name in self.also if not isinstance(getattr(cls, name, None), property)}
+        wrong |= {*self.keys, *self.shown, *self.values, *self.inline} - fields - {*self.also}
+        if wrong:
+            raise TypeError(f"{cls.__name__} has no {', '.join(sorted(wrong))}")
+        _FORMS[cls] = self
+        cls.__repr__ = brief  # type: ignore[assignment]
+        return cls
 
 
 @frozen
@@ -64,51 +86,8 @@ class Row:
         return (getattr(self, name) for name in _fields(type(self)))
 
 
-_FORMS: dict[type, Form] = {}
-_PLAIN = Form()
-
-
-def form(
-    answer: str = "",
-    *,
-    also: str = "",
-    hidden: str = "",
-    keys: Mapping[str, str] | None = None,
-    shown: Mapping[str, Callable[[Any], Any]] | None = None,
-    inline: str = "",
-    instead: str | Callable[[Any], Any] = "",
-    values: Mapping[str, tuple[str, ...]] | None = None,
-) -> Callable[[C], C]:
-    """Say how a class is written as data; see :class:`Form`. Names are given with spaces between.
-
-    The class also gets a short ``repr``: what such a value holds is often a whole package.
-
-    Raises:
-        TypeError: the class has no such field or property.
-    """
-
-    def say(cls: C) -> C:
-        said = Form(
-            answer,
-            tuple(also.split()),
-            tuple(hidden.split()),
-            keys or {},
-            shown or {},
-            tuple(inline.split()),
-            instead,
-            values or {},
-        )
-        fields = set(_fields(cls))
-        wrong = {*said.hidden} - fields
-        wrong |= {name for name in said.also if not isinstance(getattr(cls, name, None), property)}
-        wrong |= {*said.keys, *said.shown, *said.values, *said.inline} - fields - {*said.also}
-        if wrong:
-            raise TypeError(f"{cls.__name__} has no {', '.join(sorted(wrong))}")
-        _FORMS[cls] = said
-        cls.__repr__ = brief  # type: ignore[assignment]
-        return cls
-
-    return say
+_FORMS: dict[type, form] = {}
+_PLAIN = form()
 
 
 def by_name(pairs: Iterable[tuple[str, Decimal | int]]) -> dict[str, Decimal]:
@@ -121,7 +100,7 @@ def as_texts(values: Iterable[object]) -> list[str]:
     return [str(value) for value in values]
 
 
-def form_of(cls: type) -> Form:
+def form_of(cls: type) -> form:
     """How values of the class are written."""
     return _FORMS.get(cls, _PLAIN)
 
@@ -158,10 +137,10 @@ def brief(value: Any) -> str:
     Nothing that a value holds is shown by its own ``repr``.
     """
     parts = []
-    for field in attrs.fields(type(value)):
-        if not field.repr:
+    for one in attrs.fields(type(value)):
+        if not one.repr:
             continue
-        held = getattr(value, field.name)
+        held = getattr(value, one.name)
         if isinstance(held, tuple | list | dict | frozenset):
             told = f"<{len(held)}>"
         elif held is None or isinstance(held, bool | int):
@@ -172,6 +151,6 @@ def brief(value: Any) -> str:
             told = str(held)
             if isinstance(held, str):
                 told = repr(told if len(told) <= _LONGEST_PART else f"{told[:_LONGEST_PART]}...")
-        parts.append(f"{field.name}={told}")
+        parts.append(f"{one.name}={told}")
     text = f"{type(value).__qualname__}({', '.join(parts)})"
     return text if len(text) <= _LONGEST else f"{text[: _LONGEST - 4]}...)"

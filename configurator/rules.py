@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from configurator.catalogue.conditions import AllOf, AnyOf, Condition, NoneOf, Test, tests_in
+from configurator.catalogue.fields import AllOf, AnyOf, Condition, NoneOf, Test, tests_in
 from configurator.catalogue.model import Catalogue, Rule
 from configurator.selection.resolved import Resolved, once
 from configurator.words import Text, joined, text
@@ -130,9 +130,9 @@ def _test_in_words(catalogue: Catalogue, test: Test, build: Resolved | None) -> 
     if test.at_most == 0 and titles:
         return text("no {named}", named=named)
     if test.at_most == 0:
-        return text("nothing in {choice}", choice=choice.title)
+        return text("no option of {choice}", choice=choice.title)
     if (test.at_least, test.at_most) == (1, None):
-        return named if titles else text("something in {choice}", choice=choice.title)
+        return named if titles else text("an option of {choice}", choice=choice.title)
     if not test.at_least and test.at_most is None:
         return text("any number of {named}", named=named)
     known = {"named": named, "least": test.at_least, "most": test.at_most}

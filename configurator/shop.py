@@ -39,6 +39,7 @@ from configurator.selection.resolved import Resolved
 from configurator.selection.values import require_kind
 from configurator.starter import VEHICLES
 from configurator.upkeep import Upkeep
+from configurator.words import text
 
 if TYPE_CHECKING:
     from configurator.engine.search import Search
@@ -291,7 +292,12 @@ class Shop(Upkeep):
         remark = ""
         if nearest != day:
             said = self.catalogue.unpriced_on(day)
-            remark = f"{self.catalogue.source}: note: {said}; shown are those of {nearest}"
+            remark = text(
+                "{source}: note: {said}; shown are those of {nearest}",
+                source=self.catalogue.source,
+                said=said,
+                nearest=nearest,
+            )
         return Shop(self.catalogue.on(nearest), remark)
 
     def build(self, selection: Source | Selection | None = None) -> Build:
@@ -420,7 +426,7 @@ class Shop(Upkeep):
             opened = open_register(register)
             quotes: OpenQuotes = Standing(opened.database, opened.clock().date().isoformat())
         else:
-            from configurator.requoting.files import quotes_in
+            from configurator.requoting.quotes import quotes_in
 
             quotes = quotes_in(Path(folder), to)
         share = on_this_machine(processes, len(quotes))

@@ -16,11 +16,9 @@ from typing import TypeAlias
 import pytest
 from attrs import frozen
 
-from configurator import shop
-from configurator.catalogue.model import Catalogue
+from configurator import Catalogue, Selection, shop
 from configurator.catalogue.reading import read_catalogue, shipped
 from configurator.cli import common, main
-from configurator.selection.picks import Selection
 from configurator.selection.reading import read_selection
 from tests.support.paths import GOLDEN
 from tests.support.reading import known_once
@@ -53,8 +51,8 @@ def pytest_configure() -> None:
         found = os.statvfs(MEMORY)
         if found.f_bavail * found.f_frsize > 2 * 10**9 and not found.f_flag & os.ST_NOEXEC:
             os.environ.setdefault("PYTEST_DEBUG_TEMPROOT", str(MEMORY))
-    # garbage is looked for a hundredth as often: most of what tests make is gone by itself
-    gc.set_threshold(50_000, 20, 50)
+    # garbage is looked for hardly ever: most of what tests make is gone by itself
+    gc.set_threshold(1_000_000, 10, 50)
     # processes that tests start need not compile every module again
     sys.dont_write_bytecode = False
     os.environ.pop("PYTHONDONTWRITEBYTECODE", None)

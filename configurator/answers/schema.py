@@ -9,8 +9,7 @@ from collections.abc import Iterator
 from decimal import Decimal
 from fractions import Fraction
 from functools import cache
-from typing import Annotated, Any, get_args, get_origin
-from typing import get_type_hints as hints_of
+from typing import Annotated, Any, get_args, get_origin, get_type_hints as hints_of
 
 from attrs import frozen
 

@@ -31,7 +31,7 @@ from configurator.engine.constraint import AXLES, LIMIT, RULE, ConstraintId, Hel
 from configurator.engine.figures import TooManyCases
 from configurator.engine.optimum import Optimum, Terms
 from configurator.engine.search import Search
-from configurator.errors import ConfiguratorError, SearchLimit
+from configurator.errors import SearchLimit
 from configurator.forms import form
 from configurator.money import Money
 from configurator.pricing.whole import price
@@ -47,10 +47,6 @@ MOST_REFUSALS = 1_000
 
 _BLOCK = 40
 """Changes that are put into the alphabet's order at once, by powers of two."""
-
-
-class SearchGivenUp(ConfiguratorError):
-    """Which set of changes is best was not settled."""
 
 
 @form(hidden="to_pay", inline="change", keys={"amount": "saves"})
@@ -119,17 +115,11 @@ def least_regret(
 ) -> LeastRegret | None:
     """The least-regret set of changes after which what is to be paid is ``enough``.
 
-    Args:
-        build: what is picked, from which catalogue.
-        enough: whether so much to pay is little enough; what is true of an amount must be true of
-            every smaller one.
-        keep: choices, or ``choice=option``, that stay as they are.
-
-    Returns:
-        None when no set of changes does it; no changes when nothing needs to be saved.
+    What is enough must be enough of every smaller amount too. None when no set of changes does it;
+    no changes when nothing needs to be saved.
 
     Raises:
-        SearchGivenUp: it could not be settled.
+        SearchLimit: it could not be settled.
     """
     if enough(price(build).to_pay):
         return _made(build, ())
@@ -149,11 +139,10 @@ def least_regret(
 def lowest(build: Resolved, keep: Sequence[Pick] = ()) -> LeastRegret | None:
     """The set of changes after which least is to be paid; of those, the one with fewest changes.
 
-    Returns:
-        None when no change saves anything.
+    None when no change saves anything.
 
     Raises:
-        SearchGivenUp: it could not be settled.
+        SearchLimit: it could not be settled.
     """
     before = price(build).to_pay
 
@@ -189,7 +178,7 @@ def _settled(
     itself.
 
     Raises:
-        SearchGivenUp: it could not be settled at all.
+        SearchLimit: it could not be settled at all.
     """
     ranks = [RULE - 1]
     if not any(undecided(build)):
@@ -202,7 +191,7 @@ def _settled(
             return ask(_Sets(build, possible_changes(build, keep), rank))
         except (SearchLimit, TooManyCases) as limit:
             why = why or limit.args[0]
-    raise SearchGivenUp(
+    raise SearchLimit(
         text(
             "the search for the least-regret set of changes stopped without an answer: {why}",
             why=why,
@@ -228,13 +217,7 @@ class _Sets:
     """
 
     def __init__(self, build: Resolved, changes: Sequence[Change], rank: int) -> None:
-        """Compile the catalogue for the selection.
-
-        Args:
-            build: what is picked, from which catalogue.
-            changes: every change that may be made, in the alphabet's order.
-            rank: up to which constraints the model minds; every proposal is checked for the rest.
-        """
+        """Compile the catalogue; constraints above the rank are left to the check of proposals."""
         self.build, self.before, self.to_pay = build, price(build), ToPay(build)
         self.standing = stopping(build)
         offered = _with_named_prices(Resolved(build.offering, build.selection))
@@ -259,11 +242,7 @@ class _Sets:
         self.model.add(self.measure <= measure)
 
     def least(self, objective: Any, *, fixed: bool = True) -> bool:
-        """Whether there is a set, the one with the least of the objective.
-
-        Args:
-            objective: an expression.
-            fixed: whether later sets have as much of it.
+        """Whether there is a set, the one with the least of the objective; if fixed, for good.
 
         Raises:
             SearchLimit: the search stopped without an answer, which proves nothing.

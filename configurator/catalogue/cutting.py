@@ -13,9 +13,8 @@ from configurator.catalogue.fields import (
     Positive,
     Record,
     Size,
-    written_at,
+    Written,
 )
-from configurator.errors import Location
 from configurator.shapes import asks, one_of
 
 CONSTANT = "mm"
@@ -45,7 +44,7 @@ Formula: TypeAlias = Annotated[
 ]
 
 
-@frozen(repr=False)
+@frozen(repr=False, eq=False)
 class SheetSize(Record):
     """A size in which a stock sheet is bought, mm."""
 
@@ -53,19 +52,18 @@ class SheetSize(Record):
     width: Annotated[Size, "Across it, mm."]
 
 
-@frozen(repr=False)
-class StockSheet(Record):
+@frozen(repr=False, eq=False)
+class StockSheet(Written):
     """A sheet as it is bought."""
 
     id: Annotated[Id, "Short name."]
     title: Annotated[str, "Material and thickness, as the workshop knows it.", ForPeople(80)]
     thickness: Annotated[Positive, "Mm."]
     sizes: Annotated[tuple[SheetSize, ...], "The sizes in stock.", asks(minItems=1, maxItems=6)]
-    at: Location = written_at()
 
 
-@frozen(repr=False)
-class StockBar(Record):
+@frozen(repr=False, eq=False)
+class StockBar(Written):
     """An extrusion as it is bought."""
 
     id: Annotated[Id, "Short name."]
@@ -73,10 +71,9 @@ class StockBar(Record):
     lengths: Annotated[
         tuple[Annotated[Size, "Mm."], ...], "The lengths in stock.", asks(minItems=1, maxItems=6)
     ]
-    at: Location = written_at()
 
 
-@frozen(repr=False)
+@frozen(repr=False, eq=False)
 class Cutting(Record):
     """Stock, and what cutting takes of it; mm."""
 
@@ -90,7 +87,7 @@ class Cutting(Record):
     bar_trim: Annotated[NotNegative, "Left at each end of a bar, mm. Default 0."] = Decimal(0)
 
 
-@frozen(repr=False)
+@frozen(repr=False, eq=False)
 class Face(Record):
     """The face of a space that a panel closes."""
 
@@ -103,8 +100,8 @@ class Face(Record):
     ]
 
 
-@frozen(repr=False)
-class Panel(Record):
+@frozen(repr=False, eq=False)
+class Panel(Written):
     """A flat piece of sheet, cut before it is folded or welded.
 
     With a face, its length lies along the vehicle (at the rear: across it), its width upright (of
@@ -126,10 +123,9 @@ class Panel(Record):
         one_of("length", "width"),
     ] = ""
     face: Annotated[Face | None, "The face of a space that it closes."] = None
-    at: Location = written_at()
 
 
-@frozen(repr=False)
+@frozen(repr=False, eq=False)
 class Spaced(Record):
     """As many as stand at most so far apart along a length, with one at each end."""
 
@@ -137,8 +133,8 @@ class Spaced(Record):
     apart: Annotated[Size, "From the middle of one to the next at most, mm."]
 
 
-@frozen(repr=False)
-class Extrusion(Record):
+@frozen(repr=False, eq=False)
+class Extrusion(Written):
     """A length of an extrusion."""
 
     title: Annotated[str, "What it is, such as: Cross-member.", ForPeople(60)]
@@ -146,4 +142,3 @@ class Extrusion(Record):
     stock: Annotated[Id, "The stock bar that it is cut from."]
     count: Annotated[Count, "How many, or how many at each place. Default 1."] = 1
     spaced: Annotated[Spaced | None, "How many places there are, by their spacing."] = None
-    at: Location = written_at()

@@ -1,20 +1,25 @@
 """What the records of a catalogue and a selection are made of: figures, texts, picks, conditions.
 
 ``Annotated`` says what a figure means and what is asked of it, see :mod:`configurator.shapes`.
+A condition is a test of one choice, or all, any or none of several: everything that propositional
+logic can say.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Iterator, Mapping
 from decimal import Decimal
+from functools import cache
+from operator import attrgetter
 from types import MappingProxyType
 from typing import Annotated, Any, TypeAlias
 
+import attrs
 from attrs import field, frozen
 
 from configurator.errors import NOWHERE, Location
 from configurator.forms import brief, form
-from configurator.shapes import Defined, Or, Others, Schema, Schemas, asks, up_to
+from configurator.shapes import As, Defined, Or, Others, Schema, Schemas, asks, up_to
 
 ONE_LINE = r"^[^\n]*\S[^\n]*$"
 """The pattern of a text of one line that is not of blanks alone."""
@@ -83,11 +88,6 @@ Amount: TypeAlias = Annotated[
 AmountFrom0: TypeAlias = Annotated[Decimal, asks(format="money", minimum=0, maximum=10_000_000_000)]
 
 
-def written_at() -> Any:
-    """The field that says where a record was written; it takes no part in equality."""
-    return field(default=NOWHERE, eq=False, repr=False, kw_only=True)
-
-
 PicksByChoice: TypeAlias = Annotated[
     Mapping[
         Id,
@@ -107,14 +107,38 @@ PicksByChoice: TypeAlias = Annotated[
 
 
 class Record:
-    """A record of the catalogue.
+    """A record of the catalogue, equal to another by its fields.
 
-    It is shown short, whatever it holds.
+    It is shown short, whatever it holds. That it is compared here, and not by code of its own that
+    attrs writes for each class, saves a tenth of what a short command takes.
     """
 
     __slots__ = ()
 
     __repr__ = brief
+
+    def __eq__(self, other: object) -> bool:
+        if type(other) is not type(self):
+            return NotImplemented
+        held = _compared(type(self))  # type: ignore[arg-type]
+        return bool(held(self) == held(other))
+
+    def __hash__(self) -> int:
+        return hash(_compared(type(self))(self))  # type: ignore[arg-type]
+
+
+@cache
+def _compared(cls: type) -> Callable[[Any], object]:
+    """Gives what records of the class are equal by."""
+    names = [field.name for field in attrs.fields(cls) if field.eq]
+    return attrgetter(*names) if names else type
+
+
+@frozen(repr=False, eq=False)
+class Written(Record):
+    """A record that knows where it was written, which takes no part in equality."""
+
+    at: Location = field(default=NOWHERE, eq=False, repr=False, kw_only=True)
 
 
 @form(
@@ -122,8 +146,8 @@ class Record:
     also="many name",
     keys={"many": "quantity", "name": "pick"},
 )
-@frozen(repr=False)
-class Pick(Record):
+@frozen(repr=False, eq=False)
+class Pick(Written):
     """An option picked, and how many of it.
 
     Of what is sold by measure, ``amount`` is how much, such as 3.5 m of hose.
@@ -136,7 +160,6 @@ class Pick(Record):
     option: str = ""
     quantity: int = 1
     amount: Decimal | None = None
-    at: Location = written_at()
 
     @property
     def many(self) -> int | Decimal:
@@ -184,7 +207,7 @@ def as_picks(given: tuple[Pick | str, ...]) -> tuple[Pick, ...]:
     return tuple(Pick.named(one) if isinstance(one, str) else one for one in given)
 
 
-@frozen(repr=False)
+@frozen(repr=False, eq=False)
 class Quantity(Record):
     """A quantity of an option, or of all options of a choice, as a file asks for it."""
 
@@ -201,7 +224,7 @@ class Quantity(Record):
     ] = None
 
 
-@frozen(repr=False)
+@frozen(repr=False, eq=False)
 class Conditions(Record):
     """Conditions that hold together, by choice id (also vehicle, add-on) or all, any, none."""
 
@@ -229,3 +252,53 @@ PickTest: TypeAlias = Annotated[
     asks(minProperties=1),
     Defined("pick-test"),
 ]
+
+
+@frozen(repr=False, eq=False)
+class Test(Written):
+    """What a condition asks of one choice: a quantity of some of its options.
+
+    Attributes:
+        choice: the choice.
+        options: options counted together; empty means all options of the choice.
+        at_least: smallest quantity that will do.
+        at_most: largest quantity that will do; None for no bound.
+    """
+
+    choice: str
+    options: tuple[str, ...] = ()
+    at_least: int = 0
+    at_most: int | None = None
+
+
+@frozen(repr=False, eq=False)
+class AllOf(Record):
+    """Every one of these holds; nothing at all holds too."""
+
+    conditions: tuple[Condition, ...]
+
+
+@frozen(repr=False, eq=False)
+class AnyOf(Record):
+    """At least one of these holds."""
+
+    conditions: tuple[Condition, ...]
+
+
+@frozen(repr=False, eq=False)
+class NoneOf(Record):
+    """Not one of these holds."""
+
+    conditions: tuple[Condition, ...]
+
+
+Condition: TypeAlias = Annotated[Test | AllOf | AnyOf | NoneOf, As(FileCondition)]
+
+
+def tests_in(condition: Condition) -> Iterator[Test]:
+    """Every test that the condition is made of, in the order written."""
+    if isinstance(condition, Test):
+        yield condition
+    else:
+        for part in condition.conditions:
+            yield from tests_in(part)

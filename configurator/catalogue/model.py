@@ -14,10 +14,10 @@ from typing import Annotated, TypeAlias
 
 from attrs import evolve, field, frozen
 
-from configurator.catalogue.conditions import Condition
 from configurator.catalogue.cutting import Cutting, Extrusion, Panel
 from configurator.catalogue.fields import (
     Amount,
+    Condition,
     Count,
     ForPeople,
     Id,
@@ -28,14 +28,13 @@ from configurator.catalogue.fields import (
     Share,
     Text,
     Words,
-    written_at,
+    Written,
 )
 from configurator.catalogue.parts import CostParts, FixedPrice, MassParts, PriceParts, SoldBy
 from configurator.catalogue.power import Power, PowerSettings
 from configurator.catalogue.shop import Approval, QuoteTerms, Rounding, Shop, Tax, Validity
 from configurator.catalogue.units import Opening, Position, SpacePart, Unit, Work
 from configurator.catalogue.vehicles import Hitch, MassSettings, Ratings, TrayPart, Vehicle
-from configurator.errors import Location
 from configurator.shapes import As, Or, asks, one_of, up_to
 from configurator.words import in_unit, several, text
 
@@ -50,7 +49,7 @@ FREE_LINE = "free-line"
 
 
 @frozen(repr=False, cache_hash=True)
-class Option(Record):
+class Option(Written):
     """One answer to a choice, with whatever it brings.
 
     Vehicles and add-ons are options too; only they have ``vehicle``, ``suggest`` and ``because``.
@@ -127,7 +126,6 @@ class Option(Record):
     because: Annotated[Words, "Why it is suggested, a sentence that the customer reads."] = ""
     group: str = ""
     amount: Decimal | None = None
-    at: Location = written_at()
 
     @property
     def how_much(self) -> Decimal:
@@ -163,7 +161,7 @@ class Option(Record):
         return Decimal(0)
 
 
-@frozen(repr=False)
+@frozen(repr=False, eq=False)
 class Trade(Record):
     """What one option costs the shop and who supplies it: for the shop's eyes only.
 
@@ -192,8 +190,8 @@ class Trade(Record):
     supplier_code: Annotated[Text, "The supplier's own part number. For the shop's eyes only."] = ""
 
 
-@frozen(repr=False)
-class Choice(Record):
+@frozen(repr=False, eq=False)
+class Choice(Written):
     """One thing to be decided."""
 
     id: Annotated[Id, "Short name in rules and selections; not vehicle, add-on, all, any or none."]
@@ -210,7 +208,6 @@ class Choice(Record):
     ]
     text: Annotated[Words, "A sentence of advice for whoever decides."] = ""
     at_most: Annotated[Count | None, "several: the largest total quantity."] = None
-    at: Location = written_at()
 
     @cached_property
     def by_id(self) -> Mapping[str, Option]:
@@ -230,8 +227,8 @@ def named_option(choice: Choice, option: Option) -> str:
     return f'option "{option.id}" of choice "{choice.id}"'
 
 
-@frozen(repr=False)
-class Rule(Record):
+@frozen(repr=False, eq=False)
+class Rule(Written):
     """A stated compatibility. When it applies, what it needs must hold, what it rules out must not.
 
     Exactly one of ``needs`` and ``rules_out`` is given; ``when`` None means always.
@@ -243,11 +240,10 @@ class Rule(Record):
     needs: Annotated[Condition | None, "What must hold then."] = None
     rules_out: Annotated[Condition | None, "What must not hold then."] = None
     hint: Annotated[Words, "What to do about it."] = ""
-    at: Location = written_at()
 
 
-@frozen(repr=False)
-class Limit(Record):
+@frozen(repr=False, eq=False)
+class Limit(Written):
     """A total that may not exceed what is there."""
 
     id: Annotated[Id, "Short name."]
@@ -269,21 +265,19 @@ class Limit(Record):
         "0.9"
     )
     hint: Annotated[Words, "What to do about it."] = ""
-    at: Location = written_at()
 
 
-@frozen(repr=False)
-class Caution(Record):
+@frozen(repr=False, eq=False)
+class Caution(Written):
     """A caution that stands on a quote when its condition holds."""
 
     id: Annotated[Id, "Short name."]
     when: Annotated[Condition, "When it stands on the quote."]
     text: Annotated[Words, "The caution, a sentence or two."]
-    at: Location = written_at()
 
 
-@frozen(repr=False)
-class PackageDeal(Record):
+@frozen(repr=False, eq=False)
+class PackageDeal(Written):
     """A named set of picks sold at one price; extras come on top.
 
     ``times`` is ``each`` where every set that is picked gets it, ``once`` where only one does.
@@ -305,10 +299,9 @@ class PackageDeal(Record):
         "Default each.",
         one_of("each", "once"),
     ] = "each"
-    at: Location = written_at()
 
 
-@frozen(repr=False)
+@frozen(repr=False, eq=False)
 class Group(Record):
     """A group of lines of a quote."""
 
@@ -316,7 +309,7 @@ class Group(Record):
     title: Annotated[str, "Heading.", ForPeople(60)]
 
 
-@frozen(repr=False)
+@frozen(repr=False, eq=False)
 class Space(Record):
     """A box-shaped volume that units go into; its sizes come from the options picked."""
 
@@ -329,7 +322,7 @@ PartName: TypeAlias = Annotated[
 ]
 
 
-@frozen(repr=False)
+@frozen(repr=False, eq=False)
 class Catalogue(Record):
     """Everything a shop offers.
 

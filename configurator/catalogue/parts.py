@@ -26,8 +26,8 @@ from configurator.catalogue.fields import (
     Text,
     UpTo1000,
     Words,
+    Written,
 )
-from configurator.errors import NOWHERE, Location
 from configurator.shapes import As, Defined, Or, Ref, asks, one_of, up_to
 
 _PER_CUBIC_MM = Decimal(1000)
@@ -57,7 +57,7 @@ UNITS_OF_SALE = ("m", "m2", "m3", "L", "kg", "h")
 """Units that things are sold by; without one they are sold by the piece."""
 
 
-@frozen(repr=False)
+@frozen(repr=False, eq=False)
 class SoldBy(Record):
     """How something is sold that is measured off, such as hose.
 
@@ -83,14 +83,12 @@ class SoldBy(Record):
         return self.least <= amount <= self.most and not amount % self.step
 
 
-@frozen(repr=False)
-class Part(Record):
+@frozen(repr=False, eq=False)
+class Part(Written):
     """One part of a price, a cost or a mass."""
 
-    at: Location = field(default=NOWHERE, eq=False, repr=False, kw_only=True)
 
-
-@frozen(repr=False)
+@frozen(repr=False, eq=False)
 class PricePart(Part):
     """One part of a price or cost, on the days on which it counts."""
 
@@ -109,7 +107,7 @@ class PricePart(Part):
         return (not self.first or self.first <= day) and (not self.until or day <= self.until)
 
 
-@frozen(repr=False)
+@frozen(repr=False, eq=False)
 class Step(Record):
     """An amount each from a quantity on."""
 
@@ -117,7 +115,7 @@ class Step(Record):
     each: Annotated[Amount, "The amount for one."]
 
 
-@frozen(repr=False)
+@frozen(repr=False, eq=False)
 class FixedPrice(PricePart):
     """An amount."""
 
@@ -125,7 +123,7 @@ class FixedPrice(PricePart):
     amount: Annotated[Amount, "The amount."]
 
 
-@frozen(repr=False)
+@frozen(repr=False, eq=False)
 class UnitPrice(PricePart):
     """An amount for so many, with as many decimals as it takes; rounded once, on the line."""
 
@@ -140,7 +138,7 @@ class UnitPrice(PricePart):
     ] = 1
 
 
-@frozen(repr=False)
+@frozen(repr=False, eq=False)
 class PriceTable(PricePart):
     """An amount looked up over other choices."""
 
@@ -154,7 +152,7 @@ class PriceTable(PricePart):
         return MappingProxyType(dict(self.rows))
 
 
-@frozen(repr=False)
+@frozen(repr=False, eq=False)
 class MeasuredPrice(PricePart):
     """A rate per m², m, m3 or litre of something the selection determines."""
 
@@ -167,7 +165,7 @@ class MeasuredPrice(PricePart):
     rate: Annotated[Amount, "The amount for one unit of it."]
 
 
-@frozen(repr=False)
+@frozen(repr=False, eq=False)
 class Labour(PricePart):
     """Hours of work at a trade's rate."""
 
@@ -177,7 +175,7 @@ class Labour(PricePart):
     minimum: Annotated[AmountFrom0 | None, "The least that this work is charged for one."] = None
 
 
-@frozen(repr=False)
+@frozen(repr=False, eq=False)
 class Breaks(PricePart):
     """An amount each that falls with the quantity."""
 
@@ -189,7 +187,7 @@ class Breaks(PricePart):
     ]
 
 
-@frozen(repr=False)
+@frozen(repr=False, eq=False)
 class Markup(PricePart):
     """A supplier's price and what the shop adds to it, as a file states it: for the shop's eyes."""
 
@@ -202,7 +200,7 @@ class Markup(PricePart):
     ]
 
 
-@frozen(repr=False)
+@frozen(repr=False, eq=False)
 class MarkedUp(PricePart):
     """A supplier's price with the shop's markup, without tax."""
 
@@ -210,7 +208,7 @@ class MarkedUp(PricePart):
     amount: Decimal
 
 
-@frozen(repr=False)
+@frozen(repr=False, eq=False)
 class Credit(PricePart):
     """Less what another option would cost here."""
 
@@ -223,14 +221,14 @@ class Credit(PricePart):
     ] = None
 
 
-@frozen(repr=False)
+@frozen(repr=False, eq=False)
 class OnApplication(PricePart):
     """The shop names a price for each customer."""
 
     kind: ClassVar = "on-application"
 
 
-@frozen(repr=False)
+@frozen(repr=False, eq=False)
 class FixedMass(Part):
     """Kilograms."""
 
@@ -238,7 +236,7 @@ class FixedMass(Part):
     amount: Annotated[NotNegative, "The mass, kg."]
 
 
-@frozen(repr=False)
+@frozen(repr=False, eq=False)
 class MassTable(Part):
     """Kilograms looked up over other choices."""
 
@@ -252,7 +250,7 @@ class MassTable(Part):
         return MappingProxyType(dict(self.rows))
 
 
-@frozen(repr=False)
+@frozen(repr=False, eq=False)
 class MeasuredMass(Part):
     """Kilograms per m², m, m3 or litre of something the selection determines."""
 
@@ -261,7 +259,7 @@ class MeasuredMass(Part):
     rate: Annotated[NotNegative, "Kg for one unit of it."]
 
 
-@frozen(repr=False)
+@frozen(repr=False, eq=False)
 class SheetMass(Part):
     """Plain sheet over an area that the selection determines."""
 
@@ -276,7 +274,7 @@ class SheetMass(Part):
         return self.thickness * self.density / _PER_CUBIC_MM
 
 
-@frozen(repr=False)
+@frozen(repr=False, eq=False)
 class SectionMass(Part):
     """Lengths of rectangular hollow section, each as long as something the selection determines.
 

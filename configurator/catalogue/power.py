@@ -17,16 +17,15 @@ from configurator.catalogue.fields import (
     ShareFrom0,
     Size,
     UpTo1000,
-    written_at,
+    Written,
 )
-from configurator.errors import Location
 from configurator.shapes import asks, one_of
 
 SEASONS = ("summer", "winter", "year")
 """The seasons that a picture can be asked for; ``year`` is the mean of all of it."""
 
 
-@frozen(repr=False)
+@frozen(repr=False, eq=False)
 class Load(Record):
     """A consumer: A or W while running, and how much of the day it runs."""
 
@@ -42,7 +41,7 @@ class Load(Record):
     surge: Annotated[Positive | None, "Starting power, W."] = None
 
 
-@frozen(repr=False)
+@frozen(repr=False, eq=False)
 class Battery(Record):
     """A battery: Ah, V, usable share, and limits in A."""
 
@@ -76,7 +75,7 @@ class Battery(Record):
     ] = None
 
 
-@frozen(repr=False)
+@frozen(repr=False, eq=False)
 class Solar(Record):
     """Solar panels: rated W and the share that reaches the battery."""
 
@@ -90,7 +89,7 @@ class Solar(Record):
     ] = Decimal("-0.4")
 
 
-@frozen(repr=False)
+@frozen(repr=False, eq=False)
 class Circuit(Record):
     """The circuit that feeds a unit: m one way, percent drop allowed, A of fuse, mm² of cable.
 
@@ -143,14 +142,14 @@ class Circuit(Record):
     ] = False
 
 
-@frozen(repr=False)
+@frozen(repr=False, eq=False)
 class Charger(Record):
     """A charger."""
 
     amps: Annotated[Positive, "Charge current, A."]
 
 
-@frozen(repr=False)
+@frozen(repr=False, eq=False)
 class VehicleCharger(Charger):
     """Charger fed by the vehicle's alternator.
 
@@ -165,14 +164,14 @@ class VehicleCharger(Charger):
     ] = None
 
 
-@frozen(repr=False)
+@frozen(repr=False, eq=False)
 class Distribution(Record):
     """A fuse panel or bus bar that loads are fed through: A that it carries."""
 
     amps: Annotated[Positive, "Current that it carries, A."]
 
 
-@frozen(repr=False)
+@frozen(repr=False, eq=False)
 class Inverter(Record):
     """An inverter: W continuous and at the start, efficiency, idle A."""
 
@@ -182,7 +181,7 @@ class Inverter(Record):
     surge: Annotated[Positive | None, "Surge power, W."] = None
 
 
-@frozen(repr=False)
+@frozen(repr=False, eq=False)
 class Power(Record):
     """A part in the 12 V system."""
 
@@ -208,8 +207,8 @@ class Power(Record):
     ] = None
 
 
-@frozen(repr=False)
-class Place(Record):
+@frozen(repr=False, eq=False)
+class Place(Written):
     """Peak sun hours a day at a place, flat panels, by season (kWh/m2 a day, numerically)."""
 
     id: Annotated[Id, "Short name."]
@@ -218,10 +217,9 @@ class Place(Record):
     summer: Annotated[Hours, "Peak sun hours a day, in summer."]
     winter: Annotated[Hours, "Peak sun hours a day, in winter."]
     source: Annotated[str, "Where the figures come from.", ForPeople(200)] = ""
-    at: Location = written_at()
 
 
-@frozen(repr=False)
+@frozen(repr=False, eq=False)
 class PowerSettings(Record):
     """How the power picture is calculated."""
 

@@ -17,14 +17,22 @@ from typing import Any, TypeAlias, TypeVar, get_args, get_origin, get_type_hints
 import attrs
 import yaml
 
-from configurator.catalogue import conditions, model
-from configurator.catalogue.fields import LANGUAGE, Pick
-from configurator.catalogue.folder import Part, opening_file, read_parts
-from configurator.catalogue.joining import joined, named_parts
-from configurator.catalogue.nodes import Placed, document, place_of, typed
+from configurator.catalogue import model
+from configurator.catalogue.fields import (
+    LANGUAGE,
+    AllOf,
+    AnyOf,
+    Condition,
+    NoneOf,
+    Pick,
+    Test,
+)
+from configurator.catalogue.folder import Part, joined, named_parts, opening_file, read_parts
+from configurator.catalogue.nodes import Placed, document, place_of, text_at
 from configurator.catalogue.parts import Rows
 from configurator.catalogue.schema_errors import schema_problems
 from configurator.catalogue.shop import PaperSettings
+from configurator.catalogue.typed import typed
 from configurator.catalogue.validate import reference_problems
 from configurator.collecting import nothing_collected
 from configurator.errors import CatalogueError, FileError, Location, Problem, by_place
@@ -55,10 +63,6 @@ def shipped(folder: str) -> FilePath:
 
 def read_bytes(path: FilePath | str, most: int) -> bytes:
     """What is in a file or a pipe, opened once.
-
-    Args:
-        path: of the file.
-        most: bytes that it may have; no more than that is read.
 
     Raises:
         FileError: it cannot be read, or has more.
@@ -183,13 +187,10 @@ def _catalogue(
         whole, problems = joined([whole, *sections], shape)
     if problems:
         return None, by_place(problems)
-    tree = typed(whole, shape, [source, *(part.text for part in parts)])
-    problems = tree.problems
-    if tree.data is not None:
-        language = _language(tree.data)
-        currency = tree.data.get("currency") if isinstance(tree.data, dict) else None
-        problems += schema_problems(tree, shape, str(currency), language)
-        problems += reference_problems(tree)
+    language = _language(whole)
+    texts = [source, *(part.text for part in parts)]
+    tree = typed(whole, shape, texts, text_at(whole, "currency"), language)
+    problems = [*tree.problems, *schema_problems(tree), *reference_problems(tree)]
     if any(problem.level == "error" for problem in problems):
         return None, by_place(problems)
     tree.data["source"] = file
@@ -209,13 +210,10 @@ def _parts(
     return [], [Problem(place_of(name), sentence, "parts-of-a-text", hint) for name in named]
 
 
-def _language(data: Any) -> str:
+def _language(whole: yaml.Node) -> str:
     """The language of the catalogue's papers, as far as it can be read."""
-    for key in ("shop", "papers", "language"):
-        data = data.get(key) if isinstance(data, dict) else None
-    if not isinstance(data, str):
-        return PaperSettings().language
-    return data if re.match(LANGUAGE, data) else ""
+    found = text_at(whole, "shop", "papers", "language") or PaperSettings().language
+    return found if re.match(LANGUAGE, found) else ""
 
 
 _TITLES = {model.VEHICLE: text("Vehicle"), model.ADD_ON: text("Add-ons")}
@@ -319,8 +317,8 @@ def picks_from(value: Any) -> tuple[Pick, ...]:
     return tuple(picks)
 
 
-def _condition(value: Placed) -> conditions.Condition:
-    parts: list[conditions.Condition] = []
+def _condition(value: Placed) -> Condition:
+    parts: list[Condition] = []
     for key, asked in value.items():
         at = value.place(key)
         if key in _GROUPING:
@@ -328,17 +326,17 @@ def _condition(value: Placed) -> conditions.Condition:
         elif isinstance(asked, Placed):
             options = (asked["option"],) if "option" in asked else ()
             low, high = asked.get("at-least", 0), asked.get("at-most")
-            parts.append(conditions.Test(key, options, low, high, at=at))
+            parts.append(Test(key, options, low, high, at=at))
         else:
             options = tuple(asked) if isinstance(asked, list) else (asked,)
-            parts.append(conditions.Test(key, options, 1, at=at))
-    return parts[0] if len(parts) == 1 else conditions.AllOf(tuple(parts))
+            parts.append(Test(key, options, 1, at=at))
+    return parts[0] if len(parts) == 1 else AllOf(tuple(parts))
 
 
-_GROUPING: dict[str, Callable[[tuple[conditions.Condition, ...]], conditions.Condition]] = {
-    "all": conditions.AllOf,
-    "any": conditions.AnyOf,
-    "none": conditions.NoneOf,
+_GROUPING: dict[str, Callable[[tuple[Condition, ...]], Condition]] = {
+    "all": AllOf,
+    "any": AnyOf,
+    "none": NoneOf,
 }
 
 
@@ -390,7 +388,7 @@ class _Reader:
 
     def _made(self, kind: Any) -> _Hook:
         inner = get_args(kind)
-        if conditions.Test in inner:
+        if Test in inner:
             return _condition
         if get_origin(kind) is tuple:
             if get_args(inner[0])[:1] == (str,):  # pairs of a name and something

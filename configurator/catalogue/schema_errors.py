@@ -4,23 +4,16 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping
-from datetime import date
 from decimal import Decimal
-from functools import lru_cache
 from math import floor
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from attrs import frozen
 
-from configurator.catalogue.nodes import MOST_DECIMALS, MOST_DIGITS, Path, Tree
-from configurator.errors import Location, MoneyError, Problem, near_miss
+from configurator.catalogue.typed import DAY, MOST_DECIMALS, MOST_DIGITS, Path, Tree
+from configurator.errors import Location, Problem, near_miss
 from configurator.money import currencies, exponent
-from configurator.schemas import SchemaChecker
 from configurator.shapes import Schema
-from configurator.words import spoken
-
-if TYPE_CHECKING:
-    from jsonschema import ValidationError
 
 _RECORDS = {
     "vehicles": "vehicle",
@@ -45,41 +38,6 @@ _KINDS = {
 }
 
 
-@lru_cache(maxsize=8)
-def _checker(currency: str, language: str) -> SchemaChecker:
-    """Checks files with amounts in the currency and papers in the language."""
-    try:
-        digits = exponent(currency)
-    except MoneyError:
-        digits = None
-
-    def is_money(value: object) -> bool:
-        if digits is None or not isinstance(value, Decimal):
-            return True
-        places = value.as_tuple().exponent
-        return isinstance(places, int) and -places <= digits
-
-    def is_in_language(value: object) -> bool:
-        return not isinstance(value, Mapping) or bool(spoken(value, language))
-
-    return SchemaChecker(
-        {"money": is_money, "date": _is_date, "currency": _is_currency, "languages": is_in_language}
-    )
-
-
-def _is_date(value: object) -> bool:
-    if not isinstance(value, str):
-        return True
-    try:
-        return bool(_DAY.fullmatch(value) and date.fromisoformat(value))
-    except ValueError:
-        return False
-
-
-def _is_currency(value: object) -> bool:
-    return not isinstance(value, str) or value in currencies()
-
-
 @frozen
 class _Said:
     """What is wrong and what to do, without the place."""
@@ -92,48 +50,26 @@ class _Said:
         return Problem(place, self.sentence, self.code, self.hint)
 
 
-def schema_problems(
-    tree: Tree, schema: Schema, currency: str = "", language: str = ""
-) -> Iterator[Problem]:
-    """Everything in the tree that the schema refuses, one problem for each value or key.
+def schema_problems(tree: Tree) -> Iterator[Problem]:
+    """Everything in the tree that its schema refuses, one problem for each value or key.
 
     A value in ``tree.refused`` is passed over; what is refused here is added to it.
-
-    Args:
-        tree: the data and its places.
-        schema: a JSON Schema, draft 2020-12.
-        currency: code whose decimals amounts may have.
-        language: of the catalogue's papers, in which every text has to be.
     """
-    found: dict[tuple[Path, str], list[ValidationError]] = {}
     before = frozenset(tree.refused)
-    for error in _checker(currency, language).errors(tree.data, schema):
-        path = tuple(error.absolute_path)
-        key = str(error.instance) if "propertyNames" in error.absolute_schema_path else ""
-        if tree.at(path) not in before:
-            found.setdefault((path, key), []).append(error)
-    for (path, key), errors in found.items():
-        if key:
-            place = tree.key_at((*path, key))
-            tree.refused.add(place)
-            said = _text_wants(str(errors[0].validator), errors[0].validator_value, key, "")
-            yield said.at(place)
+    for fault in tree.faults:
+        path, word, asked, value = fault.path, fault.word, fault.asked, fault.value
+        if tree.at(path) in before:
+            continue
+        if word == "keys":
+            yield from _bad_keys(tree, path, asked, value)
+            continue
+        place = tree.key_at((*path, value)) if fault.is_key else tree.at(path)
+        tree.refused.add(place)
+        if fault.is_key:
+            yield _text_wants(word, asked, value, "").at(place)
         else:
-            yield from _bad_value(tree, path, errors, currency, language)
-
-
-def _bad_value(
-    tree: Tree, path: Path, errors: list[ValidationError], currency: str, language: str
-) -> Iterator[Problem]:
-    """The problem with one value; a wrong type before what else is wrong with it."""
-    error: Any = min(errors, key=lambda one: one.validator != "type")
-    if not {"required", "additionalProperties"}.isdisjoint(one.validator for one in errors):
-        yield from _bad_keys(tree, path, error.schema, error.instance)
-        return
-    tree.refused.add(tree.at(path))
-    word, asked, value = str(error.validator), error.validator_value, error.instance
-    said = _wants(word, asked, value, called(tree, path), currency, language)
-    yield said.at(tree.at(path))
+            name = called(tree, path)
+            yield _wants(word, asked, value, name, tree.currency, tree.language).at(place)
 
 
 def _bad_keys(tree: Tree, path: Path, shape: Schema, group: Mapping[str, Any]) -> Iterator[Problem]:
@@ -358,7 +294,7 @@ def _format_wants(asked: str, name: str, value: Any, currency: str, language: st
         hint = f'add "{language}: ...", or put a text with braces in quotation marks'
         return _Said(sentence, "no-text", hint)
     if asked == "date":
-        if _DAY.fullmatch(value):
+        if DAY.fullmatch(value):
             return _Said(f'{name} is "{value}"; there is no such day', "bad-date", _DAY_HINT)
         sentence = f'{name} is "{shown(value)}"; it must be a day'
         return _Said(sentence, "bad-date", "write it as YYYY-MM-DD")
@@ -369,4 +305,3 @@ def _format_wants(asked: str, name: str, value: Any, currency: str, language: st
 
 
 _DAY_HINT = "check the month and the day"
-_DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")

@@ -16,15 +16,14 @@ from configurator.catalogue.fields import (
     Record,
     UpTo1000,
     Words,
-    written_at,
+    Written,
 )
-from configurator.errors import Location
 from configurator.forms import form
 from configurator.shapes import asks, one_of, up_to
 
 
-@frozen(repr=False)
-class Logo(Record):
+@frozen(repr=False, eq=False)
+class Logo(Written):
     """The shop's logo."""
 
     file: Annotated[
@@ -35,11 +34,10 @@ class Logo(Record):
     text: Annotated[
         str, "What it shows, for those who cannot see it. Default: the shop's name.", ForPeople(120)
     ] = ""
-    at: Location = written_at()
 
 
-@frozen(repr=False)
-class PaperSettings(Record):
+@frozen(repr=False, eq=False)
+class PaperSettings(Written):
     """How the shop's papers look, unless something else is asked for."""
 
     page: Annotated[
@@ -55,11 +53,10 @@ class PaperSettings(Record):
         asks(pattern=LANGUAGE),
     ] = "en-AU"
     logo: Annotated[Logo | None, "The shop's logo, at the head of every paper."] = None
-    at: Location = written_at()
 
 
 @form(hidden="kerb_side accent papers series")
-@frozen(repr=False)
+@frozen(repr=False, eq=False)
 class Shop(Record):
     """The shop, as its papers show it."""
 
@@ -95,7 +92,7 @@ class Shop(Record):
     ] = "Q-"
 
 
-@frozen(repr=False)
+@frozen(repr=False, eq=False)
 class Tax(Record):
     """How tax is calculated; rates in percent, the first one is the usual."""
 
@@ -141,8 +138,8 @@ class Tax(Record):
         return self.prices == "include"
 
 
-@frozen(repr=False)
-class Rounding(Record):
+@frozen(repr=False, eq=False)
+class Rounding(Written):
     """What a package is rounded to, in a line of its own: ``nearest``, ``down`` or ``up``."""
 
     to: Annotated[
@@ -151,10 +148,9 @@ class Rounding(Record):
     mode: Annotated[str, "Default nearest, the half up.", one_of("nearest", "down", "up")] = (
         "nearest"
     )
-    at: Location = written_at()
 
 
-@frozen(repr=False)
+@frozen(repr=False, eq=False)
 class Approval(Record):
     """How far discounts without an approver's name may go: percent of the package, amount."""
 
@@ -162,7 +158,7 @@ class Approval(Record):
     amount: Annotated[AmountFrom0 | None, "In money."] = None
 
 
-@frozen(repr=False)
+@frozen(repr=False, eq=False)
 class Payment(Record):
     """A stage of payment, percent of the total."""
 
@@ -170,7 +166,7 @@ class Payment(Record):
     percent: Annotated[Decimal, "Share of the total.", asks(exclusiveMinimum=0, maximum=100)]
 
 
-@frozen(repr=False)
+@frozen(repr=False, eq=False)
 class QuoteTerms(Record):
     """What the shop's quotes say."""
 
@@ -190,7 +186,7 @@ class QuoteTerms(Record):
     ] = ()
 
 
-@frozen(repr=False)
+@frozen(repr=False, eq=False)
 class Validity(Record):
     """First and last day, both included, as ISO dates."""
 

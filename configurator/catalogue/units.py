@@ -21,16 +21,15 @@ from configurator.catalogue.fields import (
     Record,
     Size,
     Text,
-    written_at,
+    Written,
 )
-from configurator.errors import Location
 from configurator.shapes import asks, one_of
 
 ON_FLOOR = Pick("floor")
 """What stands in ``stands_on`` for the floor of the space."""
 
 
-@frozen(repr=False)
+@frozen(repr=False, eq=False)
 class Box(Record):
     """A box: width along the working face, depth behind it, height; mm."""
 
@@ -39,7 +38,7 @@ class Box(Record):
     height: Annotated[Size, "Mm."]
 
 
-@frozen(repr=False)
+@frozen(repr=False, eq=False)
 class Sides(Record):
     """A margin on each face of a unit, mm; left and right as seen facing it."""
 
@@ -63,7 +62,7 @@ class Sides(Record):
     ] = 0
 
 
-@frozen(repr=False)
+@frozen(repr=False, eq=False)
 class Edges(Record):
     """How much of a unit's working face, mm; left and right as seen facing it."""
 
@@ -73,7 +72,7 @@ class Edges(Record):
     bottom: Annotated[Mm, "Of the face at its bottom, mm."] = 0
 
 
-@frozen(repr=False)
+@frozen(repr=False, eq=False)
 class Swing(Record):
     """A unit's own door: where it is hung and how far it stands out, mm."""
 
@@ -85,7 +84,7 @@ class Swing(Record):
     reach: Annotated[Size, "How far the open door stands out, mm."]
 
 
-@frozen(repr=False)
+@frozen(repr=False, eq=False)
 class Carries(Record):
     """A bed that other units may stand on: kg, and mm.
 
@@ -114,7 +113,7 @@ class Carries(Record):
     ] = False
 
 
-@frozen(repr=False)
+@frozen(repr=False, eq=False)
 class Prefers(Record):
     """Where a unit is best placed: the side that it works from, the end that it is at, or both."""
 
@@ -127,7 +126,7 @@ class Prefers(Record):
     towards: Annotated[str, "The end that its middle is nearer to.", one_of("front", "rear")] = ""
 
 
-@frozen(repr=False)
+@frozen(repr=False, eq=False)
 class Fixings(Record):
     """What holds a unit down: how many fixings, and the working load of each, N."""
 
@@ -235,7 +234,7 @@ class Unit(Record):
         return any(carrier.covers(choice, option) for carrier in self.stands_on)
 
 
-@frozen(repr=False)
+@frozen(repr=False, eq=False)
 class SpacePart(Record):
     """What it says of one space: outside sizes, of which one picked option may say each; losses."""
 
@@ -261,7 +260,7 @@ class SpacePart(Record):
     z: Annotated[Coordinate | None, "Underside of the space above the tray floor, mm."] = None
 
 
-@frozen(repr=False)
+@frozen(repr=False, eq=False)
 class Gear(Record):
     """Room at an opening's top corners (bottom: folds down) that struts and hinges sweep, mm."""
 
@@ -272,8 +271,8 @@ class Gear(Record):
     depth: Annotated[Mm, "Into the space, mm."] = 0
 
 
-@frozen(repr=False)
-class Opening(Record):
+@frozen(repr=False, eq=False)
+class Opening(Written):
     """A door: what its frame takes from the inside face of one side of a space, mm.
 
     ``prefers`` names the units meant to work through it, each a choice id or ``choice=option``.
@@ -317,10 +316,9 @@ class Opening(Record):
         "customer's wishes come first.",
         asks(minItems=1, uniqueItems=True),
     ] = ()
-    at: Location = written_at()
 
 
-@frozen(repr=False)
+@frozen(repr=False, eq=False)
 class Extent(Record):
     """Outside size of a thing that is in no space, mm."""
 
@@ -329,7 +327,7 @@ class Extent(Record):
     height: Annotated[Size, "Mm."]
 
 
-@frozen(repr=False)
+@frozen(repr=False, eq=False)
 class Position(Record):
     """Where a mass sits that is not placed in a space, mm."""
 
@@ -353,7 +351,7 @@ class Position(Record):
     ] = None
 
 
-@frozen(repr=False)
+@frozen(repr=False, eq=False)
 class Hole(Record):
     """Size of a hole, mm: its diameter, or its width and height."""
 
@@ -362,7 +360,7 @@ class Hole(Record):
     height: Annotated[Size | None, "Height, mm."] = None
 
 
-@frozen(repr=False)
+@frozen(repr=False, eq=False)
 class OnUnit(Record):
     """The middle of a hole or fixing on a unit, mm, as seen facing the unit."""
 
@@ -371,7 +369,7 @@ class OnUnit(Record):
     up: Annotated[Mm, "Above its underside. Default 0."] = 0
 
 
-@frozen(repr=False)
+@frozen(repr=False, eq=False)
 class Corners(Record):
     """The four corners of a unit's footprint, mm."""
 
@@ -387,8 +385,8 @@ class Corners(Record):
         )
 
 
-@frozen(repr=False)
-class Work(Record):
+@frozen(repr=False, eq=False)
+class Work(Written):
     """One thing that the workshop does for it, as it stands on the job sheet; never a price."""
 
     do: Annotated[str, "What is done.", one_of("cut", "drill", "fit", "seal", "weld")]
@@ -421,7 +419,6 @@ class Work(Record):
     corners: Annotated[
         Corners | None, "In place of places: at the four corners of the unit's footprint."
     ] = None
-    at: Location = written_at()
 
     @property
     def times(self) -> int:

@@ -22,7 +22,7 @@ RATINGS = ("gvm", "front-axle", "rear-axle", "gcm", "tow-ball", "overhang")
 """What a named override may override, in addition to limits on mass."""
 
 
-@frozen(repr=False)
+@frozen(repr=False, eq=False)
 class Kerb(Record):
     """Kerb mass on each axle, kg, and the litres of fuel in it; None for a full tank."""
 
@@ -35,7 +35,7 @@ class Kerb(Record):
     ] = None
 
 
-@frozen(repr=False)
+@frozen(repr=False, eq=False)
 class Seats(Record):
     """A row of seats: mm behind the front axle, and how many."""
 
@@ -43,7 +43,7 @@ class Seats(Record):
     count: Annotated[int, "Seats in the row.", asks(minimum=1, maximum=9)]
 
 
-@frozen(repr=False)
+@frozen(repr=False, eq=False)
 class Fuel(Record):
     """A fuel tank: litres, mm behind the front axle, kg per litre."""
 
@@ -54,7 +54,7 @@ class Fuel(Record):
     ]
 
 
-@frozen(repr=False)
+@frozen(repr=False, eq=False)
 class Outline(Record):
     """How the vehicle looks from the side, for its picture only; mm.
 
@@ -78,7 +78,7 @@ class Outline(Record):
     ] = ()
 
 
-@frozen(repr=False)
+@frozen(repr=False, eq=False)
 class Vehicle(Record):
     """Maker's figures for a class of vehicle: kg, and mm behind the front axle."""
 
@@ -114,7 +114,7 @@ class Vehicle(Record):
         return max(Decimal(0), self.fuel.litres - self.kerb.fuel) * self.fuel.density
 
 
-@frozen(repr=False)
+@frozen(repr=False, eq=False)
 class Ratings(Record):
     """Ratings that an upgrade puts in place of the vehicle's, kg; None leaves the vehicle's."""
 
@@ -124,7 +124,7 @@ class Ratings(Record):
     gcm: Annotated[Positive | None, "Gross combination mass, kg."] = None
 
 
-@frozen(repr=False)
+@frozen(repr=False, eq=False)
 class Hitch(Record):
     """A tow bar: how far its ball sits behind the rear axle (mm), and its ratings (kg)."""
 
@@ -133,7 +133,7 @@ class Hitch(Record):
     download: Annotated[Positive, "Largest tow-ball download of the bar, kg."]
 
 
-@frozen(repr=False)
+@frozen(repr=False, eq=False)
 class TrayPart(Record):
     """What one option says of the tray's outside size, mm."""
 
@@ -146,7 +146,7 @@ class TrayPart(Record):
     headboard: Annotated[Size | None, "Its headboard above the floor, mm; for pictures."] = None
 
 
-@frozen(repr=False)
+@frozen(repr=False, eq=False)
 class MassSettings(Record):
     """How the mass picture is calculated."""
 

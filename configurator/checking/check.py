@@ -14,8 +14,7 @@ from itertools import chain
 
 from attrs import frozen
 
-from configurator.catalogue.conditions import tests_in
-from configurator.catalogue.fields import Pick
+from configurator.catalogue.fields import Pick, tests_in
 from configurator.catalogue.model import Catalogue, Limit, Option
 from configurator.checking.layout import laid_out, layout_findings
 from configurator.checking.power import power_findings
@@ -42,11 +41,11 @@ _RULE = Saying("stop", "{rule}")
 _RULE_PICKED = Saying("stop", "{rule}; picked: {picked}")
 _EXCEEDED = Saying(
     "stop",
-    "{title} is exceeded by {over}: {used} of {there} {unit} used",
+    "{title}: over the limit by {over}, {used} of {there} {unit} used",
     "the most is used by {largest}",
 )
 _CLOSE = Saying(
-    "caution", "{title} is close to its limit: {used} of {there} {unit} used, {left} remaining"
+    "caution", "{title}: close to the limit, {used} of {there} {unit} used, {left} remaining"
 )
 _MISFIT = Saying("stop", "{title} does not fit: {told}")
 _UNDECIDED = Saying("stop", "{title}: still to be chosen")
@@ -166,12 +165,7 @@ class Check:
 
 @once
 def check(build: Resolved, hints: bool = False) -> Check:
-    """Check a selection, complete or partial.
-
-    Args:
-        build: what is picked, from which catalogue.
-        hints: whether to look for the nearest ways out of what does not fit, too, which takes much
-            longer than the facts.
+    """Check a selection, complete or partial; hints look for ways out too, and take much longer.
 
     Raises:
         SelectionError: the selection cannot be understood.

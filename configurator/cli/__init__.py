@@ -14,8 +14,6 @@ from typing import NoReturn
 
 import click
 
-from configurator.cli.budget import budget
-from configurator.cli.catalogue import catalogue
 from configurator.cli.common import (
     FINDINGS,
     FINE,
@@ -26,14 +24,6 @@ from configurator.cli.common import (
     Commands,
     refusal,
 )
-from configurator.cli.engine import complete, explain, fixes, options, within
-from configurator.cli.facts import check, layout, mass, power, price
-from configurator.cli.papers import compare, demo, quote, sheets
-from configurator.cli.register import register
-from configurator.cli.requote import requote
-from configurator.cli.sellers import sellers
-from configurator.cli.serve import serve
-from configurator.cli.starter import catalogue_new
 from configurator.errors import (
     ConfiguratorError,
     DataError,
@@ -55,7 +45,24 @@ _EXIT_CODES = (
 )
 
 
-@click.group(cls=Commands, epilog=_EXIT_CODES, context_settings={"max_content_width": 100})
+_MODULES = {
+    "facts": "check price budget layout mass power",
+    "engine": "options explain fixes complete within",
+    "papers": "quote compare sheets demo",
+    "catalogue": "catalogue",
+    "register": "register",
+    "requote": "requote",
+    "serve": "serve sellers",
+}
+"""The commands by the modules that have them, loaded when they are asked for."""
+
+
+@click.group(
+    cls=Commands,
+    later=_MODULES,
+    epilog=_EXIT_CODES,
+    context_settings={"max_content_width": 100},
+)
 @click.version_option(package_name="tray-canopy-configurator")
 def cli() -> None:
     """Quotes for trays and canopies: what goes together, what fits, what it costs.
@@ -64,14 +71,6 @@ def cli() -> None:
     this program, which carries its own. Picks given with --pick are added to it, or used alone
     without a file.
     """
-
-
-_SALE = (check, price, quote, compare, budget, sheets)
-_ENGINE = (options, explain, fixes, complete, within)
-_FACTS = (layout, mass, power)
-catalogue.add_command(catalogue_new)
-for command in (*_SALE, *_ENGINE, *_FACTS, demo, catalogue, requote, register, serve, sellers):
-    cli.add_command(command)
 
 
 def main() -> None:

@@ -17,6 +17,38 @@ from configurator.errors import NOWHERE, Location, SelectionError, near_miss
 from configurator.picked import SIDES
 from configurator.words import Text, joined, text
 
+
+def option(
+    name: str, words: str, metavar: str | None = None, *, to: str = "", **more: Any
+) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
+    """An option of a command, read as the parameter that takes it is annotated.
+
+    ``bool`` makes a flag of it, a tuple makes it repeatable, and ``str`` empty where it is not
+    given.
+
+    Args:
+        name: with its hyphens.
+        words: what the help page says of it.
+        metavar: what stands for its value there.
+        to: the parameter; by default the one of its name.
+        more: whatever else click is told.
+    """
+
+    def declared(command: Callable[..., Any]) -> Callable[..., Any]:
+        parameter = to or name[2:].replace("-", "_")
+        kind = command.__annotations__.get(parameter, "")
+        read: dict[str, Any] = {"help": words, "metavar": metavar, "show_envvar": "envvar" in more}
+        if kind == "bool":
+            read["is_flag"] = True
+        elif kind.startswith("tuple"):
+            read["multiple"] = True
+        elif kind == "str" and not more.get("required"):
+            read["default"] = ""
+        return click.option(name, parameter, **read | more)(command)
+
+    return declared
+
+
 _MOST_OF_ONE = 100_000
 """The largest quantity, as in a selection."""
 
@@ -57,10 +89,6 @@ def number_to(
 def day_from(text: str, option: str = "--date") -> dt.date:
     """The day written as YYYY-MM-DD.
 
-    Args:
-        text: what was given.
-        option: with which option.
-
     Raises:
         click.UsageError: it is no such day.
     """
@@ -74,10 +102,6 @@ def day_from(text: str, option: str = "--date") -> dt.date:
 
 def pick_from(text: str, option_name: str = "") -> Pick:
     """The pick written as CHOICE=OPTION or CHOICE=OPTION:QUANTITY.
-
-    Args:
-        text: what was written.
-        option_name: what it was written after, such as ``--pick``, for messages.
 
     Raises:
         click.UsageError: it is not written so.

@@ -5,18 +5,19 @@ from __future__ import annotations
 import datetime as dt
 import sys
 import time
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from functools import wraps
+from importlib import import_module
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NoReturn
 
 import click
 from attrs import frozen
 
 from configurator.build import Build, choice_of
 from configurator.catalogue.fields import Pick
-from configurator.cli.arguments import day_from, pick_from, placed
+from configurator.cli.arguments import day_from, option, pick_from, placed
 from configurator.cli.outputs import NAME, Output
 from configurator.errors import (
     ConfiguratorError,
@@ -56,7 +57,34 @@ class AnswerLost(FileError):
 
 
 class Commands(click.Group):
-    """A group of commands: near misses for mistyped ones, whole sentences in its list."""
+    """A group of commands: near misses for mistyped ones, whole sentences in its list.
+
+    Args:
+        later: commands that are loaded when they are asked for, with spaces between, by the module
+            beside this one that has them.
+    """
+
+    def __init__(self, *given: Any, later: Mapping[str, str] | None = None, **more: Any) -> None:
+        super().__init__(*given, **more)
+        self._later = {n: module for module, names in (later or {}).items() for n in names.split()}
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        """The names of its commands, sorted."""
+        return sorted({*super().list_commands(ctx), *self._later})
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        """The command of that name, which may have to be loaded."""
+        module = self._later.pop(cmd_name, None)
+        if module is not None:
+            self.add_command(getattr(import_module(f"configurator.cli.{module}"), cmd_name))
+        return super().get_command(ctx, cmd_name)
+
+    def every(self) -> dict[str, click.Command]:
+        """All of its commands by their names."""
+        ctx = click.Context(self)
+        for name in self.list_commands(ctx):
+            self.get_command(ctx, name)
+        return {name: self.commands[name] for name in sorted(self.commands)}
 
     def add_command(self, cmd: click.Command, name: str | None = None) -> None:
         r"""Add a command; a ``\b`` typed in its raw docstring keeps the lines after it as typed."""
@@ -64,13 +92,11 @@ class Commands(click.Group):
             cmd.help = cmd.help.replace(r"\b", "\b")
         super().add_command(cmd, name)
 
-    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:  # noqa: ARG002
         """List the commands, each with the whole first sentence of its help."""
-        found = [(name, self.get_command(ctx, name)) for name in self.list_commands(ctx)]
+        found = self.every().items()
         with formatter.section("Commands"):
-            formatter.write_dl(
-                [(name, c.get_short_help_str(limit=1000)) for name, c in found if c is not None]
-            )
+            formatter.write_dl([(name, c.get_short_help_str(limit=1000)) for name, c in found])
 
     def invoke(self, ctx: click.Context) -> Any:
         """Run a command.
@@ -93,22 +119,26 @@ class Commands(click.Group):
         return super().resolve_command(ctx, args)
 
 
-def catalogue_option(command: Callable[..., Any]) -> Callable[..., Any]:
-    """The option that names the catalogue."""
-    return click.option(
-        "--catalogue",
-        "catalogue_file",
-        metavar="FILE",
-        type=NAME,
-        envvar=CATALOGUE_VARIABLE,
-        show_envvar=True,
-        help="The shop's catalogue: its file or folder. Default: the shipped one.",
-    )(command)
+catalogue_option = option(
+    "--catalogue",
+    "The shop's catalogue: its file or folder. Default: the shipped one.",
+    "FILE",
+    to="catalogue_file",
+    type=NAME,
+    envvar=CATALOGUE_VARIABLE,
+)
+"""The option that names the catalogue."""
+
+json_option = option("--json", "Answer as JSON.", to="as_json", is_flag=True)
+"""The option that asks for JSON."""
 
 
-def json_option(command: Callable[..., Any]) -> Callable[..., Any]:
-    """The option that asks for JSON."""
-    return click.option("--json", "as_json", is_flag=True, help="Answer as JSON.")(command)
+class _Sheet(click.Choice[str]):
+    """A size of sheet in any letters; a refusal names them as people write them."""
+
+    def get_invalid_choice_message(self, value: Any, ctx: object) -> str:  # noqa: ARG002
+        """What else to write."""
+        return f"{value!r} is no size of sheet: give {' or '.join(self.choices)}."
 
 
 Look = dict[str, Any]
@@ -117,26 +147,27 @@ Look = dict[str, Any]
 
 def look_options(command: Callable[..., Any]) -> Callable[..., Any]:
     """The options that say how a paper looks: see :func:`look_from`."""
-    for decorate in (
-        click.option(
+    for name, words, metavar, kind in (
+        (
             "--templates",
-            metavar="DIR",
-            type=NAME,
-            help="A folder with templates of your own, used in place of those of the same name.",
+            "A folder with templates of your own, used in place of those of the same name.",
+            "DIR",
+            NAME,
         ),
-        click.option(
+        (
             "--language",
-            metavar="LANGUAGE",
-            help="Language of the paper, such as en-AU or de. Default: the catalogue's.",
+            "Language of the paper, such as en-AU or de. Default: the catalogue's.",
+            "LANGUAGE",
+            None,
         ),
-        click.option(
+        (
             "--page",
-            type=click.Choice(["A4", "Letter"], case_sensitive=False),
-            metavar="A4|Letter",
-            help="Size of the sheet. Default: the catalogue's.",
+            "Size of the sheet. Default: the catalogue's.",
+            "A4|Letter",
+            _Sheet(["A4", "Letter"], case_sensitive=False),
         ),
     ):
-        command = decorate(command)
+        command = option(name, words, metavar, type=kind)(command)
     return command
 
 
@@ -147,7 +178,7 @@ def look_from(given: dict[str, Any]) -> Look:
 
 def date_option(words: str) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
     """The option that names a day; the command gets it as ``day``."""
-    return click.option("--date", "day", metavar="YYYY-MM-DD", help=f"{words} Default: today.")
+    return option("--date", f"{words} Default: today.", "YYYY-MM-DD", to="day")
 
 
 @frozen
@@ -181,6 +212,30 @@ class Asked:
             from configurator.render.text import show
 
             show(report())
+
+    def answer(
+        self,
+        answer: Any,
+        report: Callable[[], Report],
+        stopped: object = False,
+        written: str = "",
+        file: Any = None,
+    ) -> NoReturn:
+        """Write and print an answer, and leave with its exit code.
+
+        Args:
+            answer: the answer.
+            report: makes it a report.
+            stopped: whether something stops it.
+            written: what is said to be in the file; empty where nothing is written.
+            file: what is written in place of the answer.
+        """
+        if written:
+            self.write(answer if file is None else file)
+        self.print(answer, report)
+        if written and self.output.path is not None and not self.as_json:
+            click.echo(f"{self.output.path}: {written}")
+        sys.exit(FINDINGS if stopped else FINE)
 
 
 def build_command(
@@ -224,8 +279,8 @@ def build_command(
         own = vars(command).pop("__click_params__", [])
         catalogue_option(json_option(command))
         vars(command)["__click_params__"] += own
-        for option in reversed(_CHANGES):
-            option(command)
+        for change in reversed(_CHANGES):
+            change(command)
         argument = click.argument(
             "selection_file", metavar="[SELECTION]", required=False, type=NAME
         )
@@ -234,36 +289,32 @@ def build_command(
     return decorate
 
 
-place_option = click.option(
+place_option = option(
     "--place",
-    "unit_places",
-    multiple=True,
-    metavar="UNIT=SIDE",
-    help="Place this unit at the left, right or rear if possible; or towards:front, towards:rear, "
+    "Place this unit at the left, right or rear if possible; or towards:front, towards:rear, "
     "x:MM, y:MM, z:MM, separated by commas. Repeatable.",
+    "UNIT=SIDE",
+    to="unit_places",
+    multiple=True,
 )
 
 _CHANGES = (
-    click.option(
+    option(
         "--pick",
-        "picks",
+        "Also pick this; in a choice of one it replaces the pick. Repeatable.",
+        "CHOICE=OPTION[:QUANTITY]",
+        to="picks",
         multiple=True,
-        metavar="CHOICE=OPTION[:QUANTITY]",
-        help="Also pick this; in a choice of one it replaces the pick. Repeatable.",
     ),
-    click.option(
-        "--drop",
-        "drops",
-        multiple=True,
-        metavar="CHOICE[=OPTION]",
-        help="Leave this pick out. Repeatable.",
+    option(
+        "--drop", "Leave this pick out. Repeatable.", "CHOICE[=OPTION]", to="drops", multiple=True
     ),
-    click.option(
+    option(
         "--none",
-        "settled",
+        "The customer wants none of this choice: it stays empty. Repeatable.",
+        "CHOICE",
+        to="settled",
         multiple=True,
-        metavar="CHOICE",
-        help="The customer wants none of this choice: it stays empty. Repeatable.",
     ),
     place_option,
 )
@@ -278,11 +329,6 @@ def the_shop(file: str | None, day: str | None = None, on_paper: bool = False) -
 
     Where it has none for today, they are those of the nearest day that has, and that is said on
     standard error: enough for a first look, never for a paper.
-
-    Args:
-        file: the catalogue.
-        day: the day asked for, or None.
-        on_paper: whether a paper is made of it, for which today must have prices.
 
     Raises:
         CatalogueError: with every error found.

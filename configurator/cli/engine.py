@@ -2,17 +2,14 @@
 
 from __future__ import annotations
 
-import sys
 from collections.abc import Callable
 from pathlib import Path
 
 import click
 
 from configurator.catalogue.fields import Pick
-from configurator.cli.arguments import number_from, pick_from
+from configurator.cli.arguments import number_from, option, pick_from
 from configurator.cli.common import (
-    FINDINGS,
-    FINE,
     Asked,
     build_command,
     require_choices,
@@ -25,6 +22,9 @@ _MOST = 10_000_000_000
 """The largest budget, as in a selection."""
 
 
+_FOUND = "the selection, to be quoted or changed"
+"""What is written of an answer that has a selection."""
+
 _output_option = output_option(
     "FILE",
     "Also write the selection found, as .yaml or .json, to quote or change.",
@@ -32,15 +32,9 @@ _output_option = output_option(
 )
 
 
-def _tell_written(asked: Asked) -> None:
-    """Say that the selection was written, after the answer."""
-    if asked.output.path is not None:
-        click.echo(f"{asked.output.path}: the selection, to be quoted or changed")
-
-
 @build_command(needed=False)
-@click.option("--choice", "choice_ids", multiple=True, metavar="ID", help="Only this choice.")
-@click.option("--all", "whole", is_flag=True, help="Everything, with reasons in full.")
+@option("--choice", "Only this choice.", "ID", to="choice_ids")
+@option("--all", "Everything, with reasons in full.", to="whole")
 def options(asked: Asked, choice_ids: tuple[str, ...], whole: bool) -> None:
     """Show for every option whether it is available, and if not, why.
 
@@ -56,8 +50,8 @@ def options(asked: Asked, choice_ids: tuple[str, ...], whole: bool) -> None:
     require_choices(asked.shop, choice_ids)
     found = asked.build.options(*choice_ids)
     build = Resolved(asked.shop.catalogue, asked.build.selection)
-    asked.print(found, lambda: states_report(build, found, whole or bool(choice_ids)))
-    sys.exit(FINDINGS if found.stopped else FINE)
+    whole = whole or bool(choice_ids)
+    asked.answer(found, lambda: states_report(build, found, whole), found.stopped)
 
 
 class _WithPick(click.Command):
@@ -98,18 +92,13 @@ def explain(asked: Asked, wanted: str | None) -> None:
         raise click.UsageError("name the option, as CHOICE=OPTION")
     pick = pick_from(wanted)
     found = asked.build.explain(pick.choice, pick.option, pick.many)
-    asked.print(found, lambda: explanation_report(asked.shop.catalogue, found))
+    asked.answer(found, lambda: explanation_report(asked.shop.catalogue, found))
 
 
 @build_command(kind=_WithPick)
 @_with_pick("[CHOICE=OPTION]")
-@click.option("--count", default=3, show_default=True, type=click.IntRange(1, 20), help="How many.")
-@click.option(
-    "--keep",
-    multiple=True,
-    metavar="CHOICE[=OPTION]",
-    help="Leave this as it is. Repeatable.",
-)
+@option("--count", "How many.", default=3, show_default=True, type=click.IntRange(1, 20))
+@option("--keep", "Leave this as it is. Repeatable.", "CHOICE[=OPTION]")
 def fixes(asked: Asked, wanted: str | None, count: int, keep: tuple[str, ...]) -> None:
     """List the best fixes for a conflict: fewest picks changed, then nearest in price.
 
@@ -124,17 +113,16 @@ def fixes(asked: Asked, wanted: str | None, count: int, keep: tuple[str, ...]) -
 
     pick = Pick("", "") if wanted is None else pick_from(wanted)
     found = asked.build.fixes(pick.choice, pick.option, count=count, keep=keep)
-    asked.print(found, lambda: fixes_report(found))
-    sys.exit(FINDINGS if found.stopped else FINE)
+    asked.answer(found, lambda: fixes_report(found), found.stopped)
 
 
 @build_command()
-@click.option(
+@option(
     "--prefer",
+    "Cheapest, lightest or roomiest.",
     type=click.Choice(["price", "mass", "space"]),
     default="price",
     show_default=True,
-    help="Cheapest, lightest or roomiest.",
 )
 @_output_option
 def complete(asked: Asked, prefer: str) -> None:
@@ -153,22 +141,22 @@ def complete(asked: Asked, prefer: str) -> None:
     found = asked.build.complete(prefer)
     if found is None:
         why = asked.build.explain()
-        asked.print(why, lambda: contradiction_report(why.conflict))
-        sys.exit(FINDINGS)
-    asked.write(asked.shop.build(found.selection))
-    asked.print(found, lambda: completion_report(asked.shop.catalogue, found))
-    if not asked.as_json:
-        _tell_written(asked)
+        asked.answer(why, lambda: contradiction_report(why.conflict), stopped=True)
+    asked.answer(
+        found,
+        lambda: completion_report(asked.shop.catalogue, found),
+        written=_FOUND,
+        file=asked.shop.build(found.selection),
+    )
 
 
 @build_command(needed=False)
-@click.option("--budget", required=True, metavar="AMOUNT", help="The most the package may cost.")
-@click.option(
+@option("--budget", "The most the package may cost.", "AMOUNT", required=True)
+@option(
     "--wish",
-    "wishes",
-    multiple=True,
-    metavar="CHOICE=OPTION[:QUANTITY]",
-    help="A wish; the most important first. Repeatable.",
+    "A wish; the most important first. Repeatable.",
+    "CHOICE=OPTION[:QUANTITY]",
+    to="wishes",
 )
 @_output_option
 def within(asked: Asked, budget: str, wishes: tuple[str, ...]) -> None:
@@ -189,9 +177,10 @@ def within(asked: Asked, budget: str, wishes: tuple[str, ...]) -> None:
     if not limit or -int(limit.as_tuple().exponent) > exponent(asked.shop.catalogue.currency):
         raise click.UsageError(f"--budget {budget}: write an amount such as 45000 or 45000.00")
     found = asked.build.within(limit, [pick_from(wish) for wish in wishes])
-    if found.selection is not None:
-        asked.write(asked.shop.build(found.selection))
-    asked.print(found, lambda: within_report(asked.shop.catalogue, found))
-    if found.selection is not None and not asked.as_json:
-        _tell_written(asked)
-    sys.exit(FINDINGS if found.stopped else FINE)
+    asked.answer(
+        found,
+        lambda: within_report(asked.shop.catalogue, found),
+        found.stopped,
+        "" if found.selection is None else _FOUND,
+        asked.shop.build(found.selection),
+    )

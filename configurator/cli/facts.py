@@ -1,13 +1,14 @@
-"""The commands that answer about one build: check, price, layout, mass, power."""
+"""The commands that answer about one build: check, price, budget, layout, mass, power."""
 
 from __future__ import annotations
 
 import sys
 from decimal import Decimal
 
+import attrs
 import click
 
-from configurator.cli.arguments import number_to
+from configurator.cli.arguments import number_from, number_to, option
 from configurator.cli.common import (
     FINDINGS,
     FINE,
@@ -17,6 +18,7 @@ from configurator.cli.common import (
     look_options,
 )
 from configurator.cli.outputs import output_option
+from configurator.selection.picks import Budget
 
 
 @build_command()
@@ -30,13 +32,12 @@ def check(asked: Asked) -> None:
     from configurator.report.checks import check_report
 
     found = asked.build.check(hints=True)
-    asked.print(found, lambda: check_report(found))
-    sys.exit(FINDINGS if found.stops else FINE)
+    asked.answer(found, lambda: check_report(found), found.stops)
 
 
 @build_command()
-@click.option("--trace", is_flag=True, help="Show where every figure comes from.")
-@click.option("--shop", is_flag=True, help="Show cost and margin: for the shop's eyes only.")
+@option("--trace", "Show where every figure comes from.")
+@option("--shop", "Show cost and margin: for the shop's eyes only.")
 @date_option("Use the prices of this day.")
 def price(asked: Asked, trace: bool, shop: bool) -> None:
     r"""Price a selection, complete or not, with suggested add-ons apart from the total.
@@ -69,15 +70,15 @@ def price(asked: Asked, trace: bool, shop: bool) -> None:
 
 @build_command()
 @output_option("FILE", "Also write FILE.svg, .html, .pdf or .json.", ".svg .html .pdf .json")
-@click.option(
+@option(
     "--view",
-    metavar="VIEW",
+    "The picture in FILE.svg: the whole vehicle, the package from a corner above, or the "
+    "spaces from the left, the right or above. Default: all, every view of the spaces.",
+    "VIEW",
     type=click.Choice(["all", "vehicle", "corner", "left", "right", "above"]),
     default="all",
-    help="The picture in FILE.svg: the whole vehicle, the package from a corner above, or the "
-    "spaces from the left, the right or above. Default: all, every view of the spaces.",
 )
-@click.option("--more", is_flag=True, help="Also show what else would fit.")
+@option("--more", "Also show what else would fit.")
 @look_options
 def layout(asked: Asked, more: bool, view: str) -> None:
     r"""Show where everything goes, or what does not fit together and what would fix it.
@@ -94,30 +95,27 @@ def layout(asked: Asked, more: bool, view: str) -> None:
         raise click.UsageError("--view goes with -o FILE.svg")
     found = asked.build.layout(more, view)
     drawn = found.layout is not None or view == "vehicle"
-    written = path is not None and (drawn or path.suffix == ".json")
-    if written:
-        asked.write(found)
-    asked.print(
+    written = drawn or (path is not None and path.suffix == ".json")
+    if path is not None and not written:
+        click.echo(f"{path}: not written, because there is no layout to draw", err=True)
+    asked.answer(
         found,
         lambda: layout_report(
             asked.shop.catalogue, found.layout, found.findings, found.would_fit_too
         ),
+        found.stopped,
+        "the layout" if written else "",
     )
-    if written:
-        _say_written(asked, "the layout")
-    if path is not None and not written:
-        click.echo(f"{path}: not written, because there is no layout to draw", err=True)
-    sys.exit(FINDINGS if found.stopped else FINE)
 
 
 _KG, _HOURS = number_to(100_000), number_to(24)
 
 
 @build_command()
-@click.option("--people", type=click.IntRange(1, 20), help="How many travel.")
-@click.option("--tow-ball", callback=_KG, metavar="KG", help="Download on the tow ball.")
-@click.option("--trailer", callback=_KG, metavar="KG", help="Mass of the loaded trailer.")
-@click.option("--items", is_flag=True, help="Show every mass and its assumed position.")
+@option("--people", "How many travel.", type=click.IntRange(1, 20))
+@option("--tow-ball", "Download on the tow ball.", "KG", callback=_KG)
+@option("--trailer", "Mass of the loaded trailer.", "KG", callback=_KG)
+@option("--items", "Show every mass and its assumed position.")
 @output_option("FILE.svg", "Also write the picture of the bars.", ".svg")
 def mass(
     asked: Asked,
@@ -138,21 +136,18 @@ def mass(
     found = build.mass()
     if found is None:
         raise click.UsageError("pick a vehicle: without one there are no axles to load")
-    asked.write(found)
-    asked.print(found, lambda: mass_report(found.picture, found.findings, items))
-    _say_written(asked, "the picture of the bars")
-    sys.exit(FINDINGS if found.stopped else FINE)
+    asked.answer(
+        found,
+        lambda: mass_report(found.picture, found.findings, items),
+        found.stopped,
+        "the picture of the bars",
+    )
 
 
 @build_command()
-@click.option(
-    "--sun",
-    "place",
-    metavar="PLACE",
-    help="The place whose sunshine counts: one of the catalogue's.",
-)
-@click.option("--season", type=click.Choice(("summer", "winter", "year")), help="When.")
-@click.option("--driving", callback=_HOURS, metavar="HOURS", help="Hours driven a day.")
+@option("--sun", "The place whose sunshine counts: one of the catalogue's.", "PLACE", to="place")
+@option("--season", "When.", type=click.Choice(("summer", "winter", "year")))
+@option("--driving", "Hours driven a day.", "HOURS", callback=_HOURS)
 @output_option("FILE.svg", "Also write the picture of the charge.", ".svg")
 def power(asked: Asked, place: str | None, season: str | None, driving: Decimal | None) -> None:
     r"""Estimate daily energy use, how long the battery lasts, and the size of every cable.
@@ -164,12 +159,71 @@ def power(asked: Asked, place: str | None, season: str | None, driving: Decimal 
     from configurator.report.power import power_report
 
     found = asked.build.travel(place=place, season=season, driving=driving).power()
+    asked.answer(
+        found,
+        lambda: power_report(found.picture, found.findings),
+        found.stopped,
+        "the picture of the charge",
+    )
+
+
+@build_command()
+@option("--limit", "The limit, in place of the selection's.", "AMOUNT")
+@option("--contingency", "In place of the selection's.", "PERCENT")
+@option("--keep", "Do not touch this when saving. Repeatable.", "CHOICE[=OPTION]")
+@option("--no-savings", "Total only; do not look for savings.")
+@output_option("FILE", "FILE.pdf, .html or .json instead of a table.", ".pdf .html .json")
+@date_option("Use the prices of this day.")
+@look_options
+def budget(
+    asked: Asked,
+    limit: str | None,
+    contingency: str | None,
+    keep: tuple[str, ...],
+    no_savings: bool,
+) -> None:
+    r"""Total the whole build against the customer's budget, and find what would bring it under.
+
+    A change replaces a pick, takes fewer of it or leaves it out; nothing is added, and no
+    change causes a new stop. The least-regret set has the fewest changes and, of those, takes
+    off the least money.
+
+    \b
+    Example: would powder coat instead of full paint do it?
+      configurator budget touring.yaml --pick finish=powder-standard
+    """
+    from configurator.report.budget import budget_report
+
+    wanted = asked.build.selection.budget or Budget()
+    if limit is not None:
+        wanted = attrs.evolve(wanted, limit=_limit(limit))
+    if contingency is not None:
+        wanted = attrs.evolve(wanted, contingency=_contingency(contingency))
+    wanted = attrs.evolve(wanted, keep=tuple(dict.fromkeys((*wanted.keep, *keep))))
+    found = asked.build.budget(wanted, savings=not no_savings)
     asked.write(found)
-    asked.print(found, lambda: power_report(found.picture, found.findings))
-    _say_written(asked, "the picture of the charge")
+    if asked.output.path is not None:
+        click.echo(f"{asked.output.path}: build budget")
+    else:
+        asked.print(found, lambda: budget_report(found))
     sys.exit(FINDINGS if found.stopped else FINE)
 
 
-def _say_written(asked: Asked, what: str) -> None:
-    if asked.output.path is not None and not asked.as_json:
-        click.echo(f"{asked.output.path}: {what}")
+_MOST = 10_000_000_000
+"""The largest limit, as in a selection."""
+
+
+def _limit(text: str) -> Decimal:
+    number = number_from(text, _MOST)
+    if not number:
+        raise click.UsageError(
+            f"--limit {text}: write a number such as 65000, more than 0 and at most {_MOST}"
+        )
+    return number
+
+
+def _contingency(text: str) -> Decimal:
+    number = number_from(text, 100)
+    if number is None:
+        raise click.UsageError(f"--contingency {text}: write percent from 0 to 100, such as 12.5")
+    return number

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from configurator.catalogue.model import ADD_ON
+from configurator.cli.arguments import option
 from configurator.cli.common import (
     Asked,
     build_command,
@@ -28,9 +29,9 @@ from configurator.errors import FileError
 if TYPE_CHECKING:
     from configurator.answers.register import KeptQuote
     from configurator.register.register import Register
+    from configurator.report.quote import Quote
 
 from configurator.cli.register import (
-    register,
     register_command,
     register_option,
     seller_option,
@@ -40,35 +41,23 @@ from configurator.cli.register import (
 
 
 def _reason_option(example: str) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
-    return click.option(
+    return option(
         "--reason",
+        f"Why, such as {example!r}. It is kept for good, so name no customer.",
         required=True,
-        help=f"Why, such as {example!r}. It is kept for good, so name no customer.",
     )
 
 
-@build_command(on_paper=True)
-@output_option("FILE", "FILE.pdf for the customer. Default: named after its number.", ".pdf")
-@date_option("Day of issue.")
-@click.option("--series", default="", help="What the number begins with.")
-@click.option("--replaces", metavar="NUMBER", default="", help="The quote that this one replaces.")
-@click.option("--draft", metavar="NAME", default="", help="The draft to issue.")
-@click.option("--all-extras", is_flag=True)
-@register_option
-@seller_option
-@look_options
 def issue_quote(
     asked: Asked,
-    day: dt.date,
-    series: str,
-    replaces: str,
-    draft: str,
+    quote: Quote,
     register_address: str | None,
     seller: str | None,
-    all_extras: bool,
+    series: str,
+    draft: str,
+    replaces: str,
 ) -> None:
-    """Issue a quote: behind ``quote --issue``."""
-    quote = asked.build.quote("DRAFT", day, all_extras=all_extras)
+    """Issue a quote and write its PDF: what ``quote --issue`` does."""
     with _opened(asked, register_address) as opened:
         kept = opened.issue(
             quote, seller=the_seller(seller), series=series, draft=draft, replaces=replaces
@@ -89,7 +78,7 @@ def keep(asked: Asked, day: dt.date, register_address: str | None, seller: str |
 
 
 @build_command(on_paper=True)
-@click.option("--number", required=True, help="The quote's number.")
+@option("--number", "The quote's number.", required=True)
 @_reason_option("with the taller canopy")
 @output_option("FILE", "FILE.pdf for the customer.", ".pdf")
 @date_option("Day of issue.")
@@ -116,12 +105,10 @@ def revise(
     _write_issued(asked, kept)
 
 
-@register.command("accept")
+@click.command()
 @click.argument("number")
 @_reason_option("signed at the counter")
-@click.option(
-    "--add-on", "add_ons", metavar="ID", multiple=True, help="An add-on accepted too. Repeatable."
-)
+@option("--add-on", "An add-on accepted too. Repeatable.", "ID", to="add_ons")
 @output_option("FILE", "Write the PDF of what was accepted to FILE.pdf.", ".pdf", reads=False)
 @catalogue_option
 @seller_option
@@ -173,7 +160,7 @@ def _move(status: str, help_text: str, example: str) -> click.Command:
     return command
 
 
-@register.command("forget")
+@click.command()
 @click.argument("number")
 @_reason_option("asked for by letter")
 @seller_option
@@ -190,12 +177,8 @@ def forget(opened: Register, number: str, reason: str, seller: str | None) -> No
     )
 
 
-register.add_command(keep, "keep")
-register.add_command(revise, "revise")
-register.add_command(
-    _move("decline", "Record that the customer has declined a quote.", "bought elsewhere")
-)
-register.add_command(_move("withdraw", "Withdraw a quote.", "no longer made"))
+decline = _move("decline", "Record that the customer has declined a quote.", "bought elsewhere")
+withdraw = _move("withdraw", "Withdraw a quote.", "no longer made")
 
 
 def _opened(asked: Asked, address: str | None) -> AbstractContextManager[Register]:

@@ -11,6 +11,8 @@ from typing import TYPE_CHECKING, Any
 import click
 from attrs import evolve, frozen
 
+from configurator.cli.arguments import option
+
 if TYPE_CHECKING:
     from configurator.catalogue.model import Catalogue
 
@@ -135,13 +137,13 @@ def output_option(
         return Output(path, ctx.meta.get(_REPLACE, False), tuple(kinds.split()))
 
     def decorate(command: Callable[..., Any]) -> Callable[..., Any]:
-        replacing = click.option(
+        replacing = option(
             "--replace",
+            "Let -o overwrite the SELECTION that was read.",
             is_flag=True,
             is_eager=True,
             expose_value=False,
             callback=kept,
-            help="Let -o overwrite the SELECTION that was read.",
         )
         named = click.option(
             "-o", "--output", metavar=metavar, type=NAME, callback=made, help=words

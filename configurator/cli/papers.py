@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any, NoReturn
 
 import click
 
-from configurator.cli.arguments import change_title, changed, placed_where_picked
+from configurator.cli.arguments import change_title, changed, option, placed_where_picked
 from configurator.cli.common import (
     CHANGES,
     FINDINGS,
@@ -42,27 +42,20 @@ if TYPE_CHECKING:
     from configurator.report.batch import Quoted
 
 
-_ISSUING = ("issue", "series", "replaces", "draft", "register_address", "seller")
-
-
 def _many_or_numbered(given: dict[str, Any]) -> None:
-    """Issue the quote, or quote the whole folder of ``--batch``; else see that it has a number.
+    """Quote the whole folder of ``--batch``; else see that the quote has a number and a file.
 
     Raises:
         ConfiguratorError: the number is empty, or nothing of the folder can be quoted at all.
         click.UsageError: what does not go with a batch is given too, or a file would be replaced.
     """
     folder, output, as_json = given.pop("batch"), given["output"], given["as_json"]
-    issuing = {name: given.pop(name) for name in _ISSUING}
-    if issuing.pop("issue"):
-        if folder is not None or given.pop("number") is not None:
+    if given["issue"]:
+        if folder is not None or given["number"] is not None:
             raise click.UsageError(
                 "with --issue the register draws the number: leave out --number and --batch"
             )
-        assert issue_quote.callback is not None
-        issue_quote.callback(**given, **issuing)
-        sys.exit(FINE)
-    if folder is not None:
+    elif folder is not None:
         if any(given[name] for name in ("selection_file", *CHANGES)):
             raise click.UsageError(
                 "give --batch alone, without SELECTION, --pick, --drop, --none and --place"
@@ -71,6 +64,8 @@ def _many_or_numbered(given: dict[str, Any]) -> None:
             raise click.UsageError("say in which folder to write the quotes with -o DIR")
         _quote_folder(folder, output.path, given)
     number = given["number"] = "DRAFT" if given["number"] is None else given["number"]
+    if given["issue"]:
+        return
     if not number.strip():
         raise ConfiguratorError("a quote needs a number: give one that is not empty")
     if output.path is None and not as_json:
@@ -128,32 +123,37 @@ def _tell(results: Sequence[Quoted]) -> None:
     "default the number as .pdf; with --batch the folder for the quotes.",
     ".pdf .html .json .xml .ics",
 )
-@click.option(
+@option(
     "--number",
-    help="The quote's number. Default: DRAFT. With --batch: what comes before the file's name.",
+    "The quote's number. Default: DRAFT. With --batch: what comes before the file's name.",
 )
-@click.option(
+@option(
     "--batch",
-    metavar="DIR",
+    "Quote every selection in DIR on all cores, each numbered after its file.",
+    "DIR",
     type=NAME,
-    help="Quote every selection in DIR on all cores, each numbered after its file.",
 )
 @date_option("Day of issue.")
-@click.option(
-    "--all-extras",
-    is_flag=True,
-    help="Show every extra that suits the package, not only the first eight.",
-)
-@click.option(
-    "--issue", is_flag=True, help="Issue the quote: the register assigns its number and keeps it."
-)
-@click.option("--series", default="", help="The prefix of the number. Default: the catalogue's.")
-@click.option("--replaces", metavar="NUMBER", default="", help="The quote that this one replaces.")
-@click.option("--draft", metavar="NAME", default="", help="The draft to issue.")
+@option("--all-extras", "Show every extra that suits the package, not only the first eight.")
+@option("--issue", "Issue the quote: the register assigns its number and keeps it.")
+@option("--series", "The prefix of the number. Default: the catalogue's.")
+@option("--replaces", "The quote that this one replaces.", "NUMBER")
+@option("--draft", "The draft to issue.", "NAME")
 @register_option
 @seller_option
 @look_options
-def quote(asked: Asked, number: str, day: dt.date, all_extras: bool) -> None:
+def quote(
+    asked: Asked,
+    number: str | None,
+    day: dt.date,
+    all_extras: bool,
+    issue: bool,
+    series: str,
+    replaces: str,
+    draft: str,
+    register_address: str | None,
+    seller: str | None,
+) -> None:
     r"""Write the quote as PDF, HTML, JSON, XML or a calendar, unless something stops it.
 
     \b
@@ -163,9 +163,12 @@ def quote(asked: Asked, number: str, day: dt.date, all_extras: bool) -> None:
     """
     from configurator.report.price import written_quote
 
-    made = asked.build.quote(number, day, all_extras=all_extras)
+    made = asked.build.quote(str(number), day, all_extras=all_extras)
+    if issue:
+        issue_quote(asked, made, register_address, seller, series, draft, replaces)
+        return
     asked.write(made)
-    said = written_quote(str(asked.output.path), number, made.price)
+    said = written_quote(str(asked.output.path), str(number), made.price)
     if asked.as_json:
         print_json(made)
     else:
@@ -174,13 +177,12 @@ def quote(asked: Asked, number: str, day: dt.date, all_extras: bool) -> None:
 
 @click.command()
 @click.argument("selection_files", metavar="SELECTION [SELECTION]...", nargs=-1, type=NAME)
-@click.option(
+@option(
     "--change",
-    "changes",
-    multiple=True,
-    metavar="CHOICE=OPTION[,CHOICE=OPTION]",
-    help="One more column: the first selection with this changed; CHOICE= leaves a choice out. "
+    "One more column: the first selection with this changed; CHOICE= leaves a choice out. "
     "Repeatable.",
+    "CHOICE=OPTION[,CHOICE=OPTION]",
+    to="changes",
 )
 @place_option
 @output_option("FILE", "FILE.pdf, .html or .json instead of a table.", ".pdf .html .json")
@@ -238,16 +240,16 @@ def _files(as_kind: str, **_: object) -> list[str]:
 
 @build_command(on_paper=True, names=_files)
 @output_option("DIR", "The folder for the sheets, instead of showing them here.")
-@click.option(
+@option(
     "--as",
-    "as_kind",
+    "Kind of the files; dxf draws the cut list's panels and drilled faces.",
+    to="as_kind",
     type=click.Choice(["pdf", "html", "json", "dxf"]),
     default="pdf",
     show_default=True,
-    help="Kind of the files; dxf draws the cut list's panels and drilled faces.",
 )
-@click.option("--cost", is_flag=True, help="Order list with cost: for the shop's eyes only.")
-@click.option("--number", default="DRAFT", show_default=True, help="The job's number.")
+@option("--cost", "Order list with cost: for the shop's eyes only.")
+@option("--number", "The job's number.", default="DRAFT", show_default=True)
 @date_option("Day of issue.")
 @look_options
 def sheets(asked: Asked, as_kind: str, cost: bool, number: str, day: dt.date) -> None:
@@ -327,7 +329,7 @@ def demo(folder: str, day: str | None, catalogue_file: str | None) -> None:
     from configurator.catalogue.reading import shipped
     from configurator.render.files import make_folder
     from configurator.render.text import show
-    from configurator.report.model import STRONG, Paragraph
+    from configurator.report.model import Paragraph
     from configurator.words import amount_with_currency
 
     # outside the days for which prices hold, the nearest of them is the day of issue
@@ -338,7 +340,7 @@ def demo(folder: str, day: str | None, catalogue_file: str | None) -> None:
         build = shop.build(shipped("catalogues") / "selections" / f"{name}.yaml")
         title, stops = build.selection.title or name, build.check(hints=True).stops
         if stops:
-            told.append(Paragraph(f"{title}: no quote", STRONG))
+            told.append(Paragraph(f"{title}: no quote", "strong"))
             for stop in stops:
                 helps = f" What helps: {stop.hint}." if stop.hint else ""
                 told.append(Paragraph(f"{stop.sentence}.{helps}", depth=1))

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from configurator.cli.arguments import day_from
+from configurator.cli.arguments import day_from, option
 from configurator.cli.common import (
     FINDINGS,
     Commands,
@@ -33,28 +33,23 @@ if TYPE_CHECKING:
 REGISTER_VARIABLE, SELLER_VARIABLE = "CONFIGURATOR_REGISTER", "CONFIGURATOR_SELLER"
 
 
-def register_option(command: Callable[..., Any]) -> Callable[..., Any]:
-    """The option that names the register."""
-    return click.option(
-        "--register",
-        "register_address",
-        metavar="ADDRESS",
-        envvar=REGISTER_VARIABLE,
-        show_envvar=True,
-        help="The register: a file, or postgresql://USER@HOST/NAME. Default: a file in the "
-        "user's data folder.",
-    )(command)
+register_option = option(
+    "--register",
+    "The register: a file, or postgresql://USER@HOST/NAME. Default: a file in the user's data "
+    "folder.",
+    "ADDRESS",
+    to="register_address",
+    envvar=REGISTER_VARIABLE,
+)
+"""The option that names the register."""
 
-
-def seller_option(command: Callable[..., Any]) -> Callable[..., Any]:
-    """The option that names who sells."""
-    return click.option(
-        "--seller",
-        metavar="NAME",
-        envvar=SELLER_VARIABLE,
-        show_envvar=True,
-        help="Who does this; kept with the quote. Default: your login name.",
-    )(command)
+seller_option = option(
+    "--seller",
+    "Who does this; kept with the quote. Default: your login name.",
+    "NAME",
+    envvar=SELLER_VARIABLE,
+)
+"""The option that names who sells."""
 
 
 def the_seller(name: str | None) -> str:
@@ -70,17 +65,17 @@ def the_seller(name: str | None) -> str:
 
 
 def _most_option(most: int) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
-    return click.option(
+    return option(
         "--most",
-        metavar="COUNT",
+        "At most this many quotes.",
+        "COUNT",
         type=click.IntRange(1),
         default=most,
         show_default=True,
-        help="At most this many quotes.",
     )
 
 
-@click.group(cls=Commands)
+@click.group(cls=Commands, later={"issuing": "keep revise accept decline withdraw forget"})
 def register() -> None:
     """Look after issued quotes: find, reopen, revise and follow them up."""
 
@@ -105,13 +100,13 @@ def _days(_: click.Context, __: click.Parameter, value: str | None) -> int | Non
 
 
 @register.command("list")
-@click.option("--status", metavar="STATUS", help="Only these, such as issued or lapsed.")
-@click.option("--by", metavar="SELLER", default="", help="Only this seller's quotes.")
-@click.option(
+@option("--status", "Only these, such as issued or lapsed.", "STATUS")
+@option("--by", "Only this seller's quotes.", "SELLER")
+@option(
     "--lapses-within",
-    metavar="DAYS",
+    "Only issued quotes that lapse within this many days, to follow up.",
+    "DAYS",
     callback=_days,
-    help="Only issued quotes that lapse within this many days, to follow up.",
 )
 @_most_option(1000)
 @json_option
@@ -172,7 +167,7 @@ def _print_entries(found: QuoteList, as_json: bool, *, more: bool) -> None:
 
 @register.command("show")
 @click.argument("number")
-@click.option("--revision", type=click.IntRange(1, 999), help="Which revision -o writes.")
+@option("--revision", "Which revision -o writes.", type=click.IntRange(1, 999))
 @output_option(
     "FILE",
     "Write the PDF exactly as it was issued to FILE.pdf, or its days for a calendar to FILE.ics.",
@@ -228,7 +223,7 @@ def write_kept(kept: KeptQuote, path: Path) -> None:
 
 @register.command("open")
 @click.argument("number")
-@click.option("--revision", type=click.IntRange(0, 999), help="Which one. Default: the latest.")
+@option("--revision", "Which one. Default: the latest.", type=click.IntRange(0, 999))
 @output_option(
     "FILE", "Write the selection to FILE.yaml or .json, to change it.", ".yaml .json", reads=False
 )
@@ -282,10 +277,8 @@ def register_open(
 @register.command("order")
 @click.argument("number")
 @output_option("DIR", "The folder for the orders.", "", reads=False)
-@click.option(
-    "--cost", is_flag=True, help="Include what the shop pays, which is the supplier's own price."
-)
-@click.option("--date", "day", metavar="YYYY-MM-DD", help="Day of the orders. Default: today.")
+@option("--cost", "Include what the shop pays, which is the supplier's own price.")
+@option("--date", "Day of the orders. Default: today.", "YYYY-MM-DD", to="day")
 @catalogue_option
 @register_command
 def order(
@@ -314,9 +307,9 @@ def order(
 
 
 @register.command("results")
-@click.option("--first", metavar="YYYY-MM-DD", help="The first day that counts.")
-@click.option("--last", metavar="YYYY-MM-DD", help="The last day that counts.")
-@click.option("--currency", default="AUD", show_default=True, help="Only quotes in it.")
+@option("--first", "The first day that counts.", "YYYY-MM-DD")
+@option("--last", "The last day that counts.", "YYYY-MM-DD")
+@option("--currency", "Only quotes in it.", default="AUD", show_default=True)
 @output_option("FILE", "Draw it as FILE.svg.", ".svg", reads=False)
 @json_option
 @register_command

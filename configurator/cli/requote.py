@@ -9,6 +9,7 @@ from typing import Any
 
 import click
 
+from configurator.cli.arguments import option
 from configurator.cli.common import (
     FINDINGS,
     FINE,
@@ -32,12 +33,11 @@ from configurator.cli.register import register_option
     ".csv .json .pdf .html",
     reads=False,
 )
-@click.option(
+@option(
     "--cluster",
-    metavar="ADDRESS",
-    default="",
-    help="Do the work on this dask.distributed cluster, such as tcp://server:8786. Its workers "
+    "Do the work on this dask.distributed cluster, such as tcp://server:8786. Its workers "
     "receive the whole catalogue, including costs and suppliers.",
+    "ADDRESS",
 )
 @date_option("Use the prices of this day.")
 @register_option
@@ -98,7 +98,9 @@ def requote(
         click.echo(f"{output.path}: {requote_headline(answer)}")
         if quotes.done_before:
             click.echo(f"{quotes.done_before} of them were done before")
-        changed = count - answer.unchanged - answer.priced
-        if changed:
-            click.echo(f"{changed} of them {'is' if changed == 1 else 'are'} not as quoted")
+        if answer.changed:
+            click.echo(f"{answer.changed} of them now at another price")
+        stopped = count - answer.unchanged - answer.changed - answer.priced
+        if stopped:
+            click.echo(f"{stopped} of them cannot be issued as picked: the report says why")
     sys.exit(FINE if answer.all_go else FINDINGS)

@@ -1,40 +1,80 @@
-"""The command that serves the page at the counter."""
+"""The commands of the page at the counter: it is served, and sellers get passwords for it."""
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import click
 
+from configurator.cli.arguments import option
 from configurator.cli.common import catalogue_option, the_shop
 from configurator.cli.register import register_option
-from configurator.cli.sellers import sellers_option, the_sellers_file
+
+SELLERS_VARIABLE = "CONFIGURATOR_SELLERS"
+
+
+sellers_option = option(
+    "--sellers",
+    "The file of the sellers. Default: one in the user's data folder.",
+    "FILE",
+    to="sellers_file",
+    envvar=SELLERS_VARIABLE,
+)
+"""The option that names the file of the sellers."""
+
+
+def the_sellers_file(file: str | None) -> Path:
+    """The file of the sellers."""
+    from configurator.web.sellers import usual_file
+
+    return usual_file() if file is None else Path(file)
 
 
 @click.command()
-@click.option(
-    "--port", type=click.IntRange(0, 65535), default=8080, show_default=True, help="0 for any."
-)
-@click.option("--open", "open_browser", is_flag=True, help="Open it in the browser.")
-@click.option(
-    "--language",
-    metavar="LANGUAGE",
-    help="Of the page, such as en-AU or de. Default: the catalogue's.",
-)
-@click.option(
+@click.argument("name", required=False)
+@option("--remove", "Stop the seller from signing in.")
+@sellers_option
+def sellers(name: str | None, remove: bool, sellers_file: str | None) -> None:
+    r"""Name a seller and set their password, for `serve --host`. Without a name, list them.
+
+    It asks for the password, and keeps it so that it cannot be read back. Anyone signed in with
+    an older password has to sign in again.
+
+    \b
+    Example:
+      configurator sellers Ann
+    """
+    from configurator.web.sellers import read_sellers, write_sellers
+
+    file = the_sellers_file(sellers_file)
+    known = read_sellers(file)
+    if name is None:
+        for one in sorted(known.passwords):
+            click.echo(one)
+        return
+    if remove:
+        write_sellers(file, known.without(name))
+        click.echo(f"{name} may not sign in any more")
+        return
+    password = click.prompt("Password", hide_input=True, confirmation_prompt="The same again")
+    write_sellers(file, known.with_seller(name, password))
+    click.echo(f"{name} may sign in")
+
+
+@click.command()
+@option("--port", "0 for any.", type=click.IntRange(0, 65535), default=8080, show_default=True)
+@option("--open", "Open it in the browser.", to="open_browser")
+@option("--language", "Of the page, such as en-AU or de. Default: the catalogue's.", "LANGUAGE")
+@option(
     "--host",
-    metavar="ADDRESS",
+    "The address to answer at. On any other than this machine's own, sellers sign in.",
+    "ADDRESS",
     default="127.0.0.1",
     show_default=True,
-    help="The address to answer at. On any other than this machine's own, sellers sign in.",
 )
-@click.option(
-    "--name",
-    "names",
-    metavar="NAME",
-    multiple=True,
-    help="Another name that browsers reach it by, such as a proxy's.",
-)
-@click.option("--certificate", metavar="FILE", help="A certificate, for https.")
-@click.option("--key", metavar="FILE", help="The key of the certificate.")
+@option("--name", "Another name that browsers reach it by, such as a proxy's.", "NAME", to="names")
+@option("--certificate", "A certificate, for https.", "FILE")
+@option("--key", "The key of the certificate.", "FILE")
 @sellers_option
 @catalogue_option
 @register_option
@@ -64,10 +104,9 @@ def serve(
 
     prepare()
     from configurator.render.look import look_of
-    from configurator.web.posting import Posting, for_sellers
+    from configurator.web.asked import Posting, for_sellers
     from configurator.web.seats import Seats
-    from configurator.web.serve import Door
-    from configurator.web.serve import serve as serve_page
+    from configurator.web.serve import Door, serve as serve_page
     from configurator.web.stamps import stamps_of
 
     door = Door(host, port, names, certificate, key)

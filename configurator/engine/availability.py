@@ -7,7 +7,7 @@ wanted.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 
 from attrs import frozen
 
@@ -19,8 +19,7 @@ from configurator.engine.search import Search
 from configurator.errors import SearchLimit
 from configurator.forms import form
 from configurator.money import Money
-from configurator.pricing.lines import Line
-from configurator.pricing.whole import priced, total
+from configurator.pricing.replacing import Replacing
 from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
 from configurator.words import text
@@ -195,8 +194,7 @@ def explain(search: Search, build: Resolved, wanted: Pick | None) -> ExplainAnsw
         key = (wanted.choice, wanted.option)
         conflict = find_conflict(search, selection, key, wanted.quantity)
         if replaced is not None and conflict is None:
-            same = _same_without(search, build, wanted.choice)
-            difference = _price_of_change(build, wanted, same)
+            difference = Replacing(build, search.priced_by).difference(wanted)
     return ExplainAnswer(wanted, replaced, conflict is None, difference, conflict)
 
 
@@ -205,25 +203,6 @@ def _set_aside(selection: Selection, choice: Choice) -> bool:
     return choice.id in selection.empty or (
         choice.pick != "several" and choice.id in selection.chosen
     )
-
-
-def _same_without(search: Search, build: Resolved, choice: str) -> dict[tuple[str, str], Line]:
-    """The lines that do not depend on the answer to the choice.
-
-    Pricing only the others anew takes a third of the time.
-    """
-    return {
-        line.key: line
-        for line in priced(build).lines
-        if line.choice in search.catalogue.by_id
-        and line.choice != choice
-        and choice not in search.decides_price(*line.key)
-    }
-
-
-def _price_of_change(build: Resolved, pick: Pick, same: Mapping[tuple[str, str], Line]) -> Money:
-    """The total with the pick, in place of another in a choice of one, less the total without."""
-    return total(build.having(build.picking(pick).tidied()), same) - priced(build).total
 
 
 class _Asking:
@@ -237,15 +216,17 @@ class _Asking:
         unmet: variables of open options that no sound selection known has; whether proposals
             may still hope for it.
         most: how many of them the next one does.
+        follows: literals that follow from the picks by reading clauses alone.
         unsettled: what the search said where it is not settled, which only a quick answer lets be.
     """
 
     def __init__(self, search: Search, selection: Selection, reasons: bool, quick: bool) -> None:
         self.search, self.selection, self.reasons, self.quick = search, selection, reasons, quick
-        self.build = Resolved(search.catalogue, selection)
+        self.prices = Replacing(Resolved(search.catalogue, selection), search.priced_by)
         search.travel(selection)
         search.freed.clear()
-        self.picks = list(search.encoding.picks(selection).values())
+        self.by_key = search.encoding.picks(selection)
+        self.picks = list(self.by_key.values())
         self.unsettled: SearchLimit | None = None
         self.effort = of_states(quick)
         try:
@@ -256,14 +237,14 @@ class _Asking:
                 raise
             self.sound, self.unsettled = True, limit
         self.crowded, self.opinions = search.counts.crowded, _OPINIONS
-        self.false = {-literal for literal in search.at_once(self.picks)}
+        self.follows = search.at_once(self.picks)
         still_open = (
             search.encoding.levels[choice.id, option.id, 1]
             for choice in search.catalogue.by_id.values()
             if not _set_aside(selection, choice)
             for option in choice.options
         )
-        unmet = [one for one in still_open if one not in self.false]
+        unmet = [one for one in still_open if -one not in self.follows]
         self.unmet = dict.fromkeys(search.unmet(self.picks, unmet), True)
         self.most = 2
 
@@ -274,13 +255,13 @@ class _Asking:
     def in_turn(self, choice: Choice) -> Iterator[tuple[OptionAnswer, ...] | None]:
         """The same, and nothing whenever one option more has been asked about."""
         instead = _set_aside(self.selection, choice)
-        rest = self.selection.without(choice.id) if instead else self.selection
-        others = list(self.search.encoding.picks(rest).values()) if instead else None
+        others = [v for (c, _), v in self.by_key.items() if c != choice.id] if instead else None
+        follows = self.follows if others is None else self.search.at_once(others)
         states: dict[str, str] = {}
         reasons: dict[str, str] = {}
         for option in sorted(choice.by_id):
             try:
-                states[option] = self._state(choice.id, option, others)
+                states[option] = self._state(choice.id, option, others, follows)
             except SearchLimit as limit:
                 states[option], reasons[option] = "undecided", limit.args[0]
             yield None
@@ -295,17 +276,14 @@ class _Asking:
             except SearchLimit as limit:
                 reasons[option] = limit.args[0]
             yield None
-        any_instead = "instead" in states.values()
-        same = _same_without(self.search, self.build, choice.id) if any_instead else {}
         found = []
         for offered in choice.options:
             state, conflict = states[offered.id], None
             if state == "ruled-out" and self.reasons and (instead or self.sound):
                 try:
-                    quick = self.quick or instead
-                    conflict = find_conflict(
-                        self.search, rest, (choice.id, offered.id), quick=quick
-                    )
+                    rest = self.selection.without(choice.id) if instead else self.selection
+                    key, quick = (choice.id, offered.id), self.quick or instead
+                    conflict = find_conflict(self.search, rest, key, quick=quick)
                     reasons[offered.id] = "" if conflict is None else conflict.line
                 except SearchLimit:
                     reasons[offered.id] = text(
@@ -316,7 +294,7 @@ class _Asking:
             difference = None
             if state == "instead":
                 pick = self.search.catalogue.picked(choice.id, offered.id)
-                difference = _price_of_change(self.build, pick, same)
+                difference = self.prices.difference(pick)
             told = reasons.get(offered.id, "")
             found.append(
                 OptionAnswer(
@@ -326,14 +304,18 @@ class _Asking:
             yield None
         yield tuple(found)
 
-    def _state(self, choice: str, option: str, others: list[int] | None) -> str:
+    def _state(
+        self, choice: str, option: str, others: list[int] | None, follows: frozenset[int]
+    ) -> str:
         """Of one option; instead of the pick of its choice where there are others to go with."""
         literal = self.search.encoding.levels[choice, option, 1]
         if self.selection.quantity(choice, option):
             return "picked"
+        if -literal in follows:
+            return "ruled-out"
         if others is not None:
             return "ruled-out" if self._found([*others, literal]) is None else "instead"
-        if not self.sound or literal in self.false:
+        if not self.sound:
             return "ruled-out"
         if self.unsettled is not None:
             raise self.unsettled
@@ -360,7 +342,7 @@ class _Asking:
     def _implied(self, choice: str, option: str) -> bool:
         """Whether every complete sound selection with the picks has it."""
         variable = self.search.encoding.levels[choice, option, 1]
-        return self._found([*self.picks, -variable]) is None
+        return variable in self.follows or self._found([*self.picks, -variable]) is None
 
     def _found(self, asked: Sequence[int], hopes: Sequence[int] = ()) -> int | None:
         """As :meth:`Search.sound`, with its share of the patience.
@@ -379,8 +361,5 @@ class _Asking:
         from configurator.engine.optimum import Optimum
 
         self.opinions -= 1
-        optimum = Optimum(self.search)
-        for literal in asked:
-            optimum.require([literal])
-        held = optimum.smallest(0)
+        held = Optimum(self.search, asked).smallest(0)
         return None if held is None else self.search.encoding.bits(held)

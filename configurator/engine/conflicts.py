@@ -146,15 +146,8 @@ def find_conflict(
     Once it is proved that not all can hold, the set found so far is the answer: what cannot be
     spared by so much work is kept, and the conflict says that fewer may be enough.
 
-    Args:
-        search: the catalogue's search.
-        selection: the picks.
-        wanted: the option asked for, if any.
-        quantity: how many of it.
-        quick: give up on reasons that rest on how crowded rooms are, which may take minutes.
-
-    Returns:
-        None when all of it can hold.
+    A quick one gives up on reasons that rest on how crowded rooms are, which may take minutes. None
+    when all of it can hold.
 
     Raises:
         SearchLimit: the search stopped without an answer.

@@ -13,6 +13,7 @@ from __future__ import annotations
 
 from abc import ABC, abstractmethod
 from collections.abc import Callable, Iterable, Iterator, Sequence
+from decimal import Decimal
 from typing import TYPE_CHECKING, ClassVar
 
 from attrs import frozen
@@ -123,6 +124,9 @@ class Constraint(ABC):
         override: by which name a selection may let it pass; empty for none.
         rests_on: others that its violations may rest on.
         lighter: whether something lighter is a way out.
+        room: of a sum of what is picked, about how much it may come to; else nothing.
+        applies: of one that is clauses from the start, literals that are true where it applies;
+        broken: and literals, one at most, that say where it applies that it is broken.
     """
 
     id: ConstraintId
@@ -132,6 +136,14 @@ class Constraint(ABC):
     override: str = ""
     rests_on: frozenset[ConstraintId] = frozenset()
     lighter: ClassVar[bool] = False
+    room: float = 0.0
+    applies: Sequence[int] = ()
+    broken: Sequence[int] = ()
+
+    @property
+    def says(self) -> str:
+        """In words, of one that is clauses from the start."""
+        return ""
 
     def depends_on(self) -> Iterable[tuple[str, Sequence[str]]]:
         """Choices and options whose quantities decide whether it is kept."""
@@ -148,6 +160,10 @@ class Constraint(ABC):
 
     def linear(self, optimum: Optimum) -> None:  # noqa: B027
         """Tell the optimiser what it says, if that is a sum."""
+
+    def most(self, choice: str, option: str) -> Decimal:  # noqa: ARG002
+        """The most that one of the option adds to the sum."""
+        return Decimal(0)
 
     @abstractmethod
     def explain(self, grounds: Grounds) -> Explanation:

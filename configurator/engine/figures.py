@@ -151,6 +151,16 @@ def determiners_of(catalogue: Catalogue, parts: Sequence[Part]) -> dict[str, tup
     return {choice: tuple(sorted(options)) for choice, options in sorted(found.items())}
 
 
+def priced_by(catalogue: Catalogue) -> dict[str, set[Unit]]:
+    """By choice, the options whose prices depend on its answer."""
+    found: dict[str, set[Unit]] = {}
+    for choice in catalogue.by_id.values():
+        for option in choice.options:
+            for deciding in determiners_of(catalogue, option.price):
+                found.setdefault(deciding, set()).add((choice.id, option.id))
+    return found
+
+
 def _tells(shape: SpacePart, measured: str) -> bool:
     """Whether the option's word on a space changes what is measured of it."""
     if measured.endswith(".volume"):
@@ -393,13 +403,8 @@ def widened(
 ) -> list[list[State]]:
     """For each choice, the answers with which all fails just so, whatever those of the others are.
 
-    Args:
-        catalogue: the shop's catalogue.
-        on: the choices.
-        states: the answers at hand.
-        fails: whether it fails with these answers.
-        most: how many combinations are tried for one choice.
-        but: choices that stay as they are, beside those of which several options may be picked.
+    At most so many combinations are tried for one choice; choices of several, and those excepted,
+    stay as they are.
     """
     sets = [[state] for state in states]
     for index, (choice_id, options) in enumerate(on):

@@ -5,7 +5,7 @@ A reason is as few and as wide literals as will do; ratings share it, since each
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from decimal import Decimal
 from fractions import Fraction
 from typing import TYPE_CHECKING, Generic, TypeAlias, TypeVar
@@ -49,13 +49,11 @@ class Lifted(Generic[N]):
         literals: one of them is true wherever the sum may be less, with those choices fixed.
         fixed: the choices.
         load: what the sum is at least where all of them are false.
-        needed: sets of options, None standing for no pick; one of each set is then picked.
     """
 
     literals: tuple[int, ...]
     fixed: Fixed
     load: N
-    needed: tuple[frozenset[Key | None], ...]
 
 
 @frozen
@@ -72,7 +70,6 @@ class _Contribution(Generic[N]):
     answer: str | None
     by: dict[str | None, N]
     literals: tuple[int, ...] = ()
-    certain: bool = False
 
 
 def fewest(fixed: Fixed, still: Callable[[Fixed], bool]) -> Fixed:
@@ -126,18 +123,15 @@ def lifted(
         else:
             kept.append(one)
     literals: list[int] = []
-    needed: list[frozenset[Key | None]] = []
     for one in reversed(kept):
         if not one.by:
             literals += one.literals
-            needed.append(frozenset([(one.choice, one.answer or "") if one.certain else None]))
             continue
         here = one.by[one.answer]
         enough = {o: n for o, n in one.by.items() if n >= here or over(total - (here - n))}
         total -= here - min(enough.values())
         literals += encoding.outside(encoding.catalogue.by_id[one.choice], enough)
-        needed.append(frozenset((one.choice, o) if o else None for o in enough))
-    return Lifted(tuple(dict.fromkeys(literals)), fixed, total, tuple(needed))
+    return Lifted(tuple(dict.fromkeys(literals)), fixed, total)
 
 
 def _one(
@@ -168,11 +162,38 @@ def _several(
         each, count, certain = least(key), held.get(key, 0), taken(key)
         if each > 0 and count > certain:
             less = -encoding.at_least(*key, count)
-            yield _Contribution(each * (count - certain), *key, {}, (less,), certain=True)
+            yield _Contribution(each * (count - certain), *key, {}, (less,))
         elif each < 0 and count < most:
             more = encoding.at_least(*key, count + 1)
             literals = () if more == -encoding.true else (more,)
             yield _Contribution(each * (count - most), *key, {}, literals)
+
+
+def with_least(
+    total: N,
+    choice: Choice,
+    each: Mapping[str, N],
+    held: Held,
+    may: Callable[[Key], bool] = lambda _: True,
+) -> N:
+    """A sum with the least that the answer to a choice adds where at least so much is held.
+
+    One of each option adds so much; those that may not be had do not count.
+    """
+    if choice.pick == "several":
+        for option, amount in each.items():
+            if amount > 0:
+                total += held.get((choice.id, option), 0) * amount
+            elif amount and may((choice.id, option)):
+                total += choice.by_id[option].most * amount
+        return total
+    picked = next((option for option in each if (choice.id, option) in held), None)
+    if picked is None and (choice.pick == "one" or min(each.values()) < 0):
+        rising = sorted(each, key=lambda option: (each[option], option))
+        picked = next((option for option in rising if may((choice.id, option))), None)
+        if picked is not None and choice.pick != "one" and each[picked] > 0:
+            return total
+    return total if picked is None else total + each[picked]
 
 
 _NOTHING = Decimal(0)
@@ -194,40 +215,29 @@ class _Share:
     figure: Figure = NO_FIGURE
     uses: bool = False
 
+    @property
+    def varies(self) -> bool:
+        """Whether it depends on other choices."""
+        return bool(self.figure.on)
+
     def at(self, held: Held) -> Decimal:
         """The share where so much is held."""
-        return self.constant + (self.figure.at(held) or _NOTHING)
+        return self.constant + (self.figure.at(held) or _NOTHING) if self.varies else self.constant
 
     def uses_at(self, held: Held) -> bool:
         """Whether it uses the limit where so much is held."""
-        return self.uses or bool(self.figure.at(held))
+        return self.uses or (self.varies and bool(self.figure.at(held)))
 
-    @property
-    def always_uses(self) -> bool:
-        """Whether it uses the limit whatever else is held."""
-        return self.uses or all(self.figure.cases.values())
-
-    def least(self, fixed: dict[str, State]) -> Decimal:
+    def least(self, fixed: Mapping[str, State]) -> Decimal:
         """The smallest it can be where those choices have those answers."""
+        if not self.varies:
+            return self.constant
         return self.constant + min(value or _NOTHING for value in self.figure.where(fixed))
 
     @property
     def most(self) -> Decimal:
         """The largest it can be."""
         return self.constant + max(value or _NOTHING for value in self.figure.cases.values())
-
-    def at_least(self, held: Held) -> Decimal:
-        """The smallest it can be where at least so much is held."""
-        return self.constant + min(
-            value or _NOTHING
-            for states, value in self.figure.cases.items()
-            if all(
-                any((option, held[choice, option]) == pick for pick in state)
-                for (choice, options), state in zip(self.figure.on, states, strict=True)
-                for option in options
-                if (choice, option) in held
-            )
-        )
 
 
 _NO_SHARE = _Share()
@@ -253,7 +263,7 @@ class _Explained(Explanation):
         limit = self.limit
         if self.over > 0:
             return text(
-                "{title} is exceeded by at least {over}, these picks alone taking {used} net "
+                "{title}: over the limit by at least {over}, these picks alone taking {used} net "
                 "({because:bare})",
                 title=limit.title,
                 over=in_unit(self.over, limit.unit),
@@ -261,7 +271,7 @@ class _Explained(Explanation):
                 because=limit.because,
             )
         return text(
-            "{title} would be exceeded with what has to go with it ({because:bare})",
+            "{title}: over the limit with what has to go with these picks ({because:bare})",
             title=limit.title,
             because=limit.because,
         )
@@ -287,16 +297,7 @@ class LimitConstraint(Constraint):
                 share = self._share(choice, option)
                 if share != _NO_SHARE:
                     self.shares[choice.id, option.id] = share
-        self._floors = {c.id: self._floor(c) for c in self.encoding.choices if c.pick != "several"}
-        self._several_floors = {
-            (choice, option): min(
-                _NOTHING, search.catalogue.option(choice, option).most * share.least({})
-            )
-            for (choice, option), share in self.shares.items()
-            if choice not in self._floors
-        }
-        floors = (*self._floors.values(), *self._several_floors.values())
-        self.least = limit.reserve + sum(floors, _NOTHING)
+        self.room = float(max(Decimal(1), -self._total(self._least({}), {})))
 
     def depends_on(self) -> Iterator[tuple[str, Sequence[str]]]:
         """What uses or gives it, and what their masses depend on."""
@@ -317,22 +318,12 @@ class LimitConstraint(Constraint):
                 use += weight.at({}) or _NOTHING
         return _Share(use - give, figure, use > 0)
 
-    def _floor(self, choice: Choice) -> Decimal:
-        """The least a choice of one can add."""
-        least = [self._share_of(choice.id, option.id).least({}) for option in choice.options]
-        return min([*least, _NOTHING] if choice.id in self.encoding.empty else least)
-
     def _share_of(self, choice: str, option: str) -> _Share:
         return self.shares.get((choice, option), _NO_SHARE)
 
     def most(self, choice: str, option: str) -> Decimal:
         """The most that one of the option adds."""
         return self._share_of(choice, option).most
-
-    @property
-    def room(self) -> float:
-        """About how much there is of it at most."""
-        return float(max(Decimal(1), -self.least))
 
     def over(self, held: Held) -> Decimal:
         """By how much the limit is exceeded; nothing or less when it is kept."""
@@ -364,7 +355,7 @@ class LimitConstraint(Constraint):
             lambda fixed, key: self._share_of(*key).least(dict(fixed)),
         )
         literals = [*found.literals, *elsewhere(self.encoding, found.fixed)]
-        if not any(all(k and self._share_of(*k).always_uses for k in n) for n in found.needed):
+        if found.load <= self.limit.reserve:
             literals += self._unused(held)
         yield Violation(self.id, tuple(dict.fromkeys(literals)))
 
@@ -377,9 +368,9 @@ class LimitConstraint(Constraint):
         """Literals of which one is true where what uses the limit here does not."""
         user = min(key for key in held if self._share_of(*key).uses_at(held))
         yield -self.encoding.at_least(*user)
-        figure = self.shares[user].figure
-        if not self.shares[user].always_uses:
-            yield from differing(self.encoding, figure.on, states_in(held, figure.on))
+        share = self.shares[user]
+        if not (share.uses or all(share.figure.cases.values())):
+            yield from differing(self.encoding, share.figure.on, states_in(held, share.figure.on))
 
     def linear(self, optimum: Optimum) -> None:
         """A sum, which counts wherever anything uses the limit."""
@@ -390,8 +381,7 @@ class LimitConstraint(Constraint):
         users = []
         for (choice, option), share in sorted(self.shares.items()):
             for quantity, variable in enumerate(self.encoding.quantities[choice, option], 1):
-                varies = bool(share.figure.on)
-                there = optimum.figure_terms(variable, share.figure, scale) if varies else []
+                there = optimum.figure_terms(variable, share.figure, scale) if share.varies else []
                 terms += [(whole(share.constant, scale), variable), *there]
                 if quantity == 1:
                     users += [variable] if share.uses else [v for w, v in there if w]
@@ -403,16 +393,23 @@ class LimitConstraint(Constraint):
 
     def explain(self, grounds: Grounds) -> _Explained:
         """What the picks use at least, and by how much that exceeds the limit."""
-        held, over = grounds.held, self.least
-        for key, quantity in held.items():
-            share = self._share_of(*key)
-            if key[0] in self._floors:
-                over += share.at_least(held) - self._floors[key[0]]
-            else:
-                floor = self._several_floors.get(key, _NOTHING)
-                over += max(_NOTHING, quantity * share.at_least(held) - floor)
-        used = sum((n * self._share_of(*key).at_least(held) for key, n in held.items()), _NOTHING)
-        return _Explained(self.limit, used, over)
+        held = grounds.held
+        picked = ((c, o) for c, o in held if self.search.catalogue.by_id[c].pick != "several")
+        least = self._least({choice: ((option, 1),) for choice, option in picked})
+        used = sum((n * least.get(key, _NOTHING) for key, n in held.items()), _NOTHING)
+        return _Explained(self.limit, used, self._total(least, held))
+
+    def _least(self, fixed: Mapping[str, State]) -> dict[Key, Decimal]:
+        """What one of each option adds at least where those choices have those answers."""
+        return {key: share.least(fixed) for key, share in self.shares.items()}
+
+    def _total(self, least: Mapping[Key, Decimal], held: Held) -> Decimal:
+        """What it comes to at least where at least so much is held."""
+        total = self.limit.reserve
+        for choice in self.encoding.choices:
+            each = {o: least.get((choice.id, o), _NOTHING) for o in choice.by_id}
+            total = with_least(total, choice, each, held)
+        return total
 
 
 def limits(search: Search) -> Iterator[LimitConstraint]:

@@ -20,7 +20,7 @@ from math import prod
 from typing import Any, TypeAlias
 
 from configurator.catalogue.fields import Pick
-from configurator.catalogue.model import VEHICLE, Choice, Option, PackageDeal
+from configurator.catalogue.model import VEHICLE, PackageDeal
 from configurator.engine.constraint import Held
 from configurator.engine.encoding import State
 from configurator.engine.figures import Determiners, Figure, Side, scale_of, whole
@@ -61,13 +61,13 @@ def _always(_: Held) -> bool:
 
 
 class Optimum:
-    """One search's clauses as an optimisation model; made anew for each question.
+    """One search's clauses as an optimisation model, with the literals that are asked for.
 
     Attributes:
         solver: has the value of every variable in the selection found last.
     """
 
-    def __init__(self, search: Search) -> None:
+    def __init__(self, search: Search, asked: Iterable[int] = ()) -> None:
         from configurator.cp_sat import cp_model
 
         self.search, self.encoding, self.catalogue = search, search.encoding, search.catalogue
@@ -82,6 +82,8 @@ class Optimum:
             self.require([self.encoding.guards[constraint]])
             search.constraints[constraint].linear(self)
         self._refresh()
+        for literal in asked:
+            self.require([literal])
 
     def require(self, clause: Iterable[int]) -> None:
         """One of these literals must be true."""
@@ -123,11 +125,7 @@ class Optimum:
         return far
 
     def sum(self, terms: Terms, beside: int = 0) -> Any:
-        """The terms as an expression.
-
-        Args:
-            terms: weights and literals.
-            beside: a number that the sum is compared with.
+        """The terms as an expression, which is compared with a number beside it.
 
         Raises:
             SearchLimit: the numbers are too large for the optimiser, or have too many decimals.
@@ -156,9 +154,7 @@ class Optimum:
     def smallest(self, objective: Any, stands: Stands = _always) -> Held | None:
         """A sound selection with the smallest objective, or None where there is none.
 
-        Args:
-            objective: an expression.
-            stands: whether a sound selection may stand; where not, it has told the model why.
+        One that does not stand is asked for no more: what says so has told the model why.
 
         Raises:
             SearchLimit: it stopped without an answer, which proves nothing.
@@ -267,10 +263,6 @@ class Optimum:
                     self.model.add_at_most_one(map(self.literal, (other, *some)))
         return cases
 
-    def levels(self, choice: Choice, option: Option) -> Iterable[tuple[int, int]]:
-        """Each quantity the option is available in, with its variable."""
-        return enumerate(self.encoding.quantities[choice.id, option.id], start=1)
-
     def mass_terms(self) -> Terms:
         """Empty mass of everything picked, in a unit that makes every mass a whole number."""
         figures = {
@@ -309,8 +301,7 @@ class Optimum:
     def price_terms(self, skip: frozenset[str] = frozenset()) -> Terms:
         """List price less package deals, in the currency's smallest unit.
 
-        Args:
-            skip: choices that count nothing, nor whatever depends on them.
+        Choices that are skipped count nothing, nor does whatever depends on them.
         """
         every = (*self.line_terms(skip), *self.deal_terms(skip))
         return [term for _, terms in every for term in terms]
@@ -319,13 +310,13 @@ class Optimum:
         self, skip: frozenset[str] = frozenset()
     ) -> Iterator[tuple[tuple[str, str], Terms]]:
         """List price of each option, in the currency's smallest unit."""
-        scale = 10 ** exponent(self.catalogue.currency)
+        scale, rising = 10 ** exponent(self.catalogue.currency), self.encoding.quantities
         for choice in self.encoding.choices:
             for option in choice.options:
                 if choice.id in skip or not option.price:
                     continue
                 terms: Terms = []
-                for quantity, variable in self.levels(choice, option):
+                for quantity, variable in enumerate(rising[choice.id, option.id], 1):
                     figure = self.search.price(choice, option, quantity)
                     if skip & {name for name, _ in figure.on}:
                         continue
@@ -342,7 +333,7 @@ class Optimum:
                 self.search.price(choice, option, quantity).least
                 for choice in self.encoding.choices
                 for option in choice.options
-                for quantity, _ in self.levels(choice, option)
+                for quantity, _ in enumerate(self.encoding.quantities[choice.id, option.id], 1)
             ),
             default=Decimal(0),
         )
@@ -385,7 +376,7 @@ class Optimum:
         if choice.id in skip or (choice.id == VEHICLE and not option.price):
             return {}
         where: dict[int, list[int]] = {}
-        for quantity, variable in self.levels(choice, option):
+        for quantity, variable in enumerate(self.encoding.quantities[choice.id, option.id], 1):
             if quantity < pick.quantity:
                 continue
             more = self.encoding.at_least(choice.id, option.id, quantity + 1)

@@ -18,6 +18,7 @@ from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from configurator.catalogue.model import VEHICLE
+from configurator.catalogue.units import ON_FLOOR
 from configurator.engine.constraint import (
     AXLES,
     RATING,
@@ -28,18 +29,24 @@ from configurator.engine.constraint import (
     Violation,
 )
 from configurator.engine.joint_fit import layouts_of
-from configurator.engine.limits import Fixed, Key, Load, elsewhere, fewest, lifted
-from configurator.engine.loaded_rooms import LoadedRooms, loaded_rooms
-from configurator.engine.rating_words import RATING_OF, RatingExplained, explained
+from configurator.engine.limits import Fixed, Key, Load, elsewhere, fewest, lifted, with_least
+from configurator.engine.loaded_rooms import LoadedRooms, known_excess, loaded_rooms
+from configurator.engine.rating_words import PLAIN, Exceeded, RatingExplained
 from configurator.engine.weighing import Bar, Loads, Weighing
 from configurator.mass.axles import overhang_limit
+from configurator.mass.demands import LIFTING, demands
 from configurator.mass.picture import people_aboard, rated_download, rated_towing
+from configurator.selection.resolved import Resolved
 
 if TYPE_CHECKING:
     from configurator.engine.search import Search
 
 _RATINGS = ("axles", "gcm", "gvm", "overhang", "people", "tow-ball")
 """Subjects of the facts; both axles, and that the front wheels stay on the ground, are one."""
+
+RATING_OF = {"gvm": "gvm", "gcm": "gcm"}
+RATING_OF |= dict.fromkeys(("front-axle", "rear-axle", LIFTING), "axles")
+"""Which rating a bar is of."""
 
 
 class RatingConstraint(Constraint):
@@ -163,7 +170,27 @@ class RatingConstraint(Constraint):
 
     def explain(self, grounds: Grounds) -> RatingExplained:
         """By how many kilograms it is exceeded, and what would carry it."""
-        return explained(self, grounds)
+        subject, weighing = self.subject, self.weighing
+        if subject in PLAIN:
+            return RatingExplained(subject)
+        if subject == "overhang":
+            vehicles = [option for choice, option in grounds.held if choice == VEHICLE]
+            limits = [overhang_limit(weighing.vehicles[vehicle].wheelbase) for vehicle in vehicles]
+            return RatingExplained(subject, overhang=limits[0] if limits else None)
+        least = _Least(self, grounds, grounds.held)
+        found = least.worst()
+        covers = layouts_of(self.layouts) if subject == "axles" else frozenset()
+        if found is None or found.subject == LIFTING:
+            return RatingExplained(subject, found, by_layout=least.by_layout, covers=covers)
+        every = _Least(self, grounds, grounds.held | grounds.every).worst()
+        return RatingExplained(
+            subject,
+            found,
+            every if every is not None and every.over > found.over else None,
+            least.by_layout,
+            upgrades=tuple(least.upgrades(found)),
+            covers=covers,
+        )
 
     # What depends on few picks
 
@@ -256,6 +283,111 @@ class RatingConstraint(Constraint):
                 yield self.encoding.at_least(*key)
         if not bar.over(load, bar.rating):
             yield from (-self.encoding.at_least(*key) for key, _ in upgrades if key in held)
+
+
+class _Least:
+    """The least loads that the picks and rules of a conflict leave."""
+
+    def __init__(self, rating: RatingConstraint, grounds: Grounds, held: Held) -> None:
+        self.rating, self.grounds, self.weighing = rating, grounds, rating.weighing
+        self.catalogue, self.encoding = rating.catalogue, rating.encoding
+        self.held = dict(held)
+        self._literals = [self.encoding.at_least(*key, n) for key, n in sorted(held.items())]
+        self._may: dict[Key, bool] = {}
+        axles = rating.subject == "axles"
+        self.by_layout = axles and bool(layouts_of(rating.layouts) & grounds.members)
+        self.held |= dict.fromkeys(self._left(), 1)
+
+    def _left(self) -> list[Key]:
+        """Of choices that shape something, the only answer that picks and rules leave."""
+        shaping = {*self.weighing.fixing}
+        shaping |= {c for on in self.rating.layouts.others.values() for c, _ in on}
+        found = []
+        for name in sorted(shaping - {choice for choice, _ in self.held}):
+            choice = self.catalogue.by_id[name]
+            left = [key for o in choice.options if self.may(key := (name, o.id))]
+            if choice.pick == "one" and len(left) == 1:
+                found += left
+        return found
+
+    def may(self, key: Key) -> bool:
+        """Whether picks and rules of the conflict leave the option."""
+        if key not in self._may:
+            literals = [*self._literals, self.encoding.at_least(*key)]
+            self._may[key] = self.grounds.possible(literals, self.grounds.rules)
+        return self._may[key]
+
+    def worst(self) -> Exceeded | None:
+        """The bar exceeded most on every vehicle there may be, its least load and its rating."""
+        found = []
+        for vehicle in self.weighing.bars:
+            if self.may((VEHICLE, vehicle)):
+                over = list(self._over(vehicle))
+                if not over:
+                    return None
+                found.append(max(over, key=lambda one: (one.over, one.subject, one.state)))
+        return min(found, key=lambda one: (one.over, one.subject), default=None)
+
+    def _over(self, vehicle: str) -> Iterator[Exceeded]:
+        single = {c for c, _ in self.held if self.catalogue.by_id[c].pick != "several"}
+        names = [name for name in self.weighing.fixing if name in single]
+        loads = self.weighing.loads(vehicle, self.weighing.fixed(self.held, names))
+        hitched = any(key in self.held for key in self.weighing.hitches)
+        for index, bar in self.rating.bars(vehicle):
+            if bar.hitched and not hitched:
+                continue
+            ratings: list[Load] = [] if bar.rating is None else [bar.rating]
+            ratings += [kg for key, kg in self.rating.upgrades(bar) if self.may(key)]
+            load = self._load(vehicle, loads, index) + self._crowded(vehicle, bar) * bar.parts
+            if ratings and bar.over(load, max(ratings)):
+                yield Exceeded(bar.subject, bar.state, bar.kg(load), bar.kg(max(ratings)))
+
+    def _crowded(self, vehicle: str, bar: Bar) -> Fraction:
+        """What the units picked add because they are in each other's way, where that is known.
+
+        Nothing is counted where some of them might stand on something that is not picked.
+        """
+        catalogue, layouts = self.catalogue, self.rating.layouts
+        held = self.held | {(VEHICLE, vehicle): 1}
+        units = [unit for key in held if (unit := catalogue.option(*key).unit) is not None]
+        if not self.by_layout or any(unit.stands_on != (ON_FLOOR,) for unit in units):
+            return Fraction(0)
+        rooms = [room for s in layouts.others if (room := layouts.room(s, held))]
+        selection = self.rating.journey.on(self.encoding.selection(held))
+        asked = demands(Resolved(catalogue, selection), [room.space for room in rooms], passed=True)
+        return sum(
+            (
+                (known_excess(catalogue, room, demand) or Fraction(0))
+                for demand in asked
+                if (demand.subject, demand.state) == (bar.subject, bar.state)
+                for room in rooms
+            ),
+            Fraction(0),
+        )
+
+    def _load(self, vehicle: str, loads: Loads, index: int) -> Load:
+        """The least load over all that picks and rules of the conflict leave."""
+        held = self.held | {(VEHICLE, vehicle): 1}
+        total: Load = self.weighing.bars[vehicle][index].base
+        for choice in self.encoding.choices:
+            each: dict[str, Load] = {
+                o.id: loads.of((choice.id, o.id))[index][0] for o in choice.options
+            }
+            total = with_least(total, choice, each, held, self.may)
+        return total
+
+    def upgrades(self, found: Exceeded) -> Iterator[tuple[str, Fraction]]:
+        """Upgrades that would carry the load and are available with the vehicle."""
+        literals = [
+            self.encoding.at_least(*key, n)
+            for key, n in sorted(self.held.items())
+            if key[0] == VEHICLE
+        ]
+        for key, ratings in self.weighing.upgrades:
+            if ratings.get(found.subject, 0) >= found.load and self.grounds.possible(
+                [*literals, self.encoding.at_least(*key)], None
+            ):
+                yield self.catalogue.option(*key).title, ratings[found.subject]
 
 
 def ratings(search: Search) -> Iterator[RatingConstraint]:

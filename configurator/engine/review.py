@@ -11,15 +11,13 @@ from itertools import product
 from math import prod
 
 from configurator.catalogue.fields import Pick
-from configurator.catalogue.model import ADD_ON, Choice, Option, Rule
+from configurator.catalogue.model import ADD_ON, Choice, Option
 from configurator.catalogue.parts import Table
 from configurator.engine.availability import options
 from configurator.engine.conflicts import facts_against, find_conflict
-from configurator.engine.constraint import LIMIT, ConstraintId
-from configurator.engine.rules import RuleConstraint
+from configurator.engine.constraint import LIMIT, Constraint, ConstraintId
 from configurator.engine.search import Search
 from configurator.errors import Location, Problem, SearchLimit, by_place
-from configurator.rules import rule_words
 from configurator.selection.picks import Selection
 
 _MOST_CELLS = 20_000
@@ -42,7 +40,7 @@ def review(search: Search) -> tuple[Problem, ...]:
     return by_place(
         [
             *_options(search),
-            *_rules(search),
+            *_stated(search),
             *_deals(search),
             *_suggestions(search),
             *_tables(search),
@@ -101,31 +99,30 @@ def _options(search: Search) -> Iterator[Problem]:
 
 
 def _says_the_same(
-    search: Search, one: RuleConstraint, against: Sequence[ConstraintId]
-) -> Rule | None:
-    """The one rule from which this one follows, if it follows from this one too."""
+    search: Search, one: Constraint, against: Sequence[ConstraintId]
+) -> Constraint | None:
+    """The one constraint from which this one follows, if it follows from this one too."""
     other = search.constraints[against[0]] if len(against) == 1 else None
-    if not isinstance(other, RuleConstraint):
+    if other is None or not other.broken:
         return None
     follows = search.sound([*other.applies, *other.broken], frozenset([one.id])) is None
-    return other.rule if follows else None
+    return other if follows else None
 
 
-def _rules(search: Search) -> Iterator[Problem]:
-    """Rules without effect beside the other rules and the limits.
+def _stated(search: Search) -> Iterator[Problem]:
+    """What is stated as clauses and has no effect beside the rest of it and the limits.
 
-    One that says what the fit of units would refuse anyway is left alone: it says it in the
-    shop's words.
+    What the fit of units would refuse anyway is left alone: it is said in the shop's words.
     """
     active = search.active
     stated = frozenset(one.id for one in search.constraints.values() if one.rank <= LIMIT)
-    for one in [one for one in search.constraints.values() if isinstance(one, RuleConstraint)]:
-        rule, when, others = one.rule, one.applies, stated - {one.id}
+    for one in [one for one in search.constraints.values() if one.broken]:
+        when, others = one.applies, stated - {one.id}
         if search.sound(when, others) is None:
             told = _named(search, facts_against(search, when, others))
             yield _caution(
-                rule.at,
-                f'rule "{rule.id}" never applies: what it applies to can never be had'
+                one.at,
+                f"rule {one.name} never applies: what it applies to can never be had"
                 + (f" ({told})" if told else ""),
                 "rule-never-applies",
                 "correct its condition, or leave the rule out",
@@ -136,30 +133,28 @@ def _rules(search: Search) -> Iterator[Problem]:
             against = facts_against(search, broken, others)
             twin = _says_the_same(search, one, against)
             if twin is not None:
-                if twin.at < rule.at:
+                if twin.at < one.at:
                     yield _caution(
-                        rule.at,
-                        f'rules "{twin.id}" and "{rule.id}" say the same',
+                        one.at,
+                        f"rules {twin.name} and {one.name} say the same",
                         "rules-say-the-same",
                         "leave one of these two out",
                     )
                 continue
             told = _named(search, against)
             because = (
-                f"that {rule_words(search.catalogue, rule)} follows from {told}"
-                if told
-                else "it is true of every selection"
+                f"that {one.says} follows from {told}" if told else "it is true of every selection"
             )
             yield _caution(
-                rule.at,
-                f'rule "{rule.id}" never matters: {because}',
+                one.at,
+                f"rule {one.name} never matters: {because}",
                 "rule-never-matters",
                 "leave the rule out, or correct it",
             )
         elif search.sound(when) is None and search.sound(when, active - {one.id}) is not None:
             yield _caution(
-                rule.at,
-                f'rule "{rule.id}" asks what can never be, so what it applies to can never be had',
+                one.at,
+                f"rule {one.name} asks what can never be, so what it applies to can never be had",
                 "rule-contradicts",
                 "write what it applies to as ruled out, or correct what it asks",
             )

@@ -31,13 +31,7 @@ class _Explained(Explanation):
 
 
 class RuleConstraint(Constraint):
-    """One rule of the catalogue.
-
-    Attributes:
-        rule: as the catalogue has it.
-        applies: literals that are true where it applies.
-        broken: literals, one at most, that where it applies say that it is broken.
-    """
+    """One rule of the catalogue."""
 
     rank = RULE
 
@@ -56,9 +50,14 @@ class RuleConstraint(Constraint):
         for literal in self.broken:
             encoding.clauses.append([-guard, *(-when for when in self.applies), -literal])
 
+    @property
+    def says(self) -> str:
+        """What it asks."""
+        return rule_words(self.catalogue, self.rule)
+
     def explain(self, grounds: Grounds) -> _Explained:  # noqa: ARG002 - a rule has no numbers
         """What it says."""
-        return _Explained(rule_words(self.catalogue, self.rule), self.rule)
+        return _Explained(self.says, self.rule)
 
 
 def rules(search: Search) -> Iterator[RuleConstraint]:

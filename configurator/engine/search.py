@@ -8,7 +8,8 @@ from __future__ import annotations
 
 import threading
 from collections import Counter
-from collections.abc import Callable, Container, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence, Set
+from functools import cached_property
 from itertools import groupby
 from typing import TypeAlias
 
@@ -24,10 +25,10 @@ from configurator.engine.constraint import (
     Violation,
 )
 from configurator.engine.encoding import Encoding, as_bits, variables
-from configurator.engine.figures import Figure, Insides, determiners_of, masses, prices
+from configurator.engine.figures import Figure, Insides, masses, priced_by, prices
 from configurator.engine.joint_fit import joint_fits
 from configurator.engine.layouts import Layouts
-from configurator.engine.limits import LimitConstraint, limits
+from configurator.engine.limits import limits
 from configurator.engine.rating import ratings
 from configurator.engine.rules import rules
 from configurator.engine.starts import SolutionPool, Starts
@@ -150,7 +151,6 @@ class Search:
         self.encoding = Encoding(catalogue)
         self._masses: dict[tuple[str, str], Figure] = {}
         self._prices: dict[tuple[str, str, int], Figure] = {}
-        self._deciders: dict[tuple[str, str], Container[str]] = {}
         self.insides = Insides(self.encoding)
         self.layouts = Layouts(self.insides)
         self._plain = self._made(kinds)
@@ -162,7 +162,7 @@ class Search:
         self.learned: list[list[int]] = []
         self._set_out(Journey())
         self._load()
-        sums = [c for c in self.constraints.values() if isinstance(c, LimitConstraint)]
+        sums = [one for one in self.constraints.values() if one.room]
         self.spare = as_bits(
             variable
             for variable, (choice, option, _) in self.encoding.level_of.items()
@@ -244,13 +244,13 @@ class Search:
             self._prices[key] = prices(self.insides.answers, choice, option, quantity)
         return self._prices[key]
 
-    def decides_price(self, choice: str, option: str) -> Container[str]:
-        """Ids of the choices that the price of the option depends on."""
-        key = choice, option
-        if key not in self._deciders:
-            parts = self.catalogue.option(*key).price
-            self._deciders[key] = determiners_of(self.catalogue, parts)
-        return self._deciders[key]
+    def priced_by(self, choice: str) -> Set[tuple[str, str]]:
+        """The options whose prices depend on the answer to the choice."""
+        return self._priced_by.get(choice, frozenset())
+
+    @cached_property
+    def _priced_by(self) -> Mapping[str, Set[tuple[str, str]]]:
+        return priced_by(self.catalogue)
 
     def unmet(self, literals: Sequence[int], wanted: Iterable[int]) -> list[int]:
         """Which of the wanted no sound selection already found with the literals has."""

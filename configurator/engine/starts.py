@@ -10,9 +10,8 @@ from collections.abc import Iterable, Mapping, Sequence
 from itertools import pairwise
 from types import MappingProxyType
 
-from configurator.engine.constraint import ConstraintId
+from configurator.engine.constraint import Constraint, ConstraintId
 from configurator.engine.encoding import Encoding, as_bits, variables
-from configurator.engine.limits import LimitConstraint
 
 _MOST_OVER = 10
 
@@ -20,7 +19,7 @@ _MOST_OVER = 10
 class Starts:
     """Starts of one catalogue."""
 
-    def __init__(self, encoding: Encoding, limits: Sequence[LimitConstraint], units: int) -> None:
+    def __init__(self, encoding: Encoding, limits: Sequence[Constraint], units: int) -> None:
         self._encoding, self._limits, self._units = encoding, limits, units
         self._one = {c.id: c.pick != "several" for c in encoding.choices}
         self._answers = dict.fromkeys(self._one, 0)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from decimal import Decimal
 
 import attrs
@@ -122,11 +122,8 @@ class Completion:
 def complete(search: Search, selection: Selection, prefer: str = "price") -> Selection | None:
     """The best complete sound selection that holds the picks, or None where there is none.
 
-    Args:
-        search: the catalogue's search.
-        selection: the picks so far.
-        prefer: ``price`` (least list price after package deals), ``mass`` (least empty mass) or
-            ``space`` (most clear inside less the bodies of units, then least price).
+    By ``price`` it has the least list price after package deals, by ``mass`` the least empty mass,
+    by ``space`` the most clear inside less the bodies of units, then the least price.
 
     Raises:
         SearchLimit: it stopped without an answer.
@@ -134,8 +131,27 @@ def complete(search: Search, selection: Selection, prefer: str = "price") -> Sel
     """
     if prefer not in PREFERENCES:
         raise ValueError(f"{prefer!r} is none of {', '.join(PREFERENCES)}")
-    held = _finish(search, selection, prefer)
-    return None if held is None else _with(search, selection, held)
+    search.travel(selection)
+    literals = list(search.encoding.picks(selection).values())
+    try:
+        if search.sound(literals) is None:
+            return None
+    except SearchLimit:
+        pass  # the optimiser settles sums at which the search stopped
+    optimum = Optimum(search, literals)
+    if prefer == "mass":
+        objectives = [optimum.sum(optimum.mass_terms())]
+    else:
+        objectives = [optimum.sum(optimum.price_terms())]
+    if prefer == "space":
+        bodies = optimum.sum(optimum.body_terms())
+        spaces = [[*search.insides.sides(space.id).values()] for space in search.catalogue.spaces]
+        volumes = [optimum.volume(sides) for sides in spaces if all(side.steps for side in sides)]
+        objectives.insert(0, bodies - sum(volumes))
+    held = optimum.best(*objectives)
+    if held is None:
+        return None
+    return attrs.evolve(selection, picks=search.encoding.selection(held).picks).tidied()
 
 
 def completion(search: Search, build: Resolved, prefer: str) -> Completion | None:
@@ -156,33 +172,6 @@ def added(build: Resolved, finished: Selection) -> tuple[Pick, ...]:
     )
 
 
-def _finish(search: Search, selection: Selection, prefer: str) -> Held | None:
-    search.travel(selection)
-    literals = list(search.encoding.picks(selection).values())
-    try:
-        if search.sound(literals) is None:
-            return None
-    except SearchLimit:
-        pass  # the optimiser settles sums at which the search stopped
-    optimum = Optimum(search)
-    for literal in literals:
-        optimum.require([literal])
-    if prefer == "mass":
-        return optimum.best(optimum.sum(optimum.mass_terms()))
-    cost = optimum.sum(optimum.price_terms())
-    if prefer == "price":
-        return optimum.best(cost)
-    bodies = optimum.sum(optimum.body_terms())
-    spaces = [list(search.insides.sides(space.id).values()) for space in search.catalogue.spaces]
-    volumes = [optimum.volume(sides) for sides in spaces if all(side.steps for side in sides)]
-    return optimum.best(bodies - sum(volumes), cost)
-
-
-def _with(search: Search, selection: Selection, held: Held) -> Selection:
-    picks = search.encoding.selection(held).picks
-    return attrs.evolve(selection, picks=picks).tidied()
-
-
 def fixes(
     search: Search,
     selection: Selection,
@@ -199,12 +188,8 @@ def fixes(
     deals). No fix holds all the changes of one before it. There is nothing to mend, and no fix,
     where the picks and the option wanted can be completed as they are.
 
-    Args:
-        search: the catalogue's search.
-        selection: the picks.
-        wanted: an option that is wanted too, in place of a pick of the same choice of one.
-        count: how many at most.
-        keep: choices, or ``choice=option``, that stay as they are.
+    An option that is wanted takes the place of a pick of the same choice of one. Choices, or
+    ``choice=option``, may have to be kept.
 
     Raises:
         SearchLimit: it stopped without an answer.
@@ -252,22 +237,29 @@ def _next_fix(
     keep: Collection[Pick],
 ) -> ProposedFix | None:
     encoding = search.encoding
-    optimum = Optimum(search)
-    if wanted is not None:
-        optimum.require([encoding.at_least(*wanted)])
+    optimum = Optimum(search, [] if wanted is None else [encoding.at_least(*wanted)])
     decided = [choice for choice in encoding.choices if choice.id not in still_open]
-    changed = {key: literal for c in decided for key, literal in _changed(search, selection, c)}
+    before = dict(_answers(decided, selection))
+    changed = {
+        key: _is_not(search, key, now)
+        for key, now in before.items()
+        if now != "" or key[0] in encoding.empty
+    }
     for (choice, option), literal in changed.items():
-        if any(kept.covers(choice, option or str(selection.one(choice))) for kept in keep):
+        if any(kept.covers(choice, option or str(before[choice, ""])) for kept in keep):
             optimum.require([-literal])
+    others = []
     for fix in found:
-        optimum.require(
-            literal for change in fix.changes for literal in _differs_from(search, change)
+        after = dict(_answers(decided, fix.selection))
+        moved = [key for key in before if after[key] != before[key]]
+        optimum.require(_is_not(search, key, after[key]) for key in moved)
+        others.append(
+            encoding.any_of(-one if key in moved else one for key, one in changed.items())
         )
     prices = optimum.price_terms(skip=frozenset(c for c in still_open if c))
     far = optimum.distance(prices, _list_price(search, selection))
     # of two with equally few changes, the one that changes other things: one sum for both
-    varied = encoding.all_of(_changes_others(search, fix, changed) for fix in found)
+    varied = encoding.all_of(others)
     fewest = [(2, literal) for literal in changed.values()]
     held = optimum.best(optimum.sum([*fewest, (-1, varied)]), far)
     return None if held is None else _fix(search, selection, held, decided)
@@ -281,53 +273,26 @@ def _list_price(search: Search, selection: Selection) -> int:
     return int((listed - saved).scaleb(exponent(search.catalogue.currency)))
 
 
-def _changed(
-    search: Search, selection: Selection, choice: Choice
-) -> Iterator[tuple[tuple[str, str], int]]:
-    """Each thing about the choice that a fix could change, with a literal for that it does.
-
-    A choice of several has one for each option, any other has one in all, under no option.
-    """
-    encoding = search.encoding
-    if choice.pick == "several":
-        for option in sorted(choice.by_id):
-            quantity = selection.quantity(choice.id, option)
-            yield (choice.id, option), encoding.not_exactly(choice.id, option, quantity)
-    elif (picked := selection.one(choice.id)) is not None:
-        yield (choice.id, ""), -encoding.levels[choice.id, picked, 1]
-    elif choice.id in encoding.empty:
-        yield (choice.id, ""), -encoding.empty[choice.id]
-
-
-def _changes_others(
-    search: Search, fix: ProposedFix, changed: Mapping[tuple[str, str], int]
-) -> int:
-    """A literal that is true where other things change than those that the fix changes."""
-    same: set[tuple[str, str]] = set()
-    for change in fix.changes:
-        if search.catalogue.by_id[change.choice].pick == "several":
-            moved = {option for option, _ in set(change.before) ^ set(change.after)}
-            same |= {(change.choice, option) for option in moved}
+def _answers(
+    choices: Sequence[Choice], selection: Selection
+) -> Iterator[tuple[tuple[str, str], str | int]]:
+    """What a fix could change: how many of each option of several; else the answer, if any."""
+    for choice in choices:
+        if choice.pick == "several":
+            for option in sorted(choice.by_id):
+                yield (choice.id, option), selection.quantity(choice.id, option)
         else:
-            same.add((change.choice, ""))
-    return search.encoding.any_of(
-        -literal if key in same else literal for key, literal in changed.items()
-    )
+            yield (choice.id, ""), selection.one(choice.id) or ""
 
 
-def _differs_from(search: Search, change: ChoiceChange) -> Iterator[int]:
-    """Literals of which one is true where the change is not made in just that way."""
-    encoding = search.encoding
-    if search.catalogue.by_id[change.choice].pick != "several":
-        after = change.after[0][0] if change.after else None
-        empty = encoding.empty.get(change.choice)
-        yield -encoding.levels[change.choice, after, 1] if after else -(empty or 0)
-        return
-    before, after_quantities = dict(change.before), dict(change.after)
-    for option in sorted(before.keys() | after_quantities.keys()):
-        quantity = after_quantities.get(option, 0)
-        if quantity != before.get(option, 0):
-            yield encoding.not_exactly(change.choice, option, quantity)
+def _is_not(search: Search, key: tuple[str, str], answer: str | int) -> int:
+    """A literal that is true where it has another answer."""
+    encoding, (choice, option) = search.encoding, key
+    if isinstance(answer, int):
+        return encoding.not_exactly(choice, option, answer)
+    if answer:
+        return -encoding.levels[choice, answer, 1]
+    return -encoding.empty[choice]
 
 
 def _fix(

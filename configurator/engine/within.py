@@ -82,11 +82,7 @@ def within(
 ) -> WithinAnswer:
     """The most of an ordered wish list that the budget allows: an earlier wish outweighs all later.
 
-    Args:
-        search: the catalogue's search.
-        selection: picks that must be had.
-        budget: the most that the whole package may come to, with tax.
-        wishes: picks wished for, the most important first.
+    The budget is for the whole package, with tax.
 
     Raises:
         SearchLimit: it stopped without an answer.

@@ -69,13 +69,6 @@ def discharge_rate(hours: Decimal, days: Decimal, depth: Decimal) -> Decimal:
     return hours * days / _share("depth of discharge", depth)
 
 
-def daily_depth(
-    load_factor: Decimal, energy: Decimal, capacity: Decimal, volts: Decimal
-) -> Decimal:
-    """Share of the capacity that an average day takes."""
-    return load_factor * energy / (capacity * volts)
-
-
 def discharge_time(
     capacity: Decimal, rated_hours: Decimal, amps: Decimal, exponent: Decimal
 ) -> Decimal:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
-from decimal import Decimal
 from functools import partial
 from itertools import groupby
 from operator import attrgetter
@@ -12,11 +11,11 @@ from pathlib import Path
 from configurator.answers.data import to_json
 from configurator.answers.shop import Sheets
 from configurator.catalogue.model import Catalogue
+from configurator.cutting.parts import TraySize
 from configurator.drawing.sheets import sheet_pictures
-from configurator.drawing.single_line import Branch, Store, single_line
-from configurator.drawing.workshop import BAR, Mark, ViewPicture, shop_views, standing_picture
+from configurator.drawing.single_line import single_line
+from configurator.drawing.workshop import BAR, ViewPicture, shop_views, standing_picture
 from configurator.errors import ConfiguratorError
-from configurator.power.circuits import FEED, PANEL, PANELS, SOURCE, STORE
 from configurator.render.dxf import cuts_dxf
 from configurator.render.files import replace_files
 from configurator.render.look import Look, look_of
@@ -24,10 +23,10 @@ from configurator.render.pdf import html_to_pdf
 from configurator.render.templates import filled
 from configurator.report import cut_tables, job_tables, wiring_tables
 from configurator.report.cuts import CutList
-from configurator.report.job import JobSheet, SpaceRow, TraySize
+from configurator.report.job import JobSheet, SpaceRow
 from configurator.report.shop import SUPPLIED, OrderList, orders_sum, orders_table
-from configurator.report.wiring import BatteryRow, CircuitLine, WiringSheet
-from configurator.words import in_unit, joined, text
+from configurator.report.wiring import WiringSheet
+from configurator.words import text
 
 NO_CUTS = "no cut list: the catalogue says nothing of panels and extrusions of what is picked"
 """Why there is none."""
@@ -86,9 +85,8 @@ def job_html(catalogue: Catalogue, job: JobSheet, look: Look | None = None) -> s
     """The job sheet as one HTML page."""
     look = look or look_of(job.head.shop)
     half = (look.sheet.wide - _GAP) / 2
-    pictures = shop_views(
-        catalogue, job.layout, _marks(job), (half, _SIDE), (half, _PLAN), look.language
-    )
+    works = (work for group in job.groups for part in group.parts for work in part.work)
+    pictures = shop_views(catalogue, job.layout, works, (half, _SIDE), (half, _PLAN), look.language)
     return filled(
         "job.html",
         job.head.shop,
@@ -125,13 +123,6 @@ def _arranged(pictures: Iterable[ViewPicture]) -> Iterator[list[list[ViewPicture
             yield [[view] for view in sides[2:]]
 
 
-def _marks(job: JobSheet) -> Iterator[Mark]:
-    works = (work for group in job.groups for part in group.parts for work in part.work)
-    for work in works:
-        if work.unit is not None and work.spots:
-            yield Mark(work.mark, work.unit, work.hole, tuple((s.x, s.y, s.z) for s in work.spots))
-
-
 def _standing(job: JobSheet, look: Look) -> Iterator[tuple[str, int]]:
     for number, space in enumerate(job.spaces):
         match job.tray, space:
@@ -156,7 +147,7 @@ def wiring_html(sheet: WiringSheet, look: Look | None = None) -> str:
         sums=wiring_tables.sums_told(sheet),
         circuits=wiring_tables.circuits_table(sheet),
         circuits_note=wiring_tables.CIRCUITS,
-        diagrams=_diagrams(sheet, look),
+        diagrams=single_line(sheet, look.sheet.wide, _DIAGRAM, look.language),
         diagram_note=wiring_tables.DIAGRAM,
         batteries=wiring_tables.batteries_table(sheet),
         isolator=wiring_tables.isolator_told(sheet),
@@ -201,83 +192,3 @@ def orders_html(orders: OrderList, look: Look | None = None) -> str:
         ordered=orders_table(orders),
         sums=orders_sum(orders),
     )
-
-
-def _diagrams(sheet: WiringSheet, look: Look) -> tuple[str, ...]:
-    batteries = {line.circuit.title: line for line in sheet.circuits if line.circuit.kind == STORE}
-    stores = [_store(row, batteries.get(row.title)) for row in sheet.batteries]
-    elsewhere = Store(text("Batteries: see the first diagram"), (), "")
-    if not stores:
-        decides = text("feed and fuse as the electrician decides")
-        elsewhere = Store(text("The vehicle's own battery"), (decides,), _fuse(None))
-    isolator = text("Main isolator, {amps} A or more", amps=sheet.isolator or "?")
-    title = text("Single-line diagram of the 12 V system; the table of circuits says the same")
-    size = (look.sheet.wide, _DIAGRAM)
-    branches = list(_branches(sheet))
-    return single_line(stores, branches, elsewhere, isolator, title, *size, look.language)
-
-
-def _branches(sheet: WiringSheet) -> Iterator[Branch]:
-    """What is on the bus, fuse panels, what is behind them, and last what feeds the chargers."""
-    lines = [line for line in sheet.circuits if line.circuit.kind != STORE]
-    panels = any(line.circuit.kind == PANEL for line in lines)
-
-    def place(line: CircuitLine) -> int:
-        circuit = line.circuit
-        if circuit.kind == PANEL:
-            return 1
-        if circuit.part in (FEED, PANELS):
-            return 3
-        return 2 if panels and circuit.behind else 0
-
-    for line in sorted(lines, key=place):
-        yield _branch(line, sheet, behind=place(line) == 2)
-
-
-def _store(row: BatteryRow, line: CircuitLine | None) -> Store:
-    battery = row.battery
-    lines: list[str] = [joined((in_unit(battery.capacity, "Ah"), in_unit(battery.volts, "V")))]
-    if line is not None and line.circuit.cable is not None:
-        lines.append(_run(line))
-    fuse = _several(row.count, _fuse(row.fuse))
-    return Store(_several(row.count, row.title), tuple(lines), fuse)
-
-
-def _branch(line: CircuitLine, sheet: WiringSheet, behind: bool) -> Branch:
-    circuit = line.circuit
-    title, origin = _several(circuit.count, circuit.title), ""
-    if circuit.part == FEED:
-        origin = text("Starter battery")
-    elif circuit.part == PANELS:
-        regulators = sheet.regulators or (text("Regulator of the panels"),)
-        origin, title = title, joined(regulators)
-    return Branch(
-        number=line.number,
-        title=title,
-        fuse=_several(circuit.count, _fuse(circuit.fuse)),
-        cable=_run(line),
-        gives=circuit.kind == SOURCE and not origin,
-        panel=circuit.kind == PANEL,
-        behind=behind,
-        origin=origin,
-    )
-
-
-def _fuse(amps: Decimal | None) -> str:
-    """What is on a fuse; one that is not known is drawn too, so that nobody leaves it out."""
-    return "?" if amps is None else in_unit(amps, "A")
-
-
-def _run(line: CircuitLine) -> str:
-    cable, run = line.circuit.cable, line.circuit.run
-    size = "?"
-    if cable is not None:
-        size = _several(cable.count, joined((text("{n}", n=cable.size), "mm²"), " "))
-    size = size if run is None else joined((size, in_unit(run, "m")))
-    if cable is None or cable.own_fuse is None:
-        return size
-    return text("{cable}, each {fuse} A", cable=size, fuse=cable.own_fuse)
-
-
-def _several(count: int, words: str) -> str:
-    return joined((f"{count} \N{MULTIPLICATION SIGN}", words), " ") if count > 1 else words

@@ -23,18 +23,7 @@ from rich.cells import cell_len, chop_cells
 from configurator.findings import Finding
 from configurator.money import Money
 from configurator.render.control import visible
-from configurator.report.model import (
-    ALARM,
-    FAINT,
-    STRONG,
-    Block,
-    Cell,
-    Chart,
-    Paragraph,
-    Report,
-    Table,
-    Value,
-)
+from configurator.report.model import Block, Cell, Chart, Paragraph, Report, Table, Value
 from configurator.words import amount, plain
 
 _WIDEST = 100
@@ -46,9 +35,9 @@ _STYLES: dict[str, dict[str, Any]] = {
     "stop": {"fg": "red", "bold": True},
     "caution": {"fg": "yellow"},
     "note": {"dim": True},
-    STRONG: {"bold": True},
-    FAINT: {"dim": True},
-    ALARM: {"fg": "red", "bold": True},
+    "strong": {"bold": True},
+    "faint": {"dim": True},
+    "alarm": {"fg": "red", "bold": True},
     "": {},
 }
 _LEAST = 12
@@ -199,7 +188,7 @@ def _table(table: Table) -> _Grid:
     named = shown.index(table.naming)
     for body in table.bodies:
         if body.title:
-            grid.add(_words(body.title, STRONG), *[_Words("")] * (len(columns) - 1))
+            grid.add(_words(body.title, "strong"), *[_Words("")] * (len(columns) - 1))
         for row in body.rows:
             many = [row.cells[n].value for n in counts]
             cells = [
@@ -224,7 +213,7 @@ def _cell(cell: Cell, kind: str, many: Iterable[Value] = ()) -> _Words:
             words = f"{plain(one)} x {words}"
     if cell.more:
         words += f" ({'; '.join(cell.more)})"
-    return _words("\n".join((words, *cell.below)), cell.look or (STRONG if kind else ""))
+    return _words("\n".join((words, *cell.below)), cell.look or ("strong" if kind else ""))
 
 
 class _Column(NamedTuple):
@@ -293,7 +282,7 @@ class _Grid:
             heads = [_Words(column.title).folded(width) for column, width in pairs]
             most = max(map(len, heads))
             lowered = ["\n" * (most - len(lines)) + "\n".join(lines) for lines in heads]
-            yield from self._row([_Words(lines, STRONG) for lines in lowered], widths)
+            yield from self._row([_Words(lines, "strong") for lines in lowered], widths)
             if self.ruled:
                 yield "─" * whole
         for n, cells in enumerate(self.rows, 1):
@@ -393,7 +382,7 @@ def _chart(chart: Chart, room: int) -> Iterator[str]:
     grid = _Grid([_Column(most=_LABEL), *[_Column()] * (1 + grouped), _Column(right=True)], 2)
     for told, line in zip([*beside, *below], drawn, strict=True):
         grid.add(*map(_words, told[:-1]), _Words(line), _words(told[-1]))
-    yield from _words(chart.title, STRONG).written(room, filled=False)
+    yield from _words(chart.title, "strong").written(room, filled=False)
     yield from grid.lines(room)
     if most and chart.note:
         yield from _words(chart.note).written(room, filled=False)

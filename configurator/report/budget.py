@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from contextlib import suppress
 from decimal import Decimal
 
@@ -12,7 +12,6 @@ from configurator.budget.build import BudgetGroup, BudgetLine, Reckoning, reckon
 from configurator.budget.savings import (
     LeastRegret,
     Saving,
-    SearchGivenUp,
     least_regret,
     lowest,
     single_savings,
@@ -20,12 +19,10 @@ from configurator.budget.savings import (
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import Catalogue
 from configurator.catalogue.shop import Shop
+from configurator.errors import SearchLimit
 from configurator.forms import as_texts, form
 from configurator.money import Money
 from configurator.report.model import (
-    GRAND,
-    STRONG,
-    SUBTOTAL,
     Bar,
     Block,
     Body,
@@ -95,7 +92,6 @@ class BudgetPaper:
 def budget_paper(
     build: Resolved,
     limit: Budget | None = None,
-    keep: Sequence[Pick] = (),
     with_savings: bool = True,
 ) -> BudgetPaper:
     """Add up the build and look for savings.
@@ -103,14 +99,13 @@ def budget_paper(
     Args:
         build: what is picked, from which catalogue.
         limit: a budget to take in place of the selection's.
-        keep: what else is not to be touched.
         with_savings: whether to look for savings, which takes longer.
 
     Raises:
         SelectionError: the selection cannot be understood.
     """
     catalogue, budget = build.catalogue, limit or build.selection.budget or Budget()
-    budget = evolve(budget, keep=tuple(dict.fromkeys((*budget.keep, *keep))))
+    budget = evolve(budget, keep=tuple(dict.fromkeys(budget.keep)))
     build = Resolved(catalogue, evolve(build.selection, budget=budget))
     reckoning = reckon(build)
     most = reckoning.limit
@@ -124,10 +119,10 @@ def budget_paper(
         try:
             plan = least_regret(build, enough, budget.keep)
             hopeless = plan is None
-        except SearchGivenUp as reason:
+        except SearchLimit as reason:
             gave_up = reason.args[0]
         if hopeless:
-            with suppress(SearchGivenUp):
+            with suppress(SearchLimit):
                 best = lowest(build, budget.keep)
     customer = build.selection.customer
     return BudgetPaper(
@@ -166,7 +161,7 @@ def budget_report(paper: BudgetPaper) -> Report:
     return (
         (
             evolve(groups, bodies=(*groups.bodies, Body(closing))),
-            *((Paragraph(said, STRONG),) if said else ()),
+            *((Paragraph(said, "strong"),) if said else ()),
         ),
         (build_up(reckoning),),
         plan_parts(paper),
@@ -214,7 +209,7 @@ def _row(line: BudgetLine, group: BudgetGroup | None = None) -> Row:
 
 
 def _sum(title: str, amount: Money, against: Cell | None = None) -> Row:
-    return Row((title, None, None, amount, against), SUBTOTAL)
+    return Row((title, None, None, amount, against), "subtotal")
 
 
 def _against(group: BudgetGroup) -> Cell | None:
@@ -227,7 +222,7 @@ def budget_sums(paper: BudgetPaper, brief: bool = False) -> Table:
     """What all of it comes to, against the limit; if not brief, how much is spent and guessed."""
     reckoning = paper.reckoning
     start = text("From") if reckoning.price.is_from else text("Total")
-    rows = [Row((start, reckoning.total), GRAND)]
+    rows = [Row((start, reckoning.total), "grand")]
     if reckoning.limit is not None and reckoning.over is not None:
         over = reckoning.over
         rows.append(Row((text("Limit"), reckoning.limit)))
@@ -279,7 +274,7 @@ def build_up(reckoning: Reckoning) -> Chart:
 
 def plan_parts(paper: BudgetPaper) -> tuple[Paragraph, ...]:
     """What would bring the build under its limit; nothing where nothing has to."""
-    heading = Paragraph(text("What would bring it under the limit"), STRONG)
+    heading = Paragraph(text("What would bring it under the limit"), "strong")
     kept = listed(paper.kept_titles)
     if paper.plan is not None and paper.plan.changes:
         count = len(paper.plan.changes)

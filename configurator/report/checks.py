@@ -7,18 +7,7 @@ from collections.abc import Iterable
 from configurator.answers.values import Choices, OfferedChoice, OfferedOption
 from configurator.catalogue.fields import Pick
 from configurator.checking.check import Check
-from configurator.report.model import (
-    ALARM,
-    FAINT,
-    Block,
-    Body,
-    Cell,
-    Column,
-    Paragraph,
-    Report,
-    Row,
-    Table,
-)
+from configurator.report.model import Block, Cell, Column, Paragraph, Report, Table, Value, table_of
 from configurator.totals import LimitState
 from configurator.words import shown_unit, text
 
@@ -33,15 +22,23 @@ def check_report(checked: Check) -> Report:
         (Paragraph(told),),
         *((finding,) for finding in checked.findings),
         (limits_table(checked.limits),) if checked.limits else (),
-        tuple(Paragraph(caution, FAINT) for caution in checked.beside),
+        tuple(Paragraph(caution, "faint") for caution in checked.beside),
     )
 
 
 def limits_table(limits: Iterable[LimitState]) -> Table:
     """How limits stand: what is used of each, what is available, and what remains."""
-    figures = (text("Used"), text("Available"), text("Remaining"))
-    columns = (Column(text("Limit")), *(Column(title, "figure", 2, "of") for title in figures))
-    return Table(columns, (Body(map(_limit, limits)),))
+
+    def remaining(state: LimitState) -> Cell:
+        return Cell(state.shown[2], look="alarm" if state.shown[2] < 0 else "")
+
+    return table_of(
+        limits,
+        (Column(text("Limit")), _title),
+        (Column(text("Used"), "figure", 2, "of"), lambda state: state.shown[0]),
+        (Column(text("Available"), "figure", 2, "of"), lambda state: state.shown[1]),
+        (Column(text("Remaining"), "figure", 2, "of"), remaining),
+    )
 
 
 def _title(state: LimitState) -> str:
@@ -51,38 +48,34 @@ def _title(state: LimitState) -> str:
     return text("{limit}, {unit}", limit=limit.title, unit=shown_unit(limit.unit))
 
 
-def _limit(state: LimitState) -> Row:
-    used, available, remaining = state.shown
-    return Row(
-        (_title(state), used, available, Cell(remaining, look=ALARM if remaining < 0 else ""))
-    )
-
-
 def choices_report(found: Choices) -> Report:
     """The choices with their ids."""
-    columns = (Column("Id"), Column("Choice"), Column("Pick"), Column("Options", "figure"))
-    rows = (
-        Row((c.choice, c.title, c.pick.replace("-", " "), len(c.options))) for c in found.choices
+    table = table_of(
+        found.choices,
+        (Column("Id"), lambda one: one.choice),
+        (Column("Choice"), lambda one: one.title),
+        (Column("Pick"), lambda one: one.pick.replace("-", " ")),
+        (Column("Options", "figure"), lambda one: len(one.options)),
     )
-    return ((Table(columns, (Body(rows),)),),)
+    return ((table,),)
 
 
 def options_report(found: Choices) -> Report:
     """The options of choices with their ids and prices."""
 
-    def row(choice: OfferedChoice, option: OfferedOption) -> Row:
-        title = f"{option.title}: {option.text}" if option.text else option.title
-        price = "" if not option.priced else option.price_in_words
-        return Row(
-            (
-                str(Pick(choice.choice, option.option)),
-                title,
-                text("open") if price is None else price,
-            )
-        )
+    def price(option: OfferedOption) -> Value:
+        said = option.price_in_words if option.priced else ""
+        return text("open") if said is None else said
 
     def table(choice: OfferedChoice) -> Block:
-        columns = (Column("Pick as"), Column(choice.title), Column(found.currency, "figure"))
-        return Table(columns, (Body(row(choice, option) for option in choice.options),))
+        return table_of(
+            choice.options,
+            (Column("Pick as"), lambda one: str(Pick(choice.choice, one.option))),
+            (
+                Column(choice.title),
+                lambda one: f"{one.title}: {one.text}" if one.text else one.title,
+            ),
+            (Column(found.currency, "figure"), price),
+        )
 
     return (tuple(map(table, found.choices)),)

@@ -18,9 +18,6 @@ from configurator.report.comparison import (
     Comparison,
 )
 from configurator.report.model import (
-    FAINT,
-    STRONG,
-    SUBTOTAL,
     Bar,
     Block,
     Body,
@@ -60,7 +57,7 @@ def compared_table(comparison: Comparison) -> Table:
     for index, column in enumerate(comparison.columns):
         stopped = text("cannot be quoted as it is; the reasons are below")
         title = Cell(column.title, below=(stopped,) if column.stops else ())
-        total = Cell(_total(column.price), look=FAINT if column.stops else "")
+        total = Cell(_total(column.price), look="faint" if column.stops else "")
         against = _signed(column.difference) if index else None
         rows.append(Row((letter(index), title, total, against)))
     return Table(columns, (Body(rows),))
@@ -91,7 +88,7 @@ def _answers(row: ComparedChoice) -> Iterator[Cell]:
         if not has:
             yield Cell(text("none"), below=(_signed(difference),) if difference else ())
         elif index and (has, amount) == (row.has[0], row.amounts[0]):
-            yield Cell(text("as A"), look=FAINT)
+            yield Cell(text("as A"), look="faint")
         else:
             yield Cell(joined(has), below=tuple(_cost(row, amount, index and difference)))
 
@@ -126,7 +123,7 @@ def money_table(comparison: Comparison, differing: bool = False) -> Table:
         )
         for column in comparison.columns
     )
-    rows.append(Row((text("Total including {tax}", tax=first.tax_name), *totals), SUBTOTAL))
+    rows.append(Row((text("Total including {tax}", tax=first.tax_name), *totals), "subtotal"))
     return _figures_table(first.currency, comparison, rows)
 
 
@@ -139,7 +136,7 @@ def glance_table(comparison: Comparison) -> Table:
     columns = comparison.columns
     first = columns[0].price
     totals = (
-        Cell(_total(column.price), look=FAINT if column.stops else STRONG) for column in columns
+        Cell(_total(column.price), look="faint" if column.stops else "strong") for column in columns
     )
     against = (_signed(c.difference) if index else None for index, c in enumerate(columns))
     why = text("cannot be quoted as it is; the reasons are below")
@@ -260,9 +257,9 @@ def comparison_report(comparison: Comparison) -> Report:
     differing: tuple[Block, ...] = (Paragraph(text("They have the same.")),)
     heading = text("Where they differ")
     if comparison.differing and len(names) <= _SIDE_BY_SIDE:
-        differing = (Paragraph(heading, STRONG), differing_table(comparison))
+        differing = (Paragraph(heading, "strong"), differing_table(comparison))
     elif comparison.differing:
-        differing = (Paragraph(heading, STRONG), *_one_by_one(comparison))
+        differing = (Paragraph(heading, "strong"), *_one_by_one(comparison))
     return (
         (compared_table(comparison),),
         tuple(stops),

@@ -8,21 +8,18 @@ from itertools import groupby
 
 from attrs import asdict, frozen
 
-from configurator.report.cuts import CutList, CutOut, CutSheet, DrilledFace
+from configurator.report.cuts import CutBarRow, CutList, CutOut, CutSheet
 from configurator.report.model import (
     DASH,
-    FAINT,
-    STRONG,
-    Body,
     Cell,
     Column,
     Paragraph,
     Report,
-    Row,
     Table,
-    Value,
+    grouped_table,
+    table_of,
 )
-from configurator.report.sheet_parts import DONE, NUMBER, QUANTITY, sizes
+from configurator.report.sheet_head import DONE, NUMBER, QUANTITY, sizes
 from configurator.words import Text, in_unit, joined, text
 
 MEASURE = text(
@@ -39,56 +36,43 @@ _GRAIN = {
 
 def stock_table(cuts: CutList) -> Table:
     """All that is used, by stock, with the waste."""
-    columns = (
-        Column(text("Stock")),
-        Column(text("Sheets or bars"), "figure", name="mm"),
-        Column(text("In all"), "figure", name="size"),
-        Column(text("Waste"), "figure", name="mm"),
-        Column(text("Least possible"), name="size"),
+    return table_of(
+        cuts.stock,
+        (Column(text("Stock")), lambda one: one.stock),
+        (Column(text("Sheets or bars"), "figure", name="mm"), lambda one: one.count),
+        (Column(text("In all"), "figure", name="size"), lambda one: in_unit(one.amount, one.unit)),
+        (
+            Column(text("Waste"), "figure", name="mm"),
+            lambda one: text("{share} %", share=one.waste),
+        ),
+        (
+            Column(text("Least possible"), name="size"),
+            lambda one: text("yes, proved") if one.least else text("not proved"),
+        ),
+        name="stock",
     )
-    rows = (
-        Row(
-            (
-                one.stock,
-                one.count,
-                in_unit(one.amount, one.unit),
-                text("{share} %", share=one.waste),
-                text("yes, proved") if one.least else text("not proved"),
-            )
-        )
-        for one in cuts.stock
-    )
-    return Table(columns, (Body(rows),), name="stock")
 
 
 def panels_table(cuts: CutList) -> Table:
     """What is cut from sheets."""
-    columns = (
+    return table_of(
+        cuts.panels,
         DONE,
-        NUMBER,
-        QUANTITY,
-        Column(text("Panel")),
-        Column(text("For")),
-        Column(text("Long \N{MULTIPLICATION SIGN} wide"), "figure", name="size"),
-        Column(text("Grain"), name="on"),
-        Column(text("Cut from"), name="from"),
+        (NUMBER, lambda one: one.number),
+        (QUANTITY, lambda one: one.count),
+        (
+            Column(text("Panel")),
+            lambda one: Cell(one.title, below=tuple(map(_told, _alike(one.cut_outs)))),
+        ),
+        (Column(text("For")), lambda one: one.part),
+        (
+            Column(text("Long \N{MULTIPLICATION SIGN} wide"), "figure", name="size"),
+            lambda one: Cell(sizes(one.length, one.width), look="strong"),
+        ),
+        (Column(text("Grain"), name="on"), lambda one: _GRAIN[one.grain]),
+        (Column(text("Cut from"), name="from"), lambda one: one.stock or DASH),
+        name="panels",
     )
-    rows = (
-        Row(
-            (
-                None,
-                one.number,
-                one.count,
-                Cell(one.title, below=tuple(map(_told, _alike(one.cut_outs)))),
-                one.part,
-                Cell(sizes(one.length, one.width), look=STRONG),
-                _GRAIN[one.grain],
-                one.stock or DASH,
-            )
-        )
-        for one in cuts.panels
-    )
-    return Table(columns, (Body(rows),), name="panels")
 
 
 @frozen
@@ -123,23 +107,17 @@ def _told(holes: _Holes) -> Text:
 
 def lengths_table(cuts: CutList) -> Table:
     """What is cut from bars."""
-    columns = (
+    return table_of(
+        cuts.extrusions,
         DONE,
-        NUMBER,
-        QUANTITY,
-        Column(text("Extrusion")),
-        Column(text("For")),
-        Column(text("Long"), "figure", name="mm"),
-        Column(text("Cut from"), name="from"),
+        (NUMBER, lambda one: one.number),
+        (QUANTITY, lambda one: one.count),
+        (Column(text("Extrusion")), lambda one: one.title),
+        (Column(text("For")), lambda one: one.part),
+        (Column(text("Long"), "figure", name="mm"), lambda one: Cell(one.length, look="strong")),
+        (Column(text("Cut from"), name="from"), lambda one: one.stock),
+        name="extrusions",
     )
-    rows = (
-        Row(
-            (None, one.number, one.count, one.title, one.part,
-             Cell(one.length, look=STRONG), one.stock)
-        )
-        for one in cuts.extrusions
-    )  # fmt: skip
-    return Table(columns, (Body(rows),), name="extrusions")
 
 
 def _piece(length: Decimal, number: int, times: int) -> Text:
@@ -149,44 +127,40 @@ def _piece(length: Decimal, number: int, times: int) -> Text:
 
 def bars_table(cuts: CutList) -> Table:
     """How bars are cut."""
-    columns = (
-        DONE,
-        QUANTITY,
-        Column(text("Bar")),
-        Column(text("Cut into"), name="pieces"),
-        Column(text("Left over"), "figure", name="mm"),
-    )
     lengths = {one.number: one.length for one in cuts.extrusions}
-    rows = []
-    for bar in cuts.bars:
+
+    def cut(bar: CutBarRow) -> Text:
         pieces = ((number, len(tuple(each))) for number, each in groupby(bar.pieces))
-        cut = joined((_piece(lengths[number], number, times) for number, times in pieces), " + ")
-        title = text("{stock}, {length}", stock=bar.stock, length=bar.length)
-        rows.append(Row((None, bar.count, title, cut, bar.left)))
-    return Table(columns, (Body(rows),), name="bars")
+        return joined((_piece(lengths[number], number, times) for number, times in pieces), " + ")
+
+    return table_of(
+        cuts.bars,
+        DONE,
+        (QUANTITY, lambda bar: bar.count),
+        (
+            Column(text("Bar")),
+            lambda bar: text("{stock}, {length}", stock=bar.stock, length=bar.length),
+        ),
+        (Column(text("Cut into"), name="pieces"), cut),
+        (Column(text("Left over"), "figure", name="mm"), lambda bar: bar.left),
+        name="bars",
+    )
 
 
 def faces_table(cuts: CutList) -> Table:
     """The holes of drilled faces that are no panels."""
-    columns = (
+    return grouped_table(
+        (
+            (joined((face.title, sizes(face.length, face.width))), _alike(face.cut_outs))
+            for face in cuts.faces
+        ),
         DONE,
-        QUANTITY,
-        Column(text("Hole"), name="hole"),
-        Column(text("Where, x / y"), name="places"),
-        Column(text("For")),
+        (QUANTITY, lambda holes: holes.count),
+        (Column(text("Hole"), name="hole"), lambda holes: holes.size),
+        (Column(text("Where, x / y"), name="places"), lambda holes: holes.places),
+        (Column(text("For")), lambda holes: holes.what),
+        name="faces",
     )
-
-    def holes(face: DrilledFace) -> Body:
-        title = joined((face.title, sizes(face.length, face.width)))
-        return Body(
-            (
-                Row((None, one.count, one.size, one.places, one.what))
-                for one in _alike(face.cut_outs)
-            ),
-            title,
-        )
-
-    return Table(columns, tuple(map(holes, cuts.faces)), name="faces")
 
 
 def sheet_title(sheet: CutSheet) -> Text:
@@ -218,22 +192,26 @@ def cuts_told(cuts: CutList) -> Iterator[Text]:
 
 
 def _placed_table(sheet: CutSheet) -> Table:
-    columns = (Column(sheet_title(sheet)), *(Column(t, "figure") for t in ("x", "y")))
-    rows: list[Row] = []
-    for one in sheet.panels:
-        named = text("number {number}", number=one.panel)
-        size: Value = sizes(one.length, one.width)
-        rows.append(Row((Cell(named, more=(str(size),)), one.x, one.y)))
-    return Table(columns, (Body(rows),))
+    return table_of(
+        sheet.panels,
+        (
+            Column(sheet_title(sheet)),
+            lambda one: Cell(
+                text("number {number}", number=one.panel), more=(sizes(one.length, one.width),)
+            ),
+        ),
+        (Column("x", "figure"), lambda one: one.x),
+        (Column("y", "figure"), lambda one: one.y),
+    )
 
 
 def cuts_report(cuts: CutList) -> Report:
     """The cut list for a terminal, with places in place of drawings."""
     head = text("Cut list {number}", number=cuts.head.number)
     return (
-        (Paragraph(head, STRONG), *map(Paragraph, cuts_told(cuts)), Paragraph(MEASURE, FAINT)),
+        (Paragraph(head, "strong"), *map(Paragraph, cuts_told(cuts)), Paragraph(MEASURE, "faint")),
         (stock_table(cuts),) if cuts.stock else (),
-        tuple(Paragraph(note, STRONG) for note in cuts.notes),
+        tuple(Paragraph(note, "strong") for note in cuts.notes),
         (panels_table(cuts),) if cuts.panels else (),
         *((_placed_table(sheet),) for sheet in cuts.sheets),
         (lengths_table(cuts),) if cuts.extrusions else (),

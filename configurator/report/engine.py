@@ -16,13 +16,7 @@ from configurator.pricing.lines import option_price
 from configurator.pricing.whole import Price
 from configurator.report.model import Block, Body, Column, Paragraph, Report, Row, Table
 from configurator.selection.resolved import Resolved
-from configurator.words import (
-    Text,
-    amount,
-    joined,
-    signed_amount,
-    text,
-)
+from configurator.words import Text, amount, joined, signed_amount, text
 
 _STATES = {"ruled-out": text("not available"), "instead": text("available instead")}
 """States that a terminal does not show as they are."""

@@ -20,8 +20,7 @@ from configurator.forms import Row, form
 from configurator.mass.picture import mass_picture
 from configurator.power.summary import power_picture
 from configurator.pricing.whole import Price
-from configurator.report.model import Body, Cell, Column, Table
-from configurator.report.model import Row as TableRow
+from configurator.report.model import Cell, Column, Table, Value, table_of
 from configurator.report.price import priced_in
 from configurator.selection.resolved import Resolved, trial
 from configurator.suggested import Suggestion
@@ -231,18 +230,22 @@ def _power(
 
 def extras_table(found: Sequence[Extra], price: Price) -> Table:
     """Extras with why they are suggested, what each would do, and its price."""
-    columns = (
-        Column(text("Extra, and why"), name="ticked"),
-        Column(text("Payload, kg"), "figure", 1, "rest"),
-        Column(priced_in(price), "figure", name="number"),
-    )
-    rows = []
-    for extra in found:
-        line = extra.suggestion.line
+
+    def named(extra: Extra) -> Cell:
         note = joined((extra.suggestion.because, *_effects(extra)), " ")
-        cost = text("open") if line.amount is None else line.amount
-        rows.append(TableRow((Cell(line.title, note=note), extra.left_kg, cost)))
-    return Table(columns, (Body(rows),), name="extras lines")
+        return Cell(extra.suggestion.line.title, note=note)
+
+    def cost(extra: Extra) -> Value:
+        amount = extra.suggestion.line.amount
+        return text("open") if amount is None else amount
+
+    return table_of(
+        found,
+        (Column(text("Extra, and why"), name="ticked"), named),
+        (Column(text("Payload, kg"), "figure", 1, "rest"), lambda extra: extra.left_kg),
+        (Column(priced_in(price), "figure", name="number"), cost),
+        name="extras lines",
+    )
 
 
 _FOR_CUSTOMERS = ("kg", "L", "Ah", "W", "A")

@@ -5,11 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from configurator.catalogue.units import Hole, Sides
-from configurator.report.job import DoorRow, JobPart, JobSheet, Spot, UnitRow, WorkRow
+from configurator.report.job import JobPart, JobSheet, Spot, UnitRow, WorkRow
 from configurator.report.model import (
     DASH,
-    FAINT,
-    STRONG,
     Body,
     Cell,
     Column,
@@ -17,9 +15,10 @@ from configurator.report.model import (
     Report,
     Row,
     Table,
-    Value,
+    table_of,
 )
-from configurator.report.sheet_parts import DONE, NUMBER, QUANTITY, sizes
+from configurator.report.sheet_head import DONE, NUMBER, QUANTITY, sizes
+from configurator.totals import Interior
 from configurator.words import Text, capital, joined, listed, plain, text
 
 RESTRAINT = text(
@@ -82,105 +81,93 @@ def _mm(title: str, more: str = "") -> Column:
     return Column(title, "figure", name=f"mm {more}".rstrip())
 
 
+def _size(title: str) -> Column:
+    return Column(title, "figure", name="size")
+
+
+def _box(size: Interior) -> Text:
+    return sizes(size.length, size.width, size.height)
+
+
 def spaces_table(job: JobSheet) -> Table:
     """Every space, outside and inside, and what its walls take."""
-    columns = (
-        Column(text("Space")),
-        Column(
-            text("Outside, long \N{MULTIPLICATION SIGN} wide \N{MULTIPLICATION SIGN} high"),
-            "figure",
-            name="size",
-        ),
-        Column(
-            text("Inside, long \N{MULTIPLICATION SIGN} wide \N{MULTIPLICATION SIGN} high"),
-            "figure",
-            name="size",
-        ),
-        *map(_mm, (text("Wall"), text("Floor"), text("Roof"))),
+    outside = text("Outside, long \N{MULTIPLICATION SIGN} wide \N{MULTIPLICATION SIGN} high")
+    inside = text("Inside, long \N{MULTIPLICATION SIGN} wide \N{MULTIPLICATION SIGN} high")
+    return table_of(
+        job.spaces,
+        (Column(text("Space")), lambda space: capital(space.title)),
+        (_size(outside), lambda space: _box(space.outside)),
+        (_size(inside), lambda space: _box(space.inside)),
+        (_mm(text("Wall")), lambda space: space.wall),
+        (_mm(text("Floor")), lambda space: space.floor),
+        (_mm(text("Roof")), lambda space: space.roof),
+        name="spaces",
     )
-    rows = (
-        Row(
-            (
-                capital(space.title),
-                sizes(space.outside.length, space.outside.width, space.outside.height),
-                sizes(space.inside.length, space.inside.width, space.inside.height),
-                space.wall,
-                space.floor,
-                space.roof,
-            )
-        )
-        for space in job.spaces
-    )
-    return Table(columns, (Body(rows),), name="spaces")
 
 
 def doors_table(job: JobSheet) -> Table:
     """Every door opening, from inside and from the outer edges of its sheet."""
-    inside = (text("Begins"), text("Ends"), text("Sill"), text("Top"))
-    edges = (text("Front edge"), text("Rear edge"), text("Lower edge"), text("Roof face"))
-    columns = (
+    return table_of(
+        job.doors,
         DONE,
-        Column(text("Door")),
-        Column(text("Clear, wide \N{MULTIPLICATION SIGN} high"), "figure", name="size"),
-        *map(_mm, inside + edges),
+        (
+            Column(text("Door")),
+            lambda door: text(
+                "{space:capital}, {side}, {moves}",
+                space=door.space,
+                side=_SIDES[door.side],
+                moves=_MOVES[door.moves],
+            ),
+        ),
+        (
+            _size(text("Clear, wide \N{MULTIPLICATION SIGN} high")),
+            lambda door: Cell(sizes(door.width, door.height), look="strong"),
+        ),
+        (_mm(text("Begins")), lambda door: door.start),
+        (_mm(text("Ends")), lambda door: door.end),
+        (_mm(text("Sill")), lambda door: door.sill),
+        (_mm(text("Top")), lambda door: door.top),
+        (_mm(text("Front edge")), lambda door: door.edge_start),
+        (_mm(text("Rear edge")), lambda door: door.edge_end),
+        (_mm(text("Lower edge")), lambda door: door.edge_sill),
+        (_mm(text("Roof face")), lambda door: door.edge_top),
+        name="doors",
     )
-    return Table(columns, (Body(map(_door, job.doors)),), name="doors")
-
-
-def _door(door: DoorRow) -> Row:
-    named = text(
-        "{space:capital}, {side}, {moves}",
-        space=door.space,
-        side=_SIDES[door.side],
-        moves=_MOVES[door.moves],
-    )
-    clear = Cell(sizes(door.width, door.height), look=STRONG)
-    inside = (door.start, door.end, door.sill, door.top)
-    edges = (door.edge_start, door.edge_end, door.edge_sill, door.edge_top)
-    return Row((None, named, clear, *inside, *edges))
 
 
 def units_table(job: JobSheet) -> Table:
     """Where every unit goes."""
-    columns = (
+    several_spaces = len(job.spaces) > 1
+
+    def named(unit: UnitRow) -> Cell:
+        notes = tuple(_unit_notes(unit, several_spaces))
+        return Cell(unit.title, below=(joined(notes, " "),) if notes else ())
+
+    return table_of(
+        job.units,
         DONE,
-        NUMBER,
-        Column(text("Unit")),
-        Column(text("Faces"), name="side"),
-        Column(text("Stands on"), name="on"),
-        *(_mm(t, "big") for t in (text("From front"), text("From left"), text("From floor"))),
-        Column(
-            text("Long \N{MULTIPLICATION SIGN} wide \N{MULTIPLICATION SIGN} high"),
-            "figure",
-            name="size",
-        ),
-        *(_mm(t, "check") for t in (text("To rear"), text("To right"), text("To roof"))),
-    )
-    rows = (_unit(unit, len(job.spaces) > 1) for unit in job.units)
-    return Table(columns, (Body(rows),), name="units")
-
-
-def _unit(unit: UnitRow, several_spaces: bool) -> Row:
-    notes = tuple(_unit_notes(unit, several_spaces))
-    on = {"": "", "hung": text("hung"), "floor": text("floor")}[unit.on]
-    if unit.on_number is not None:
-        on = text("number {number}", number=unit.on_number)
-    return Row(
+        (NUMBER, lambda unit: unit.number),
+        (Column(text("Unit")), named),
+        (Column(text("Faces"), name="side"), lambda unit: _SIDES[unit.side]),
+        (Column(text("Stands on"), name="on"), _on),
+        (_mm(text("From front"), "big"), lambda unit: unit.x),
+        (_mm(text("From left"), "big"), lambda unit: unit.y),
+        (_mm(text("From floor"), "big"), lambda unit: unit.z),
         (
-            None,
-            unit.number,
-            Cell(unit.title, below=(joined(notes, " "),) if notes else ()),
-            _SIDES[unit.side],
-            on,
-            unit.x,
-            unit.y,
-            unit.z,
-            sizes(unit.length, unit.width, unit.height),
-            unit.rear,
-            unit.right,
-            unit.top,
-        )
+            _size(text("Long \N{MULTIPLICATION SIGN} wide \N{MULTIPLICATION SIGN} high")),
+            lambda unit: sizes(unit.length, unit.width, unit.height),
+        ),
+        (_mm(text("To rear"), "check"), lambda unit: unit.rear),
+        (_mm(text("To right"), "check"), lambda unit: unit.right),
+        (_mm(text("To roof"), "check"), lambda unit: unit.top),
+        name="units",
     )
+
+
+def _on(unit: UnitRow) -> str:
+    if unit.on_number is not None:
+        return text("number {number}", number=unit.on_number)
+    return {"": "", "hung": text("hung"), "floor": text("floor")}[unit.on]
 
 
 def _unit_notes(unit: UnitRow, several_spaces: bool) -> Iterator[Text]:
@@ -207,7 +194,7 @@ def _clear(sides: Sides) -> Text:
 def parts_table(job: JobSheet) -> Table:
     """Everything picked, and below it what is done for it."""
     columns = (
-        DONE,
+        DONE[0],
         QUANTITY,
         Column(text("Part, and what is done for it")),
         Column(text("Drawn"), name="on"),
@@ -222,7 +209,7 @@ def parts_table(job: JobSheet) -> Table:
 def _part(part: JobPart) -> Iterator[Row]:
     below = (part.text,) if part.text else ()
     on_drawings = joined(map(plain, part.units))
-    yield Row((None, part.quantity, Cell(part.title, below=below, look=STRONG), on_drawings))
+    yield Row((None, part.quantity, Cell(part.title, below=below, look="strong"), on_drawings))
     for work in part.work:
         where = (_spots(work.spots),) if work.spots else ()
         yield Row((None, work.count, Cell(_work(work), below=where), _drawn(work)))
@@ -263,26 +250,19 @@ def _drawn(work: WorkRow) -> str:
 
 def mounts_table(job: JobSheet) -> Table:
     """What holds every unit, against what driving asks of it."""
-    columns = (
+    return table_of(
+        job.mounts,
         DONE,
-        NUMBER,
-        Column(text("Unit")),
-        _mm(text("Laden, kg")),
-        _mm(text("Must hold, N")),
-        _mm(text("Fixings")),
-        _mm(text("Each, N")),
-        _mm(text("Total, N")),
+        (NUMBER, lambda mount: mount.unit),
+        (Column(text("Unit")), lambda mount: mount.title),
+        (_mm(text("Laden, kg")), lambda mount: "?" if mount.laden is None else mount.laden),
+        (_mm(text("Must hold, N")), lambda mount: "?" if mount.needed is None else mount.needed),
+        (_mm(text("Fixings")), lambda mount: mount.count),
+        (_mm(text("Each, N")), lambda mount: mount.each),
+        (_mm(text("Total, N")), lambda mount: mount.each and (mount.count or 0) * mount.each),
+        name="mounts",
+        unknown=DASH,
     )
-    rows = []
-    for mount in job.mounts:
-        asked: Iterator[Value] = (
-            "?" if figure is None else figure for figure in (mount.laden, mount.needed)
-        )
-        held: tuple[Value, ...] = (DASH, DASH, DASH)
-        if mount.count is not None and mount.each is not None:
-            held = (mount.count, mount.each, mount.count * mount.each)
-        rows.append(Row((None, mount.unit, mount.title, *asked, *held)))
-    return Table(columns, (Body(rows),), name="mounts")
 
 
 def mounts_note(job: JobSheet) -> str:
@@ -337,11 +317,11 @@ def job_report(job: JobSheet) -> Report:
     head = text("Job sheet {number}", number=job.head.number)
     asked = (text("Asked for: {note}", note=note) for note in job.notes)
     return (
-        (Paragraph(head, STRONG), *map(Paragraph, standing_told(job)), *map(Paragraph, asked)),
-        (spaces_table(job), Paragraph(SPACES, FAINT)) if job.spaces else (),
-        (doors_table(job), Paragraph(DOORS, FAINT)) if job.doors else (),
-        (units_table(job), Paragraph(DATUM, FAINT)) if job.units else (),
+        (Paragraph(head, "strong"), *map(Paragraph, standing_told(job)), *map(Paragraph, asked)),
+        (spaces_table(job), Paragraph(SPACES, "faint")) if job.spaces else (),
+        (doors_table(job), Paragraph(DOORS, "faint")) if job.doors else (),
+        (units_table(job), Paragraph(DATUM, "faint")) if job.units else (),
         (parts_table(job),),
         (mounts_table(job),) if job.mounts else (),
-        tuple(Paragraph(caution, FAINT) for caution in job_cautions(job)),
+        tuple(Paragraph(caution, "faint") for caution in job_cautions(job)),
     )

@@ -4,13 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from attrs import evolve, frozen
+from attrs import frozen
 
 from configurator.catalogue.model import Catalogue
 from configurator.findings import Finding
-from configurator.fit.layout import FLOOR, HUNG, Layout, SpaceLayout, UnitName
+from configurator.fit.layout import FLOOR, HUNG, Layout, Placement, SpaceLayout, UnitName
 from configurator.report.model import (
-    FAINT,
     Block,
     Body,
     Cell,
@@ -19,6 +18,7 @@ from configurator.report.model import (
     Report,
     Row,
     Table,
+    table_of,
 )
 from configurator.selection.resolved import Resolved
 from configurator.words import joined, listed, text
@@ -54,7 +54,7 @@ class Drawn:
 
 def drawn_of(build: Resolved, layout: Layout | None) -> Drawn:
     """What a customer's pictures are drawn from."""
-    return Drawn(Resolved(evolve(build.catalogue, trade=(), text=""), build.selection), layout)
+    return Drawn(Resolved(build.catalogue.for_customers(), build.selection), layout)
 
 
 def layout_table(layout: Layout, space: str = "") -> Table:
@@ -64,26 +64,31 @@ def layout_table(layout: Layout, space: str = "") -> Table:
         layout: of all spaces.
         space: only the units in this one; empty for all.
     """
-    numbers = {p.name: rank for rank, p in enumerate(layout.placements, 1)}
-    figures = ("x", "y", "z", text("Long"), text("Wide"), text("High"))
-    columns = (
-        Column(text("No."), "number", name="short"),
-        Column(text("Unit"), name="unit"),
-        Column(text("Works from"), name="side"),
-        Column(text("On"), name="on"),
-        *(Column(title, "figure", name="mm") for title in figures),
+    numbers = layout.numbers
+
+    def on(p: Placement) -> str:
+        if isinstance(p.on, UnitName):
+            return text("number {number}", number=numbers[p.on])
+        return _STANDS.get(str(p.on), "")
+
+    return table_of(
+        (p for p in layout.placements if space in ("", p.space)),
+        (Column(text("No."), "number", name="short"), lambda p: str(numbers[p.name])),
+        (Column(text("Unit"), name="unit"), lambda p: p.title),
+        (Column(text("Works from"), name="side"), lambda p: _SIDES.get(p.side, "")),
+        (Column(text("On"), name="on"), on),
+        (_mm("x"), lambda p: p.x),
+        (_mm("y"), lambda p: p.y),
+        (_mm("z"), lambda p: p.z),
+        (_mm(text("Long")), lambda p: p.length),
+        (_mm(text("Wide")), lambda p: p.width),
+        (_mm(text("High")), lambda p: p.height),
+        name="units",
     )
-    rows = []
-    for p in layout.placements:
-        if space in ("", p.space):
-            on = _STANDS.get(str(p.on), "")
-            if isinstance(p.on, UnitName):
-                on = text("number {number}", number=numbers[p.on])
-            figures_of = (p.x, p.y, p.z, p.length, p.width, p.height)
-            rows.append(
-                Row((str(numbers[p.name]), p.title, _SIDES.get(p.side, ""), on, *figures_of))
-            )
-    return Table(columns, (Body(rows),), name="units")
+
+
+def _mm(title: str) -> Column:
+    return Column(title, "figure", name="mm")
 
 
 def layout_list(layout: Layout) -> Table:
@@ -163,4 +168,4 @@ def layout_report(
 
 def _in_space(layout: Layout, space: SpaceLayout) -> tuple[Block, ...]:
     size, *boxes = map(Paragraph, space_told(layout, space))
-    return size, layout_table(layout, space.space), Paragraph(DATUM, FAINT), *boxes
+    return size, layout_table(layout, space.space), Paragraph(DATUM, "faint"), *boxes

@@ -7,10 +7,8 @@ from decimal import Decimal
 from fractions import Fraction
 
 from configurator.findings import Finding
-from configurator.mass.states import Bar, MassPicture, State
+from configurator.mass.states import Bar, Item, MassPicture, State
 from configurator.report.model import (
-    ALARM,
-    FAINT,
     Body,
     Cell,
     Column,
@@ -18,6 +16,9 @@ from configurator.report.model import (
     Report,
     Row,
     Table,
+    Value,
+    facts_table,
+    table_of,
 )
 from configurator.words import left, nearest, text, used
 
@@ -31,13 +32,9 @@ LOADS = {
 """What each rating is called wherever loads are shown."""
 
 
-def mass_table(picture: MassPicture, all_states: bool = True) -> Table:
-    """Loads against ratings by state, kg, and what the heaviest of them leaves.
-
-    With ``all_states``, also the state with a trailer where nobody says how heavy the tow ball is.
-    """
-    stated = picture.trailer is not None and picture.trailer.stated
-    states = [s for s in picture.states if s.id != "towing" or stated or all_states]
+def mass_table(picture: MassPicture) -> Table:
+    """Loads against ratings by state, kg, and what the heaviest of them leaves."""
+    states = picture.states
     rows = [row for subject in LOADS for row in _loads(subject, states)]
     shares = [
         None if s.loads.lifted else _percent(nearest(100 * s.loads.front_share)) for s in states
@@ -64,7 +61,7 @@ def _loads(subject: str, states: Iterable[State]) -> Iterator[Row]:
     if there:
         fullest = max(there, key=lambda bar: bar.load)
         share = 100 * fullest.load / fullest.rating if fullest.rating else Fraction(0)
-        rest = Cell(left(fullest.left), look=ALARM if fullest.left < 0 else "")
+        rest = Cell(left(fullest.left), look="alarm" if fullest.left < 0 else "")
         yield Row((LOADS[subject], left(fullest.rating), *map(_load, bars), rest, used(share, 0)))
 
 
@@ -76,9 +73,7 @@ def _load(bar: Bar | None) -> Decimal | str | None:
 
 def mass_facts(picture: MassPicture, for_customer: bool = False) -> Table:
     """Payload and sizes, each with its figure; for a customer without what only a builder needs."""
-    facts = _facts(picture, for_customer)
-    columns = (Column(), Column(kind="figure"))
-    return Table(columns, (Body(map(Row, facts)),), heads=False, name="facts")
+    return facts_table(_facts(picture, for_customer))
 
 
 def _facts(picture: MassPicture, for_customer: bool) -> Iterator[tuple[str, str]]:
@@ -143,27 +138,34 @@ def mass_report(picture: MassPicture, findings: Iterable[Finding], items: bool) 
         several = f"The places of {count} parts are" if count > 1 else "The place of one part is"
         notes.append(f"{several} assumed; --items shows them.")
     return (
-        (Paragraph(head), Paragraph(picture.convention, FAINT)),
+        (Paragraph(head), Paragraph(picture.convention, "faint")),
         (mass_table(picture),),
         (mass_facts(picture),),
         _items(picture.state("full")) if items else (),
         *((Paragraph(note),) for note in notes),
         *((finding,) for finding in findings),
-        tuple(Paragraph(caution, FAINT) for caution in picture.cautions),
+        tuple(Paragraph(caution, "faint") for caution in picture.cautions),
     )
 
 
 def _items(state: State) -> tuple[Paragraph | Table, ...]:
-    rows = []
-    for item in state.items:
-        title = item.title if item.kind in ("part", "person", "fuel") else f"  {item.kind}"
-        place = [nearest(length, 0) for length in (item.x, item.y, item.z)]
-        told = place if item.placed else [text("({size})", size=one) for one in place]
-        rows.append(Row((title, nearest(item.mass), *told)))
-    columns = (Column("What"), *(Column(name, "figure") for name in ("kg", "x", "y", "z")))
+    def titled(item: Item) -> str:
+        return item.title if item.kind in ("part", "person", "fuel") else f"  {item.kind}"
+
+    def at(item: Item, place: Fraction) -> Value:
+        return nearest(place, 0) if item.placed else text("({size})", size=nearest(place, 0))
+
+    table = table_of(
+        state.items,
+        (Column("What"), titled),
+        (Column("kg", "figure"), lambda item: nearest(item.mass)),
+        (Column("x", "figure"), lambda item: at(item, item.x)),
+        (Column("y", "figure"), lambda item: at(item, item.y)),
+        (Column("z", "figure"), lambda item: at(item, item.z)),
+    )
     datum = "x behind the front axle, y to the right, z above the tray floor, mm"
     return (
         Paragraph(f"{state.title}, {datum}"),
-        Table(columns, (Body(rows),)),
+        table,
         Paragraph("Places in brackets are assumed."),
     )

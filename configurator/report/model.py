@@ -7,24 +7,22 @@ subject is shown, so that all renderings write the same one.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from decimal import Decimal
-from typing import TypeAlias
+from typing import Literal, TypeAlias, TypeVar
 
 from attrs import field, frozen
 
 from configurator.findings import Finding
 from configurator.money import Money
 
+T = TypeVar("T")
+
 Value: TypeAlias = str | Money | Decimal | int | None
 """What a cell says: words, an amount of money without its currency, a figure, or nothing."""
 
-STRONG, FAINT, ALARM = "strong", "faint", "alarm"
-"""Looks of a paragraph or a cell: to be seen at once, less important than others, wrong."""
-
-SUBTOTAL, GRAND = "subtotal", "grand"
-"""Kinds of rows: the sum of a group, the sum of all."""
-
+Emphasis: TypeAlias = Literal["", "strong", "faint", "alarm"]
+"""Of a paragraph or a cell: as it is, to be seen at once, less important than others, wrong."""
 
 DASH = "\N{EN DASH}"
 """In place of a figure that there is none of."""
@@ -45,7 +43,7 @@ class Column:
     """
 
     title: str = ""
-    kind: str = "text"
+    kind: Literal["text", "number", "figure", "count", "box", "share"] = "text"
     digits: int | None = None
     name: str = ""
 
@@ -64,14 +62,14 @@ class Cell:
         more: said of it as well, in smaller letters; in a terminal after it, in brackets.
         below: lines below it.
         note: said of it in addition to where there is room, which is on paper only.
-        look: :data:`STRONG`, :data:`FAINT`, :data:`ALARM` or empty.
+        look: how it stands out.
     """
 
     value: Value
     more: tuple[str, ...] = ()
     below: tuple[str, ...] = ()
     note: str = ""
-    look: str = ""
+    look: Emphasis = ""
 
 
 def _cells(given: Iterable[Cell | Value]) -> tuple[Cell, ...]:
@@ -84,11 +82,11 @@ class Row:
 
     Attributes:
         cells: values too, which become cells.
-        kind: :data:`SUBTOTAL`, :data:`GRAND` or empty.
+        kind: ``subtotal`` is the sum of a group, ``grand`` of all; empty for any other.
     """
 
     cells: tuple[Cell, ...] = field(converter=_cells)
-    kind: str = ""
+    kind: Literal["", "subtotal", "grand"] = ""
 
 
 @frozen
@@ -137,18 +135,53 @@ class Table:
         return tuple(row for body in self.bodies for row in body.rows)
 
 
+Told: TypeAlias = tuple[Column, Callable[[T], Cell | Value]]
+"""A column, and what it says of the thing that a row is about."""
+
+
+def table_of(
+    things: Iterable[T], *columns: Told[T], name: str = "", unknown: Value = None
+) -> Table:
+    """A table with a row for each thing; ``unknown`` is in place of what is None."""
+    return grouped_table([("", things)], *columns, name=name, unknown=unknown)
+
+
+def grouped_table(
+    groups: Iterable[tuple[str, Iterable[T]]],
+    *columns: Told[T],
+    name: str = "",
+    unknown: Value = None,
+) -> Table:
+    """The same, with the things of each group below its title."""
+
+    def row(thing: T) -> Row:
+        told = ((column, tell(thing)) for column, tell in columns)
+        return Row(
+            unknown if value is None and column.kind != "box" else value for column, value in told
+        )
+
+    bodies = tuple(Body(map(row, things), title) for title, things in groups)
+    return Table(tuple(column for column, _ in columns), bodies, name=name)
+
+
+def facts_table(facts: Iterable[Iterable[Value]]) -> Table:
+    """What is told, each with its figure."""
+    columns = (Column(), Column(kind="figure"))
+    return Table(columns, (Body(map(Row, facts)),), heads=False, name="facts")
+
+
 @frozen
 class Paragraph:
     """Some sentences.
 
     Attributes:
         words: what it says.
-        look: :data:`STRONG`, :data:`FAINT` or empty.
+        look: how it stands out.
         depth: how many times it is indented.
     """
 
     words: str
-    look: str = ""
+    look: Emphasis = ""
     depth: int = 0
 
 

@@ -9,7 +9,17 @@ from configurator.checking.power import cable_words, circuit_title
 from configurator.findings import Finding
 from configurator.power.circuits import CircuitRow
 from configurator.power.picture import PowerPicture, basis
-from configurator.report.model import FAINT, Body, Column, Paragraph, Report, Row, Table, Value
+from configurator.report.model import (
+    Body,
+    Column,
+    Paragraph,
+    Report,
+    Row,
+    Table,
+    Value,
+    facts_table,
+    table_of,
+)
 from configurator.words import plain, shown, text
 
 _SEASONS = {
@@ -30,8 +40,7 @@ def season_of(picture: PowerPicture) -> str:
 def power_facts(exact: PowerPicture, for_customer: bool = False) -> Table:
     """What is stored, drawn and given; for a customer without what is on the wiring sheet."""
     facts = _for_customer(shown(exact)) if for_customer else _all(shown(exact))
-    columns = (Column(), Column(kind="figure"))
-    return Table(columns, (Body(Row(fact) for fact in facts),), heads=False, name="facts")
+    return facts_table(facts)
 
 
 def charging_facts(exact: PowerPicture) -> Iterator[Row]:
@@ -129,61 +138,60 @@ def power_report(exact: PowerPicture, findings: Iterable[Finding]) -> Report:
         (_cables(circuits),) if circuits else (),
         tuple(map(Paragraph, _basis(exact, circuits))) if circuits else (),
         *((finding,) for finding in findings),
-        tuple(Paragraph(caution, FAINT) for caution in picture.cautions),
+        tuple(Paragraph(caution, "faint") for caution in picture.cautions),
     )
 
 
 def _draws(picture: PowerPicture) -> Table:
-    rows = []
-    for consumer in picture.consumers:
-        volts = f", {plain(consumer.watts)} W on 230 V" if consumer.watts else ""
-        rows.append(Row((consumer.count, consumer.title + volts, consumer.amps, consumer.daily)))
+    draws: list[tuple[int, str, Value, Value]] = []
+    for one in picture.consumers:
+        volts = f", {plain(one.watts)} W on 230 V" if one.watts else ""
+        draws.append((one.count, one.title + volts, one.amps, one.daily))
     if picture.idle:
-        rows.append(Row((1, "The inverter itself while it is on", None, picture.idle)))
-    rows.append(Row((1, "Total", picture.worst, picture.daily)))
-    columns = (Column(kind="count"), Column("Draws"), *_figures("A", "Ah a day"))
-    return Table(columns, (Body(rows),))
-
-
-def _figures(*titles: str) -> Iterator[Column]:
-    return (Column(title, "figure") for title in titles)
+        draws.append((1, "The inverter itself while it is on", None, picture.idle))
+    draws.append((1, "Total", picture.worst, picture.daily))
+    columns = (Column("Draws"), Column("A", "figure"), Column("Ah a day", "figure"))
+    return Table((Column(kind="count"), *columns), (Body(map(Row, draws)),))
 
 
 def _circuits(circuits: Sequence[CircuitRow]) -> Table:
-    rows = (
-        Row(
-            (
-                one.count,
-                circuit_title(one),
-                one.amps,
-                "?" if one.run is None else one.run,
-                "?" if one.fuse is None else one.fuse,
-                "?" if one.cable is None else cable_words(one.cable),
-            )
-        )
-        for one in circuits
+    return table_of(
+        circuits,
+        (Column(kind="count"), lambda one: one.count),
+        (Column("Circuit"), circuit_title),
+        (Column("A", "figure"), lambda one: one.amps),
+        (Column("Run m", "figure"), lambda one: one.run),
+        (Column("Fuse A", "figure"), lambda one: one.fuse),
+        (
+            Column("Cable", "figure"),
+            lambda one: None if one.cable is None else cable_words(one.cable),
+        ),
+        unknown="?",
     )
-    figures = _figures("A", "Run m", "Fuse A", "Cable")
-    return Table((Column(kind="count"), Column("Circuit"), *figures), (Body(rows),))
 
 
 def _cables(circuits: Sequence[CircuitRow]) -> Table:
     """What each cable carries where it runs, and what is lost on it."""
-    rows = (
-        Row(
-            (
-                one.count,
-                circuit_title(one),
-                "?" if one.cable is None else one.cable.carries,
-                one.bundle if one.cable is None else one.cable.loaded,
-                "?" if one.percent is None else f"{plain(one.percent)} of {plain(one.limit)}",
-                one.total,
-            )
-        )
-        for one in circuits
+    return table_of(
+        circuits,
+        (Column(kind="count"), lambda one: one.count),
+        (Column("Cable of"), circuit_title),
+        (
+            Column("Carries A", "figure"),
+            lambda one: one.carries,
+        ),
+        (Column("Bundle", "figure"), lambda one: one.loaded),
+        (
+            Column("Drop %", "figure"),
+            _drop,
+        ),
+        (Column("In all %", "figure"), lambda one: "" if one.total is None else one.total),
+        unknown="?",
     )
-    figures = _figures("Carries A", "Bundle", "Drop %", "In all %")
-    return Table((Column(kind="count"), Column("Cable of"), *figures), (Body(rows),))
+
+
+def _drop(row: CircuitRow) -> str | None:
+    return None if row.percent is None else f"{plain(row.percent)} of {plain(row.limit)}"
 
 
 def _basis(exact: PowerPicture, circuits: Sequence[CircuitRow]) -> Iterator[str]:

@@ -11,19 +11,7 @@ from configurator.forms import form
 from configurator.money import Money
 from configurator.pricing.lines import Line, PricedPart
 from configurator.pricing.whole import Price, PriceGroup, TracedLine
-from configurator.report.model import (
-    GRAND,
-    STRONG,
-    SUBTOTAL,
-    Block,
-    Body,
-    Cell,
-    Column,
-    Paragraph,
-    Report,
-    Row,
-    Table,
-)
+from configurator.report.model import Block, Body, Cell, Column, Paragraph, Report, Row, Table
 from configurator.suggested import Suggestion
 from configurator.words import amount_with_currency, joined, several, text
 
@@ -131,7 +119,7 @@ def _money(price: Price) -> Column:
 def _group(price: Price, group: PriceGroup) -> Body:
     rows = [Row((_line(price, line), line.many, _amount(line.amount))) for line in group.lines]
     total = text("Total, {group:inside}", group=group.title)
-    return Body((*rows, Row((total, None, _amount(group.subtotal)), SUBTOTAL)), group.title)
+    return Body((*rows, Row((total, None, _amount(group.subtotal)), "subtotal")), group.title)
 
 
 def _brief(price: Price, group: PriceGroup, noted: bool) -> Body:
@@ -217,7 +205,7 @@ def _sums(price: Price) -> Iterator[Row]:
     start = text("Total including {tax}, {currency}", **values)
     if price.is_from:
         start = text("From, including {tax}, {currency}", **values)
-    yield Row((start, price.total), GRAND)
+    yield Row((start, price.total), "grand")
     if price.tax_included:
         yield Row((text("of which {tax}", tax=tax), price.tax.tax))
     if len(price.tax.by_rate) > 1:
@@ -230,7 +218,7 @@ def _sums(price: Price) -> Iterator[Row]:
         yield Row((text("Rounding of what is to be paid"), price.payable_rounding))
     if price.trade_ins or price.payable_rounding:
         to_pay = text("To pay, from") if price.is_from else text("To pay")
-        yield Row((to_pay, price.to_pay), SUBTOTAL)
+        yield Row((to_pay, price.to_pay), "subtotal")
     if price.cash is not None and price.cash != price.to_pay:
         yield Row((text("To pay where all of it is paid in cash"), price.cash))
 
@@ -272,7 +260,7 @@ def trace_report(price: Price) -> Report:
     """Each line with its place in the catalogue, its arithmetic, and what changed it."""
     groups: dict[str, list[Block]] = {}
     for one in price.traced:
-        parts = groups.setdefault(one.group, [Paragraph(one.group, STRONG)])
+        parts = groups.setdefault(one.group, [Paragraph(one.group, "strong")])
         at = one.line.at
         place = f"{at.file}:{at.line}" if at.line else "not in a file"
         parts.append(Paragraph(f"  {one.line.title}  [{place}]"))
@@ -282,7 +270,7 @@ def trace_report(price: Price) -> Report:
     for name, percent, before, part in price.tax.by_rate:
         on = {"tax": tax, "name": name, "percent": percent, "amount": before}
         sums.append(Row((text("{tax} {name}, {percent} % on {amount:amount}", **on), part)))
-    sums.append(Row((f"Total including {tax}", price.total), GRAND))
+    sums.append(Row((f"Total including {tax}", price.total), "grand"))
     heads = (Column(), Column(price.currency, "figure"))
     return (
         (Paragraph(f"Prices of {price.day}, {price.currency}"),),

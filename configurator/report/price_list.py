@@ -7,17 +7,13 @@ from itertools import groupby
 
 from configurator.errors import Location
 from configurator.report.model import (
-    ALARM,
-    FAINT,
-    STRONG,
     Block,
-    Body,
     Cell,
     Column,
     Paragraph,
     Report,
-    Row,
-    Table,
+    grouped_table,
+    table_of,
 )
 from configurator.suppliers.amounts import COST, PRICE
 from configurator.suppliers.update import PriceChange, PriceUpdate
@@ -36,7 +32,7 @@ def price_list_report(update: PriceUpdate) -> Report:
         _refused(update),
         _near(update),
         _lacking(update),
-        (Paragraph(_end(update), STRONG), Paragraph(text("For the shop's eyes only."), FAINT)),
+        (Paragraph(_end(update), "strong"), Paragraph(text("For the shop's eyes only."), "faint")),
     )
     return tuple(filter(None, sections))
 
@@ -54,35 +50,31 @@ def _changes(update: PriceUpdate) -> tuple[Block, ...]:
     named = {COST: text("Cost"), PRICE: text("Price")}
     kinds = {change.sets for change in update.changes}
     alone = named[min(kinds)] if len(kinds) == 1 else None
-    columns = (
-        Column(alone or text("Changes")),
-        Column(text("Old {currency}", currency=currency), "figure", 2),
-        Column(text("New {currency}", currency=currency), "figure", 2),
-        Column("%", "figure", 1),
-        Column(text("Margin, %"), "figure", 1),
-        Column(text("Line")),
-    )
 
-    def row(change: PriceChange) -> Row:
-        title = joined((change.code or change.item, change.title)) if alone else named[change.sets]
-        return Row(
-            (
-                joined((title, change.part)) if change.part else title,
-                change.old,
-                change.new,
-                Cell(change.percent, look=ALARM if change.large else ""),
-                Cell(change.margin, look=ALARM if change.thin else ""),
-                _line(change.at),
-            )
-        )
+    def item(change: PriceChange) -> str:
+        return joined((change.code or change.item, change.title))
 
-    if alone:
-        return (Table(columns, (Body(map(row, update.changes)),)),)
-    bodies = (
-        Body(map(row, found), title=joined((found[0].code or found[0].item, found[0].title)))
-        for found in (tuple(group) for _, group in groupby(update.changes, lambda c: c.item))
+    def what(change: PriceChange) -> str:
+        title = item(change) if alone else named[change.sets]
+        return joined((title, change.part)) if change.part else title
+
+    groups = [("", update.changes)]
+    if not alone:
+        found = (tuple(group) for _, group in groupby(update.changes, lambda c: c.item))
+        groups = [(item(changes[0]), changes) for changes in found]
+    table = grouped_table(
+        groups,
+        (Column(alone or text("Changes")), what),
+        (Column(text("Old {currency}", currency=currency), "figure", 2), lambda c: c.old),
+        (Column(text("New {currency}", currency=currency), "figure", 2), lambda c: c.new),
+        (Column("%", "figure", 1), lambda c: Cell(c.percent, look="alarm" if c.large else "")),
+        (
+            Column(text("Margin, %"), "figure", 1),
+            lambda c: Cell(c.margin, look="alarm" if c.thin else ""),
+        ),
+        (Column(text("Line")), lambda c: _line(c.at)),
     )
-    return (Table(columns, tuple(bodies)),)
+    return (table,)
 
 
 def _pointed_out(update: PriceUpdate) -> tuple[Block, ...]:
@@ -92,11 +84,11 @@ def _pointed_out(update: PriceUpdate) -> tuple[Block, ...]:
     found = []
     if large:
         names = joined(f"{one.code or one.item} ({one.percent}%)" for one in large)
-        found.append(Paragraph(text("Larger than the map allows: {names}", names=names), STRONG))
+        found.append(Paragraph(text("Larger than the map allows: {names}", names=names), "strong"))
     if thin:
         names = joined(f"{name} ({margin}%)" for name, margin in thin.items())
         found.append(
-            Paragraph(text("Margin lower than the map asks: {names}", names=names), STRONG)
+            Paragraph(text("Margin lower than the map asks: {names}", names=names), "strong")
         )
     return tuple(found)
 
@@ -111,11 +103,11 @@ def _refused(update: PriceUpdate) -> tuple[Block, ...]:
     found = []
     for one in update.refused:
         said = joined((one.cell, one.code, one.sentence), ": ")
-        found += [Paragraph(said), Paragraph(one.hint, FAINT, depth=1)]
+        found += [Paragraph(said), Paragraph(one.hint, "faint", depth=1)]
     if not found:
         return ()
     head = text("Not used, and left as in the catalogue:")
-    return (Paragraph(head, STRONG), *found)
+    return (Paragraph(head, "strong"), *found)
 
 
 def _near(update: PriceUpdate) -> tuple[Block, ...]:
@@ -125,26 +117,29 @@ def _near(update: PriceUpdate) -> tuple[Block, ...]:
     near = [one for one in update.unknown if one.near]
     others = [one for one in update.unknown if not one.near]
     listed = (*near, *others[: max(0, _MOST_UNKNOWN - len(near))])
-    columns = (
-        Column(text("Not in the catalogue")),
-        Column(text("Cell")),
-        Column(text("Title")),
-        Column(text("Near miss, not taken")),
+    table = table_of(
+        listed,
+        (Column(text("Not in the catalogue")), lambda one: one.code),
+        (Column(text("Cell")), lambda one: one.cell),
+        (Column(text("Title")), lambda one: one.title),
+        (Column(text("Near miss, not taken")), lambda one: ", ".join(one.near)),
     )
-    rows = (Row((one.code, one.cell, one.title, ", ".join(one.near))) for one in listed)
-    table = Table(columns, (Body(rows),))
     more = len(update.unknown) - len(listed)
     if not more:
         return (table,)
-    return (table, Paragraph(text("and {n} more code", "and {n} more codes", n=more), FAINT))
+    return (table, Paragraph(text("and {n} more code", "and {n} more codes", n=more), "faint"))
 
 
 def _lacking(update: PriceUpdate) -> tuple[Block, ...]:
     if not update.lacking:
         return ()
-    columns = (Column(text("Not in the list")), Column(text("Title")), Column(text("Line")))
-    rows = (Row((one.code or one.item, one.title, _line(one.at))) for one in update.lacking)
-    return (Table(columns, (Body(rows),)),)
+    table = table_of(
+        update.lacking,
+        (Column(text("Not in the list")), lambda one: one.code or one.item),
+        (Column(text("Title")), lambda one: one.title),
+        (Column(text("Line")), lambda one: _line(one.at)),
+    )
+    return (table,)
 
 
 def _end(update: PriceUpdate) -> Text:

@@ -15,7 +15,7 @@ from configurator.power.picture import PowerPicture
 from configurator.pricing.lines import Line
 from configurator.pricing.whole import Price
 from configurator.report.mass import LOADS
-from configurator.report.model import ALARM, Body, Cell, Column, Row, Table, Value
+from configurator.report.model import Body, Cell, Column, Row, Table, Value
 from configurator.report.price import counted_title, customer_table, price_sums
 from configurator.report.quote import Quote
 from configurator.words import SOURCE, Speech, joined, left, shown, text, used
@@ -120,7 +120,7 @@ def _loads(mass: MassPicture) -> Iterator[Row]:
 
 
 def _standing(title: str, load: Fraction, most: Fraction, said: Value = None) -> Row:
-    rest = Cell(left(most - load), look=ALARM if load > most else "")
+    rest = Cell(left(most - load), look="alarm" if load > most else "")
     share = used(100 * load / most, 0) if most else Decimal(0)
     return Row((title, used(load) if said is None else said, left(most), rest, share))
 

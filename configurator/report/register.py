@@ -16,17 +16,15 @@ from configurator.answers.register import (
 )
 from configurator.money import Money
 from configurator.report.model import (
-    STRONG,
     Bar,
     Block,
-    Body,
-    Cell,
     Chart,
     Column,
     Paragraph,
     Report,
-    Row,
     Table,
+    Told,
+    table_of,
 )
 from configurator.words import text
 
@@ -49,28 +47,20 @@ def entries_report(found: QuoteList) -> Report:
     """Quotes in a table, one line each."""
     if not found.quotes:
         return ((Paragraph(text("no quotes found")),),)
-    columns = (
-        Column(text("Quote")),
-        Column(text("Status")),
-        Column(text("Customer")),
-        Column(text("Package")),
-        Column(text("Until")),
-        Column(text("Total"), "figure", name="number"),
+    table = table_of(
+        found.quotes,
+        (Column(text("Quote")), lambda entry: entry.number),
+        (Column(text("Status")), lambda entry: _STATUS[entry.status]),
+        (Column(text("Customer")), lambda entry: entry.customer),
+        (Column(text("Package")), lambda entry: entry.title or entry.vehicle),
+        (Column(text("Until")), lambda entry: entry.valid_until),
+        (_figure(text("Total")), lambda entry: str(entry.total)),
     )
-    rows = (
-        Row(
-            (
-                entry.number,
-                _STATUS[entry.status],
-                entry.customer,
-                entry.title or entry.vehicle,
-                entry.valid_until,
-                Cell(str(entry.total)),
-            )
-        )
-        for entry in found.quotes
-    )
-    return ((Table(columns, (Body(rows),)),),)
+    return ((table,),)
+
+
+def _figure(title: str) -> Column:
+    return Column(title, "figure", name="number")
 
 
 def record_report(record: QuoteRecord, here: Callable[[dt.datetime], dt.datetime]) -> Report:
@@ -89,22 +79,24 @@ def record_report(record: QuoteRecord, here: Callable[[dt.datetime], dt.datetime
         total=str(entry.total),
         day=entry.valid_until,
     )
-    head: list[Block] = [Paragraph(status, STRONG)]
+    head: list[Block] = [Paragraph(status, "strong")]
     head += [Paragraph(said) for said in (entry.title, entry.vehicle, customer) if said]
     sections: list[tuple[Block, ...]] = [tuple(head)]
     for revision in record.revisions[1:]:
         if revision.changed:
             title = text("Changed in revision {revision}", revision=revision.revision)
-            sections.append((Paragraph(title, STRONG), _changes(revision.changed)))
-    columns = (
-        Column(text("When")),
-        Column(text("What")),
-        Column(text("Who")),
-        Column(text("Why")),
+            sections.append((Paragraph(title, "strong"), _changes(revision.changed)))
+    trail = table_of(
+        record.trail,
+        (
+            Column(text("When")),
+            lambda step: here(dt.datetime.fromisoformat(step.at)).isoformat(" ", "minutes"),
+        ),
+        (Column(text("What")), _event),
+        (Column(text("Who")), lambda step: step.seller),
+        (Column(text("Why")), lambda step: step.reason),
     )
-    steps = Body(_step(step, here) for step in record.trail)
-    sections.append((Table(columns, (steps,)),))
-    return tuple(sections)
+    return (*sections, (trail,))
 
 
 def reopened_report(reopened: ReopenedQuote) -> Report:
@@ -112,9 +104,9 @@ def reopened_report(reopened: ReopenedQuote) -> Report:
     values = {"number": _number(reopened.number, reopened.revision), "was": str(reopened.was)}
     if reopened.was == reopened.is_now:
         said = text("{number}: {was}, as quoted", **values)
-        return ((Paragraph(said, STRONG),),)
+        return ((Paragraph(said, "strong"),),)
     said = text("{number}: was {was}, is {now}", **values, now=str(reopened.is_now))
-    return ((Paragraph(said, STRONG), _changes(reopened.changed)),)
+    return ((Paragraph(said, "strong"), _changes(reopened.changed)),)
 
 
 def results_report(found: QuoteResults) -> Report:
@@ -155,47 +147,29 @@ def _number(number: str, revision: int) -> str:
 
 
 def _changes(changed: Iterable[ChangedLine]) -> Table:
-    columns = (
-        Column(text("Line")),
-        Column(text("Was"), "figure", name="number"),
-        Column(text("Now"), "figure", name="number"),
-        Column(text("Difference"), "figure", name="number"),
+    return table_of(
+        changed,
+        (Column(text("Line")), lambda line: line.title),
+        (_figure(text("Was")), lambda line: line.was),
+        (_figure(text("Now")), lambda line: line.is_now),
+        (_figure(text("Difference")), lambda line: line.difference),
     )
-    return Table(columns, (Body(_change(line) for line in changed),))
 
 
-def _change(line: ChangedLine) -> Row:
-    return Row((line.title, line.was, line.is_now, line.difference))
-
-
-def _step(step: TrailStep, here: Callable[[dt.datetime], dt.datetime]) -> Row:
-    event = Cell(_EVENT[step.event])
+def _event(step: TrailStep) -> str:
     if step.event == "revised":
-        event = Cell(text("revision {revision}", revision=step.revision))
-    when = here(dt.datetime.fromisoformat(step.at)).isoformat(" ", "minutes")
-    return Row((when, event, step.seller, step.reason))
+        return text("revision {revision}", revision=step.revision)
+    return _EVENT[step.event]
 
 
 def _outcomes(name: str, outcomes: Sequence[Outcome], currency: str, *, issued: bool) -> Table:
-    columns = (
-        Column(name),
-        *((Column(text("Issued"), "figure", name="number"),) if issued else ()),
-        Column(text("Won"), "figure", name="number"),
-        Column(text("Lost"), "figure", name="number"),
-        Column(text("Won, {currency}", currency=currency), "figure", name="number"),
-        Column(text("Lost, {currency}", currency=currency), "figure", name="number"),
+    columns: list[Told[Outcome]] = [(Column(name), lambda one: _STATUS.get(one.of, one.of))]
+    columns += [(_figure(text("Issued")), lambda one: one.issued)] if issued else []
+    return table_of(
+        outcomes,
+        *columns,
+        (_figure(text("Won")), lambda one: one.won),
+        (_figure(text("Lost")), lambda one: one.lost),
+        (_figure(text("Won, {currency}", currency=currency)), lambda one: one.won_total),
+        (_figure(text("Lost, {currency}", currency=currency)), lambda one: one.lost_total),
     )
-    rows = (
-        Row(
-            (
-                _STATUS.get(one.of, one.of),
-                *((one.issued,) if issued else ()),
-                one.won,
-                one.lost,
-                one.won_total,
-                one.lost_total,
-            )
-        )
-        for one in outcomes
-    )
-    return Table(columns, (Body(rows),))

@@ -6,10 +6,9 @@ import datetime as dt
 from collections.abc import Callable, Iterator
 
 from configurator.answers.register import ChangedLine
-from configurator.answers.requote import Cause, RequoteAnswer, Requoted
+from configurator.answers.requote import RequoteAnswer, Requoted
+from configurator.money import Money
 from configurator.report.model import (
-    ALARM,
-    STRONG,
     Block,
     Body,
     Cell,
@@ -18,6 +17,8 @@ from configurator.report.model import (
     Report,
     Row,
     Table,
+    grouped_table,
+    table_of,
 )
 from configurator.words import text
 
@@ -36,7 +37,7 @@ def requote_report(answer: RequoteAnswer) -> Report:
     if not answer.count:
         return ((Paragraph(text("no open quotes")),),)
     sections: list[tuple[Block, ...]] = [
-        (Paragraph(requote_headline(answer), STRONG), outcomes_table(answer))
+        (Paragraph(requote_headline(answer), "strong"), outcomes_table(answer))
     ]
     sections += [(table,) for table in (causes_table(answer), quotes_table(answer, _IN_A_TERMINAL))]
     more = more_quotes(answer, _IN_A_TERMINAL)
@@ -80,52 +81,46 @@ def outcomes_table(answer: RequoteAnswer) -> Table:
 
 def causes_table(answer: RequoteAnswer) -> Table:
     """Why, what is in most quotes first."""
-    columns = (
-        Column(text("Why")),
-        Column(text("Quotes"), "figure", name="number"),
-        Column(text("Difference"), "figure", name="number"),
-    )
     stops = [cause for cause in answer.causes if cause.difference is None]
     prices = [cause for cause in answer.causes if cause.difference is not None]
-    bodies = (
-        Body((_cause(cause) for cause in some[:_CAUSES]), title)
-        for title, some in (
-            (text("What stops them"), stops),
-            (text("What costs more or less"), prices),
-        )
-        if some
+    groups = (
+        (text("What stops them"), stops[:_CAUSES]),
+        (text("What costs more or less"), prices[:_CAUSES]),
     )
-    return Table(columns, tuple(bodies))
-
-
-def _cause(cause: Cause) -> Row:
-    change = None if cause.difference is None else _signed(cause.difference)
-    return Row((cause.title, str(cause.quotes), change))
+    return grouped_table(
+        (group for group in groups if group[1]),
+        (Column(text("Why")), lambda cause: cause.title),
+        (_figure(text("Quotes")), lambda cause: str(cause.quotes)),
+        (_figure(text("Difference")), lambda cause: _signed(cause.difference)),
+    )
 
 
 def quotes_table(answer: RequoteAnswer, most: int) -> Table:
     """The quotes that are not what they were, the most serious first."""
-    columns = (
-        Column(text("Quote")),
-        Column(text("Was"), "figure", name="number"),
-        Column(text("Now"), "figure", name="number"),
-        Column(text("Difference"), "figure", name="number"),
-        Column(text("Why"), name="why"),
+    return table_of(
+        answer.quotes[:most],
+        (
+            Column(text("Quote")),
+            lambda one: Cell(one.quote, below=(one.customer,) if one.customer else ()),
+        ),
+        (_figure(text("Was")), lambda one: one.was),
+        (_figure(text("Now")), lambda one: one.is_now),
+        (_figure(text("Difference")), lambda one: _signed(one.difference)),
+        (Column(text("Why"), name="why"), _why),
     )
-    rows = (_quote(one) for one in answer.quotes[:most])
-    return Table(columns, (Body(rows),))
 
 
-def _quote(one: Requoted) -> Row:
+def _why(one: Requoted) -> Cell:
     first, *more = reasons(one) or ("",)
-    why = Cell(first, below=tuple(more), look="" if one.goes else ALARM)
-    difference = None if one.difference is None else _signed(one.difference)
-    name = Cell(one.quote, below=(one.customer,) if one.customer else ())
-    return Row((name, one.was, one.is_now, difference, why))
+    return Cell(first, below=tuple(more), look="" if one.goes else "alarm")
 
 
-def _signed(amount: object) -> str:
-    return text("{amount:signed}", amount=amount)
+def _figure(title: str) -> Column:
+    return Column(title, "figure", name="number")
+
+
+def _signed(amount: Money | None) -> str | None:
+    return None if amount is None else text("{amount:signed}", amount=amount)
 
 
 def more_quotes(answer: RequoteAnswer, most: int) -> str:
@@ -134,8 +129,8 @@ def more_quotes(answer: RequoteAnswer, most: int) -> str:
     if not more:
         return ""
     return text(
-        "{n} more quote is not as quoted: a report as .csv or .json has all of them",
-        "{n} more quotes are not as quoted: a report as .csv or .json has all of them",
+        "{n} more quote is not listed here: a report as .csv or .json has all of them",
+        "{n} more quotes are not listed here: a report as .csv or .json has all of them",
         n=more,
     )
 

@@ -1,8 +1,9 @@
-"""The head that the shop's sheets share, and what keeps sheets from being made."""
+"""What the shop's sheets share: their head, common columns, and when there are none."""
 
 from __future__ import annotations
 
 import datetime as dt
+from decimal import Decimal
 
 from attrs import frozen
 
@@ -14,7 +15,13 @@ from configurator.errors import ConfiguratorError, QuoteRefused
 from configurator.findings import Finding
 from configurator.fit.layout import Layout
 from configurator.forms import form
+from configurator.report.model import Column, Told
 from configurator.selection.resolved import Resolved
+from configurator.words import Text, joined, text
+
+DONE: Told[object] = (Column(text("Done"), "box", name="done"), lambda _: None)
+NUMBER = Column(text("No."), "number", name="no big")
+QUANTITY = Column(text("Qty"), "count", name="qty")
 
 _LONGEST_NUMBER = 40
 
@@ -41,6 +48,11 @@ class SheetHead:
     customer: str
     vehicle: str
     own_vehicle: str
+
+
+def sizes(*each: Decimal | int) -> Text:
+    """Sizes with a sign of multiplication between them."""
+    return joined((text("{n}", n=size) for size in each), " \N{MULTIPLICATION SIGN} ")
 
 
 def require_number(number: str, of: str) -> None:

@@ -11,34 +11,30 @@ from collections.abc import Iterable, Iterator
 from contextlib import suppress
 from decimal import Decimal
 
-from attrs import frozen
+from attrs import evolve, frozen
 
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import FREE_LINE, VEHICLE, Catalogue, Option, Trade
-from configurator.catalogue.parts import FixedPrice, Part
-from configurator.catalogue.parts import Measured as MeasuredPart
+from configurator.catalogue.parts import FixedPrice, Measured as MeasuredPart, Part
 from configurator.forms import Row, form
 from configurator.money import Money
 from configurator.pricing.margin import Margin, margin
 from configurator.report.model import (
-    GRAND,
-    STRONG,
-    SUBTOTAL,
     Block,
     Body,
     Cell,
     Column,
     Paragraph,
     Report,
+    Row as TableRow,
     Table,
     Value,
+    table_of,
 )
-from configurator.report.model import Row as TableRow
-from configurator.report.sheet_head import SheetHead
-from configurator.report.sheet_parts import DONE
+from configurator.report.sheet_head import DONE, SheetHead
 from configurator.selection.resolved import Resolved
 from configurator.totals import MissingPicks, measure
-from configurator.words import in_unit, joined, text
+from configurator.words import in_unit, joined, shown_unit, text
 
 
 @form()
@@ -226,14 +222,13 @@ def _sum(catalogue: Catalogue, costs: Iterable[Money | None]) -> Money:
 
 
 SUPPLIED = text("With cost: for the shop's eyes only.")
-_UNITS = {"m2": "m²", "m3": "m³"}
 
 
 def orders_table(orders: OrderList) -> Table:
     """What is ordered, by supplier."""
     cost = (Column(text("Cost, {currency}", currency=orders.currency), "figure", name="cost"),)
     columns = (
-        DONE,
+        DONE[0],
         Column(text("Supplier's code"), "number", name="code"),
         Column(text("Qty"), "count", name="qty big"),
         Column(text("Part")),
@@ -251,8 +246,7 @@ def _ordered(orders: OrderList, group: OrderGroup) -> Body:
     rows = []
     for row in group.rows:
         size = joined(
-            text("{n} {unit}", n=one.size, unit=_UNITS.get(one.unit, one.unit))
-            for one in row.measures
+            text("{n} {unit}", n=one.size, unit=shown_unit(one.unit)) for one in row.measures
         )
         many = in_unit(row.quantity, row.unit) if row.unit else row.quantity
         cells: tuple[Value, ...] = (None, row.code, many, joined(row.titles, " / "), size)
@@ -261,7 +255,7 @@ def _ordered(orders: OrderList, group: OrderGroup) -> Body:
         without = (text("without what is not known"),) if group.unknown and group.known else ()
         total = Cell(text("Total: {supplier}", supplier=supplier), below=without)
         known = _or_unknown(group.cost if group.known else None)
-        rows.append(TableRow((None, None, None, total, None, known), SUBTOTAL))
+        rows.append(TableRow((None, None, None, total, None, known), "subtotal"))
     return Body(rows, supplier)
 
 
@@ -281,16 +275,16 @@ def orders_sum(orders: OrderList) -> Table:
         told = joined(missing, "; ")
         parts = (text("not counting parts of unknown cost: {parts}", parts=told),)
     columns = (Column(), Column(kind="figure", name="cost"))
-    row = TableRow((Cell(title, below=parts), Cell(orders.cost, below=lacks)), GRAND)
+    row = TableRow((Cell(title, below=parts), Cell(orders.cost, below=lacks)), "grand")
     return Table(columns, (Body([row]),), heads=False, name="sums")
 
 
 def orders_report(orders: OrderList) -> Report:
     """The order list for a terminal."""
-    head = Paragraph(text("Order list {number}", number=orders.head.number), STRONG)
+    head = Paragraph(text("Order list {number}", number=orders.head.number), "strong")
     bare = text("Also picked, with nothing to order: {parts}", parts=joined(orders.bare, "; "))
     return (
-        (head, Paragraph(SUPPLIED, STRONG)) if orders.with_cost else (head,),
+        (head, Paragraph(SUPPLIED, "strong")) if orders.with_cost else (head,),
         (orders_table(orders),),
         (orders_sum(orders),) if orders.with_cost else (),
         (Paragraph(bare),) if orders.bare else (),
@@ -299,34 +293,27 @@ def orders_report(orders: OrderList) -> Report:
 
 def margin_report(found: Margin) -> Report:
     """Cost and margin by line and in total, without tax."""
-    figures = ("Brings", "Costs", "Margin", "%")
-    columns = (
-        Column(kind="count"),
-        Column("Line"),
-        Column("Supplier"),
-        *(Column(title, "figure") for title in figures),
+    table = table_of(
+        found.lines,
+        (Column(kind="count"), lambda one: one.line.many),
+        (Column("Line"), lambda one: one.line.title),
+        (Column("Supplier"), lambda one: one.supplier),
+        (Column("Brings", "figure"), lambda one: "open" if one.net is None else one.net),
+        (Column("Costs", "figure"), lambda one: "unknown" if one.cost is None else one.cost),
+        (Column("Margin", "figure"), lambda one: one.margin),
+        (Column("%", "figure"), lambda one: _share(one.percent)),
     )
-    rows = [
-        TableRow(
-            (
-                line.line.many,
-                line.line.title,
-                line.supplier,
-                "open" if line.net is None else line.net,
-                "unknown" if line.cost is None else line.cost,
-                line.margin,
-                None if line.percent is None else str(line.percent),
-            )
-        )
-        for line in found.lines
-    ]
-    percent = None if found.percent is None else str(found.percent)
+    percent = _share(found.percent)
     sums = (1, "Total, without tax", None, found.net, found.cost, found.margin, percent)
     parts: list[Block] = [
-        Paragraph("For the shop's eyes only", STRONG),
-        Table(columns, (Body(rows), Body([TableRow(sums, GRAND)]))),
+        Paragraph("For the shop's eyes only", "strong"),
+        evolve(table, bodies=(*table.bodies, Body([TableRow(sums, "grand")]))),
     ]
     if found.unknown:
         unknown = ", ".join(found.unknown)
         parts.append(Paragraph(f"Not counted, for want of a cost or a price: {unknown}"))
     return (tuple(parts),)
+
+
+def _share(percent: Decimal | None) -> str | None:
+    return None if percent is None else str(percent)

@@ -5,21 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 from decimal import Decimal
 
-from configurator.report.model import (
-    DASH,
-    FAINT,
-    STRONG,
-    Body,
-    Cell,
-    Column,
-    Paragraph,
-    Report,
-    Row,
-    Table,
-    Value,
-)
-from configurator.report.sheet_parts import DONE, NUMBER
-from configurator.report.wiring import BatteryRow, CircuitLine, InverterRow, WiringSheet
+from configurator.power.circuits import CircuitRow
+from configurator.report.model import DASH, Cell, Column, Paragraph, Report, Table, Value, table_of
+from configurator.report.sheet_head import DONE, NUMBER
+from configurator.report.wiring import CircuitLine, InverterRow, WiringSheet
 from configurator.words import Text, joined, text
 
 PLANNING_AID = text(
@@ -89,53 +78,46 @@ def sums_told(sheet: WiringSheet) -> Text:
 
 def circuits_table(sheet: WiringSheet) -> Table:
     """Every circuit with its load, cable and fuse."""
-    columns = (
+    return table_of(
+        sheet.circuits,
         DONE,
-        NUMBER,
-        Column(text("Circuit")),
-        _amps(text("Load, A"), 1),
-        _amps(text("One way, m"), 2),
-        _amps(text("By drop, mm²"), 1),
-        _amps(text("By fuse, mm²"), 1),
-        _cable(text("Cable, mm²"), 1),
-        _amps(text("In the bundle")),
-        _amps(text("At °C")),
-        _amps(text("Carries, A"), 1),
-        _amps(text("Drop, V"), 2),
-        _amps(text("Drop, %"), 2),
-        _amps(text("At most, %"), 1),
-        _amps(text("From battery, %"), 2),
-        _cable(text("Fuse, A"), 1),
+        (NUMBER, lambda line: line.number),
+        (Column(text("Circuit")), _named),
+        (_amps(text("Load, A"), 1), lambda line: line.circuit.amps),
+        (_amps(text("One way, m"), 2), lambda line: line.circuit.run),
+        (_amps(text("By drop, mm²"), 1), lambda line: line.by_drop),
+        (_amps(text("By fuse, mm²"), 1), lambda line: line.by_fuse),
+        (
+            _cable(text("Cable, mm²"), 1),
+            lambda line: _times(line.circuit.in_parallel, line.circuit.cable_size),
+        ),
+        (_amps(text("In the bundle")), lambda line: line.circuit.loaded),
+        (_amps(text("At °C")), lambda line: line.circuit.ambient),
+        (
+            _amps(text("Carries, A"), 1),
+            lambda line: line.circuit.carries,
+        ),
+        (_amps(text("Drop, V"), 2), lambda line: line.drop),
+        (_amps(text("Drop, %"), 2), lambda line: line.circuit.percent),
+        (_amps(text("At most, %"), 1), lambda line: line.circuit.limit),
+        (_amps(text("From battery, %"), 2), lambda line: line.circuit.total),
+        (_cable(text("Fuse, A"), 1), lambda line: _fuse(line.circuit)),
+        name="circuits",
+        unknown=DASH,
     )
-    return Table(columns, (Body(map(_circuit, sheet.circuits)),), name="circuits")
 
 
-def _circuit(line: CircuitLine) -> Row:
-    circuit = line.circuit
-    cable = circuit.cable
-    figures: tuple[Value, ...] = (
-        circuit.amps,
-        circuit.run,
-        line.by_drop,
-        line.by_fuse,
-        None if cable is None else _times(cable.count, cable.size),
-        circuit.bundle if cable is None else cable.loaded,
-        circuit.ambient,
-        None if cable is None else cable.carries,
-        line.drop,
-        circuit.percent,
-        circuit.limit,
-        circuit.total,
-    )
-    named = Cell(_times(circuit.count, circuit.title), below=tuple(_circuit_notes(line)))
-    fuse = Cell(
-        _times(circuit.count, _known(circuit.fuse)),
-        below=tuple(_fuse_notes(circuit.fuse_type, circuit.breaks)),
-    )
-    return Row((None, line.number, named, *map(_known, figures), fuse))
+def _named(line: CircuitLine) -> Cell:
+    title = _times(line.circuit.count, line.circuit.title)
+    return Cell(title, below=tuple(_circuit_notes(line)))
 
 
-def _fuse_notes(pattern: str, breaks: Decimal | None) -> Iterator[str]:
+def _fuse(circuit: CircuitRow) -> Cell:
+    notes = _fuse_notes(circuit.fuse_type, circuit.breaks)
+    return Cell(_times(circuit.count, _known(circuit.fuse)), below=tuple(notes))
+
+
+def _fuse_notes(pattern: str, breaks: Decimal | None = None) -> Iterator[str]:
     if pattern:
         yield pattern
     if breaks is not None:
@@ -169,45 +151,32 @@ def _circuit_notes(line: CircuitLine) -> Iterator[Text]:
 
 def batteries_table(sheet: WiringSheet) -> Table:
     """Batteries by kind."""
-    columns = (
-        Column(text("Battery")),
-        Column(text("Kind"), name="kind"),
-        _amps(text("Each, Ah")),
-        _amps(text("Over, h")),
-        _amps(text("Peukert")),
-        _amps(text("Nominal, V"), 1),
-        _amps(text("Usable, %")),
-        _amps(text("Cont., A")),
-        _amps(text("Charge limit, A")),
-        _amps(text("Charge voltage, V"), 1),
-        _amps(text("Float voltage, V"), 1),
-        _amps(text("Short circuit, A")),
-        _cable(text("Fuse, A")),
-        _cable(text("Breaks, A")),
-    )
-    return Table(columns, (Body(map(_battery, sheet.batteries)),), name="store")
-
-
-def _battery(row: BatteryRow) -> Row:
-    battery = row.battery
-    fuse_type = (row.fuse_type,) if row.fuse_type else ()
-    return Row(
+    return table_of(
+        sheet.batteries,
+        (Column(text("Battery")), lambda row: _times(row.count, row.title)),
+        (Column(text("Kind"), name="kind"), lambda row: _CHEMISTRIES[row.battery.chemistry]),
+        (_amps(text("Each, Ah")), lambda row: row.battery.capacity),
+        (_amps(text("Over, h")), lambda row: row.battery.rated_hours),
         (
-            _times(row.count, row.title),
-            _CHEMISTRIES[battery.chemistry],
-            battery.capacity,
-            battery.rated_hours,
-            battery.peukert if battery.peukert > 1 else DASH,
-            battery.volts,
-            100 * battery.usable,
-            battery.discharge,
-            battery.charge,
-            _known(battery.charge_volts),
-            _known(battery.float_volts),
-            _known(battery.short_circuit),
-            Cell(_times(row.count, _known(row.fuse)), below=fuse_type),
-            _known(row.breaks),
-        )
+            _amps(text("Peukert")),
+            lambda row: row.battery.peukert if row.battery.peukert > 1 else DASH,
+        ),
+        (_amps(text("Nominal, V"), 1), lambda row: row.battery.volts),
+        (_amps(text("Usable, %")), lambda row: 100 * row.battery.usable),
+        (_amps(text("Cont., A")), lambda row: row.battery.discharge),
+        (_amps(text("Charge limit, A")), lambda row: row.battery.charge),
+        (_amps(text("Charge voltage, V"), 1), lambda row: row.battery.charge_volts),
+        (_amps(text("Float voltage, V"), 1), lambda row: row.battery.float_volts),
+        (_amps(text("Short circuit, A")), lambda row: row.battery.short_circuit),
+        (
+            _cable(text("Fuse, A")),
+            lambda row: Cell(
+                _times(row.count, _known(row.fuse)), below=tuple(_fuse_notes(row.fuse_type))
+            ),
+        ),
+        (_cable(text("Breaks, A")), lambda row: row.breaks),
+        name="store",
+        unknown=DASH,
     )
 
 
@@ -243,55 +212,43 @@ def batteries_told(sheet: WiringSheet) -> Iterator[Text]:
 
 def chargers_table(sheet: WiringSheet) -> Table:
     """What charges the batteries, and what it is set to."""
-    columns = (
-        Column(text("Set"), "box", name="done"),
-        Column(text("Charger")),
-        Column(text("Charges"), name="source"),
-        _amps(text("Each, W")),
-        _amps(text("Each, A"), 2),
-        _cable(text("Current limit, A"), 1),
+    return table_of(
+        sheet.chargers,
+        (Column(text("Set"), "box", name="done"), lambda _: None),
+        (Column(text("Charger")), lambda row: _times(row.count, row.title)),
+        (Column(text("Charges"), name="source"), lambda row: _SOURCES[row.kind]),
+        (_amps(text("Each, W")), lambda row: row.watts),
+        (_amps(text("Each, A"), 2), lambda row: row.amps),
+        (_cable(text("Current limit, A"), 1), lambda row: row.limit),
+        unknown=DASH,
     )
-    rows = (
-        Row(
-            (
-                None,
-                _times(row.count, row.title),
-                _SOURCES[row.kind],
-                _known(row.watts),
-                row.amps,
-                _known(row.limit),
-            )
-        )
-        for row in sheet.chargers
-    )
-    return Table(columns, (Body(rows),))
 
 
 def inverter_table(sheet: WiringSheet, inverter: InverterRow) -> Table:
     """The inverter on its 12 V side."""
-    state, settings = inverter.state, sheet.settings
-    columns = (
-        Column(text("Inverter, on its 12 V side")),
-        _amps(text("Cont., W")),
-        _amps(text("Surge, W")),
-        _amps(text("A at {volts} V", volts=settings.volts), 2),
-        _amps(text("A at {volts} V", volts=settings.low_volts), 2),
-        _cable(text("Cable, mm²")),
-        _cable(text("Fuse, A")),
+    settings = sheet.settings
+    return table_of(
+        [inverter],
+        (Column(text("Inverter, on its 12 V side")), lambda one: one.state.title),
+        (_amps(text("Cont., W")), lambda one: one.state.watts),
+        (_amps(text("Surge, W")), lambda one: one.state.surge),
+        (_amps(text("A at {volts} V", volts=settings.volts), 2), lambda one: one.state.nominal),
+        (_amps(text("A at {volts} V", volts=settings.low_volts), 2), lambda one: one.state.low),
+        (_cable(text("Cable, mm²")), lambda one: _times(one.in_parallel, one.cable)),
+        (_cable(text("Fuse, A")), lambda one: one.fuse),
+        unknown=DASH,
     )
-    figures = (state.watts, state.surge, state.nominal, state.low)
-    cable = _times(inverter.in_parallel, inverter.cable)
-    cells = (state.title, *map(_known, (*figures, cable, inverter.fuse)))
-    return Table(columns, (Body([Row(cells)]),))
 
 
 def mains_table(sheet: WiringSheet) -> Table:
     """What runs on 230 V."""
-    columns = (Column(text("On 230 V")), _amps(text("Each, W")), _amps(text("Surge, W")))
-    rows = (
-        Row((_times(row.count, row.title), row.watts, _known(row.surge))) for row in sheet.mains
+    return table_of(
+        sheet.mains,
+        (Column(text("On 230 V")), lambda row: _times(row.count, row.title)),
+        (_amps(text("Each, W")), lambda row: row.watts),
+        (_amps(text("Surge, W")), lambda row: row.surge),
+        unknown=DASH,
     )
-    return Table(columns, (Body(rows),))
 
 
 def wiring_report(sheet: WiringSheet) -> Report:
@@ -299,13 +256,13 @@ def wiring_report(sheet: WiringSheet) -> Report:
     head = text("Wiring sheet {number}", number=sheet.head.number)
     stored = (isolator_told(sheet), *batteries_told(sheet))
     return (
-        (Paragraph(head, STRONG), Paragraph(PLANNING_AID, STRONG), Paragraph(sums_told(sheet))),
-        (circuits_table(sheet), Paragraph(CIRCUITS, FAINT)) if sheet.circuits else (),
+        (Paragraph(head, "strong"), Paragraph(PLANNING_AID, "strong"), Paragraph(sums_told(sheet))),
+        (circuits_table(sheet), Paragraph(CIRCUITS, "faint")) if sheet.circuits else (),
         tuple(Paragraph(one) for one in sheet.basis),
         (batteries_table(sheet), *map(Paragraph, stored)) if sheet.batteries else (),
-        (chargers_table(sheet), Paragraph(CHARGERS, FAINT)) if sheet.chargers else (),
+        (chargers_table(sheet), Paragraph(CHARGERS, "faint")) if sheet.chargers else (),
         (inverter_table(sheet, sheet.inverter),) if sheet.inverter is not None else (),
         (mains_table(sheet),) if sheet.mains else (),
-        tuple(Paragraph(finding, STRONG) for finding in sheet.findings),
-        tuple(Paragraph(caution, FAINT) for caution in sheet.cautions),
+        tuple(Paragraph(finding, "strong") for finding in sheet.findings),
+        tuple(Paragraph(caution, "faint") for caution in sheet.cautions),
     )

@@ -4,15 +4,14 @@ from typing import Annotated
 
 from attrs import frozen
 
-from configurator.catalogue.fields import Day, Record, written_at
-from configurator.errors import Location
+from configurator.catalogue.fields import Day, Written
 from configurator.forms import form
 from configurator.shapes import asks, up_to
 
 
 @form(hidden="at")
-@frozen(repr=False)
-class Revision(Record):
+@frozen(repr=False, eq=False)
+class Revision(Written):
     """One issue of a quote."""
 
     revision: Annotated[
@@ -20,11 +19,10 @@ class Revision(Record):
     ]
     date: Annotated[Day, "Day of issue, YYYY-MM-DD."]
     what: Annotated[str, "What changed, as part of a sentence.", up_to(300)]
-    at: Location = written_at()
 
 
-@frozen(repr=False)
-class PlannedDate(Record):
+@frozen(repr=False, eq=False)
+class PlannedDate(Written):
     """A day that is agreed: a payment is due, or something is done."""
 
     day: Annotated[Day, "The day, or the first of several, YYYY-MM-DD."]
@@ -33,7 +31,6 @@ class PlannedDate(Record):
     payment: Annotated[
         str, "The payment that is due, by the title of its stage in the catalogue.", up_to(120)
     ] = ""
-    at: Location = written_at()
 
     @property
     def what(self) -> str:

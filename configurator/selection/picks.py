@@ -33,9 +33,9 @@ from configurator.catalogue.fields import (
     PicksByChoice,
     Record,
     Text,
+    Written,
     as_pick,
     as_picks,
-    written_at,
 )
 from configurator.catalogue.model import FREE_LINE, Choice, Option
 from configurator.catalogue.parts import (
@@ -46,7 +46,6 @@ from configurator.catalogue.parts import (
     UnitPrice,
 )
 from configurator.catalogue.units import Position
-from configurator.errors import Location
 from configurator.forms import form
 from configurator.selection.dates import PlannedDate, Revision
 from configurator.shapes import As, asks, one_of, up_to
@@ -67,7 +66,7 @@ ELSEWHERE = text("Elsewhere")
 """Heading of budget entries that name none."""
 
 
-@frozen(repr=False)
+@frozen(repr=False, eq=False)
 class Customer(Record):
     """Who the quote is for."""
 
@@ -80,8 +79,8 @@ class Customer(Record):
     vehicle: Annotated[str, "The customer's own vehicle, as they describe it.", up_to(200)] = ""
 
 
-@frozen(repr=False)
-class Wish(Record):
+@frozen(repr=False, eq=False)
+class Wish(Written):
     """Where a unit is wanted: a side, an end, or an exact position in mm."""
 
     choice: Annotated[Id, "The choice."]
@@ -95,11 +94,10 @@ class Wish(Record):
     )
     y: Annotated[Mm | None, "Exact position: its left flank from the inside left wall, mm."] = None
     z: Annotated[Mm | None, "Exact position: its underside above the inside floor, mm."] = None
-    at: Location = written_at()
 
 
-@frozen(repr=False)
-class Override(Record):
+@frozen(repr=False, eq=False)
+class Override(Written):
     """A rating overridden by someone who answers for it; printed wherever the finding is."""
 
     subject: Annotated[
@@ -109,11 +107,10 @@ class Override(Record):
     ]
     name: Annotated[str, "Who decided it.", up_to(120)]
     reason: Annotated[str, "Why.", up_to(300)]
-    at: Location = written_at()
 
 
-@frozen(repr=False)
-class Travel(Record):
+@frozen(repr=False, eq=False)
+class Travel(Written):
     """How the vehicle will be used; whatever is None or empty is the catalogue's setting."""
 
     people: Annotated[int | None, "How many travel.", asks(minimum=1, maximum=20)] = None
@@ -124,11 +121,10 @@ class Travel(Record):
         str, "The season for draw and sun; year is the mean.", one_of("summer", "winter", "year")
     ] = ""
     driving: Annotated[Hours | None, "Hours driven a day."] = None
-    at: Location = written_at()
 
 
-@frozen(repr=False)
-class FreeLine(Record):
+@frozen(repr=False, eq=False)
+class FreeLine(Written):
     """Something sold that the catalogue does not have.
 
     How many of it is a pick of the choice called free-line.
@@ -173,7 +169,6 @@ class FreeLine(Record):
         "What it is measured in, where it is; its price and mass are then for one unit.",
         one_of(*UNITS_OF_SALE),
     ] = ""
-    at: Location = written_at()
 
     @cached_property
     def option(self) -> Option:
@@ -196,8 +191,8 @@ class FreeLine(Record):
         return UnitPrice(self.price, self.per or 1, note=FREE_LINES, at=self.at)
 
 
-@frozen(repr=False)
-class Adjustment(Record):
+@frozen(repr=False, eq=False)
+class Adjustment(Written):
     """A discount or surcharge, applied in the order given."""
 
     title: Annotated[str, "What the customer reads.", up_to(80)]
@@ -218,11 +213,10 @@ class Adjustment(Record):
         "amount is taxed at it even where there are none.",
     ] = ""
     approver: Annotated[str, "Who approved it, where the catalogue asks for that.", up_to(80)] = ""
-    at: Location = written_at()
 
 
-@frozen(repr=False)
-class TradeIn(Record):
+@frozen(repr=False, eq=False)
+class TradeIn(Written):
     """Something taken in payment after tax: a trade-in, a credit, money paid before."""
 
     title: Annotated[str, "What the customer reads.", up_to(80)]
@@ -232,11 +226,10 @@ class TradeIn(Record):
         "What it takes off what is to be paid.",
         asks(format="money", maximum=10_000_000_000, exclusiveMinimum=0),
     ]
-    at: Location = written_at()
 
 
-@frozen(repr=False)
-class NamedPrice(Record):
+@frozen(repr=False, eq=False)
+class NamedPrice(Written):
     """The price that the shop names for an option priced on application."""
 
     line: Annotated[Pick, "The line that it is for, as CHOICE=OPTION.", up_to(130)] = field(
@@ -244,11 +237,10 @@ class NamedPrice(Record):
     )
     amount: Annotated[AmountFrom0, "For one, with tax in or out as in the catalogue."]
     by: Annotated[str, "Who named it.", up_to(80)] = ""
-    at: Location = written_at()
 
 
-@frozen(repr=False)
-class BudgetEntry(Record):
+@frozen(repr=False, eq=False)
+class BudgetEntry(Written):
     """What somebody else supplies or does for the build."""
 
     title: Annotated[str, "What.", up_to(120)]
@@ -257,11 +249,10 @@ class BudgetEntry(Record):
     group: Annotated[str, "Heading it stands under. Default: Elsewhere.", up_to(60)] = ""
     guessed: Annotated[bool, "Whether the amount is a guess. Default: it is known."] = False
     spent: Annotated[bool, "Whether it has been paid. Default: it has not."] = False
-    at: Location = written_at()
 
 
-@frozen(repr=False)
-class Sale(Record):
+@frozen(repr=False, eq=False)
+class Sale(Written):
     """Something the customer sells towards the build; received when it has been paid."""
 
     title: Annotated[str, "What.", up_to(120)]
@@ -269,11 +260,10 @@ class Sale(Record):
     who: Annotated[str, "Who buys it.", up_to(120)] = ""
     guessed: Annotated[bool, "Whether the amount is a guess. Default: it is known."] = False
     received: Annotated[bool, "Whether it has been paid. Default: it has not."] = False
-    at: Location = written_at()
 
 
-@frozen(repr=False)
-class Budget(Record):
+@frozen(repr=False, eq=False)
+class Budget(Written):
     """The customer's limit for the whole vehicle, and what others have a part in."""
 
     limit: Annotated[
@@ -307,12 +297,11 @@ class Budget(Record):
         tuple[Annotated[Pick, "A choice, or CHOICE=OPTION.", up_to(130)], ...],
         "What is not to be touched when saving: choices, or CHOICE=OPTION.",
     ] = field(default=(), converter=as_picks)
-    at: Location = written_at()
 
 
 @form()
-@frozen(repr=False)
-class Selection(Record):
+@frozen(repr=False, eq=False)
+class Selection(Written):
     """Options picked per choice, with quantities; add-ons accepted; wishes and adjustments.
 
     Accepted add-ons are picks of the choice called add-on, free lines of the one called free-line:
@@ -377,7 +366,6 @@ class Selection(Record):
         "calendar file of the quote.",
     ] = ()
     source: str = field(default="", eq=False)
-    at: Location = written_at()
 
     @cached_property
     def quantities(self) -> Mapping[tuple[str, str], int]:

@@ -11,7 +11,7 @@ from attrs import field, frozen
 
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import ADD_ON, FREE_LINE, Catalogue
-from configurator.catalogue.nodes import Placed, read_tree
+from configurator.catalogue.nodes import Placed
 from configurator.catalogue.reading import (
     MOST_BYTES_OF_PDF,
     as_text,
@@ -20,9 +20,11 @@ from configurator.catalogue.reading import (
     structured,
 )
 from configurator.catalogue.schema_errors import schema_problems
+from configurator.catalogue.typed import read_tree
 from configurator.errors import ConfiguratorError, FileError, SelectionError
 from configurator.schemas import linked
 from configurator.selection.picks import Selection
+from configurator.words import text
 
 _PDF = b"%PDF-"
 """How a PDF begins, whatever its name."""
@@ -64,9 +66,6 @@ class OpenedSelection:
     def told_by_paper(self, catalogue: Catalogue) -> str:
         """What to say of a quote opened again that was made with another text of the catalogue.
 
-        Args:
-            catalogue: as it is now.
-
         Returns:
             A sentence, or nothing where the text is the same or the file is no quote.
 
@@ -80,9 +79,12 @@ class OpenedSelection:
         issued = read_issued(self.content, file_and_letter(self.path)[0])
         if issued is None or issued.catalogue_digest == catalogue.digest:
             return ""
-        return (
-            f"{self.path}: note: the catalogue has changed since quote {issued.number} of "
-            f"{issued.date}; prices and answers here are today's, not those on that paper"
+        return text(
+            "{path}: note: the catalogue has changed since quote {number} of {day}; prices and "
+            "answers here are today's, not those on that paper",
+            path=self.path,
+            number=issued.number,
+            day=issued.date,
         )
 
     def quoted(self) -> Any:
@@ -169,11 +171,8 @@ def parse_selection(text: str, file: str) -> Selection:
     Raises:
         SelectionError: with every error of shape found.
     """
-    shape = linked("selection")
-    tree = read_tree(text, file, shape)
-    problems = list(tree.problems)
-    if tree.data is not None:
-        problems += schema_problems(tree, shape, currency="")
+    tree = read_tree(text, file, linked("selection"))
+    problems = [*tree.problems, *schema_problems(tree)]
     if problems:
         raise SelectionError(problems)
     data: Placed = tree.data

@@ -7,7 +7,7 @@ too is written out as one and asked of the same schema, so that the words are th
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from decimal import Decimal
 from functools import cache, lru_cache
 from types import UnionType
@@ -15,9 +15,9 @@ from typing import TYPE_CHECKING, Any, Union, get_args, get_origin, get_type_hin
 
 import attrs
 
-from configurator.catalogue.fields import Pick
-from configurator.catalogue.nodes import read_tree
+from configurator.catalogue.fields import Pick, as_picks
 from configurator.catalogue.schema_errors import schema_problems
+from configurator.catalogue.typed import read_tree
 from configurator.errors import Location, Problem
 from configurator.schemas import linked
 from configurator.shapes import key_of
@@ -34,6 +34,20 @@ def require_kind(name: str, value: object, kind: type) -> None:
     """
     if not isinstance(value, kind):
         raise TypeError(f"{name} is {_shown(value)}; give {_with_article(kind)}")
+
+
+def picks_of(name: str, given: object) -> tuple[Pick, ...]:
+    """An argument that is several picks, each of them or its ``choice=option``.
+
+    Raises:
+        TypeError: naming the argument, what it is, and what it should be.
+    """
+    if isinstance(given, str | Pick) or not isinstance(given, Iterable):
+        raise TypeError(f'{name} is {_shown(given)}; give a list, such as ["tray=alloy-1800"]')
+    found = as_picks(tuple(given))
+    for n, one in enumerate(found):
+        require_kind(f"{name}[{n}]", one, Pick)
+    return found
 
 
 def require_fields(name: str, value: object, kind: type[attrs.AttrsInstance]) -> None:
@@ -93,9 +107,9 @@ def value_problems(selection: Selection) -> tuple[Problem, ...]:
 
 @lru_cache(maxsize=64)
 def _of_values(selection: Selection) -> tuple[Problem, ...]:
-    shape = linked("selection")
-    tree = read_tree(_text({"format": 1, **dict(_written(selection))}), "selection", shape)
-    found = (*tree.problems, *schema_problems(tree, shape, currency=""))
+    written = _text({"format": 1, **dict(_written(selection))})
+    tree = read_tree(written, "selection", linked("selection"))
+    found = (*tree.problems, *schema_problems(tree))
     return tuple(attrs.evolve(one, at=Location("selection", 0, 0)) for one in found)
 
 

@@ -7,9 +7,8 @@ from typing import Annotated
 
 from attrs import frozen
 
-from configurator.catalogue.fields import Positive, Record, Text, written_at
+from configurator.catalogue.fields import Positive, Record, Text, Written
 from configurator.catalogue.shop import Rounding
-from configurator.errors import Location
 from configurator.shapes import asks, one_of
 from configurator.suppliers.amounts import COST, PRICE
 from configurator.suppliers.cells import COMMA, POINT
@@ -17,7 +16,7 @@ from configurator.suppliers.cells import COMMA, POINT
 _HEAD = "A column's head as it is written in the list, or its letter"
 
 
-@frozen(repr=False)
+@frozen(repr=False, eq=False)
 class Columns(Record):
     """Which columns of the list have what, each by its head as it is written, or by its letter."""
 
@@ -27,7 +26,7 @@ class Columns(Record):
     unit: Annotated[str, f"{_HEAD}: what a price is for, in the words of units."] = ""
 
 
-@frozen(repr=False)
+@frozen(repr=False, eq=False)
 class PriceCautions(Record):
     """What is pointed out, in percent."""
 
@@ -43,8 +42,8 @@ class PriceCautions(Record):
     ] = None
 
 
-@frozen(repr=False)
-class SupplierMap(Record):
+@frozen(repr=False, eq=False)
+class SupplierMap(Written):
     """How one supplier's price lists are read, and what they set in the catalogue."""
 
     supplier: Annotated[Text, "The supplier, as the catalogue names it."]
@@ -101,4 +100,3 @@ class SupplierMap(Record):
     caution: Annotated[PriceCautions, "What is pointed out, in percent.", asks(minProperties=1)] = (
         PriceCautions()
     )
-    at: Location = written_at()

@@ -7,9 +7,10 @@ import io
 from itertools import islice
 from pathlib import Path
 
-from configurator.catalogue.nodes import Placed, read_tree
+from configurator.catalogue.nodes import Placed
 from configurator.catalogue.reading import MOST_BYTES, as_text, read_bytes, read_text, structured
 from configurator.catalogue.schema_errors import schema_problems
+from configurator.catalogue.typed import read_tree
 from configurator.errors import Location, Problem, SheetError, near_miss
 from configurator.schemas import linked
 from configurator.suppliers.amounts import PRICE
@@ -97,11 +98,8 @@ def read_map(path: Path | str, currency: str) -> SupplierMap:
         SheetError: with every error found.
         FileError: it cannot be read.
     """
-    shape = linked("supplier-map")
-    tree = read_tree(read_text(path), str(path), shape)
-    problems = list(tree.problems)
-    if tree.data is not None:
-        problems += schema_problems(tree, shape, currency)
+    tree = read_tree(read_text(path), str(path), linked("supplier-map"), currency)
+    problems = [*tree.problems, *schema_problems(tree)]
     if not problems:
         problems += _contradictions(tree.data)
     if problems:

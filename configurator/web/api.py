@@ -14,8 +14,8 @@ from configurator.answers.register import STATUSES, QuoteEntry, QuoteList
 from configurator.answers.values import Refused
 from configurator.build import Build
 from configurator.catalogue.fields import Pick
-from configurator.catalogue.nodes import read_tree
 from configurator.catalogue.schema_errors import schema_problems
+from configurator.catalogue.typed import read_tree
 from configurator.errors import (
     ConfiguratorError,
     DataError,
@@ -237,12 +237,10 @@ class _Body:
     @given.default
     def _fit(self) -> Mapping[str, Any]:
         sent = read_body(self.content)
-        text, shape = to_json(sent), checked_schema(self.name)
+        text = to_json(sent)
         self.pointers.of("", text)
-        tree = read_tree(text, "", shape)
-        problems = list(tree.problems)
-        if tree.data is not None:
-            problems += schema_problems(tree, shape)
+        tree = read_tree(text, "", checked_schema(self.name))
+        problems = [*tree.problems, *schema_problems(tree)]
         known = {self.pointers.to(one.at) for one in problems}
         problems += [one for one in _no_texts(sent, tree.data, "") if one.at.file not in known]
         if problems:

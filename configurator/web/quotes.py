@@ -8,7 +8,7 @@ from functools import lru_cache
 from typing import Any
 from urllib.parse import quote as quoted
 
-from configurator.answers.register import STATUSES, KeptQuote, QuoteEntry
+from configurator.answers.register import ACCEPTED, STATUSES, KeptQuote, QuoteEntry
 from configurator.build import Build
 from configurator.drawing.charts import results_svg
 from configurator.errors import ConfiguratorError
@@ -117,17 +117,19 @@ def reopen(counter: Counter, asked: Asked) -> Answer:
     """The package of a quote, to be changed and issued again, with what its price is now."""
     number, shop = asked.path["number"], counter.shop
     with counter.register() as register:
-        kept = register.open(number)
+        kept, entry = register.open(number), register.show(number).entry
     build = shop.build(kept.selection.encode()).change(revision=kept.revision or None)
     again = kept.priced(build.price())
-    language = counter.look(asked).language
+    language = counter.speech(asked)
     was, now = language.amount_with_currency(again.was), language.amount_with_currency(again.is_now)
     note = text("{number} costs what was quoted: {now}", number=number, now=now)
     if again.was != again.is_now:
         note = text(
             "{number} was quoted at {was}; it now costs {now}", number=number, was=was, now=now
         )
-    return shown(counter, asked, State(written(build.selection), number=number), note)
+    accepted = entry.status == ACCEPTED
+    state = State(written(build.selection), number=number, accepted=accepted)
+    return shown(counter, asked, state, note, state.caution)
 
 
 def move(counter: Counter, asked: Asked) -> Answer:
@@ -148,5 +150,5 @@ def results(counter: Counter, asked: Asked) -> Answer:
     picture = ""
     if found.months:
         colour = counter.shop.catalogue.shop.accent
-        picture = results_svg(results_chart(found), counter.look(asked).language, colour)
+        picture = results_svg(results_chart(found), counter.speech(asked), colour)
     return counter.page(asked, "results.html", tables=tables, picture=picture)

@@ -43,6 +43,7 @@ class State:
         kept: packages set aside to be compared.
         number: of the quote that is being revised; empty for a new one.
         words: that options are looked for by; empty while none are.
+        accepted: the customer has accepted that quote.
     """
 
     selection: str
@@ -52,6 +53,18 @@ class State:
     kept: tuple[str, ...] = field(default=(), converter=_texts)
     number: str = ""
     words: str = ""
+    accepted: bool = False
+
+    @property
+    def caution(self) -> str:
+        """What to think of before the quote is issued anew; empty where nothing is."""
+        if not self.accepted:
+            return ""
+        return text(
+            "The customer has accepted {number}. A revision takes its place: the customer has to "
+            "accept it again.",
+            number=self.number,
+        )
 
     def changed(self, build: Build) -> State:
         """With another selection, from which undoing leads back to this one."""
@@ -92,7 +105,7 @@ class State:
 
     def packed(self) -> str:
         """As a text for a field of a form."""
-        return packed(json.dumps(attrs.asdict(self), separators=(",", ":")))
+        return _packed(json.dumps(attrs.asdict(self), separators=(",", ":")))
 
 
 @lru_cache(maxsize=64)
@@ -106,7 +119,12 @@ def written(selection: Selection) -> str:
     return to_json(selection_data(selection))
 
 
-def packed(written: str) -> str:
+def tap_to(selection: Selection) -> str:
+    """The value of a button that goes on with a selection."""
+    return "take:" + _packed(written(selection))
+
+
+def _packed(written: str) -> str:
     """A text made short enough for a form."""
     return base64.urlsafe_b64encode(zlib.compress(written.encode(), 9)).decode("ascii")
 
@@ -150,7 +168,8 @@ def unpacked(packed: str) -> State:
         data = json.loads(_unpacked(packed))
         texts = [data[name] for name in ("selection", "group", "number", "words")]
         texts += [*data["before"], *data["after"], *data["kept"]]
-        if not all(isinstance(one, str) for one in texts):
+        right = isinstance(data.get("accepted", False), bool)
+        if not (right and all(isinstance(one, str) for one in texts)):
             raise ValueError(packed[:20])
         return State(**data)
     except (ValueError, KeyError, TypeError, zlib.error, binascii.Error):

@@ -22,14 +22,17 @@ from pathlib import Path
 from attrs import evolve, field, mutable
 
 from configurator.catalogue.model import Catalogue
+from configurator.collecting import collect_between, collect_if_due
 from configurator.errors import CatalogueError, ConfiguratorError
 from configurator.register.register import Register
 from configurator.render.look import look_of, look_problems
 from configurator.shop import Shop, open_shop
 from configurator.web.answering import answered
-from configurator.web.asked import FACTS, Asked, Pieces
+from configurator.web.asked import FACTS, FAILED, READY, Asked, Pieces, Posting, for_sellers
 from configurator.web.counter import Counter
-from configurator.web.posting import FAILED, READY, Posting, for_sellers
+
+PAUSE = 0.2
+"""Seconds in which nothing is asked, after which a worker has time to tidy up its memory."""
 
 
 def read_again(link: Connection, file: str, posting: Posting) -> None:
@@ -62,6 +65,7 @@ def work(link: Connection, posting: Posting) -> None:
     threading.Thread(target=_end_with_parent, daemon=True).start()
     counter = _counters(posting)
     _warm(counter(), posting.patient)
+    collect_between()
     desk = _Desk(link, counter)
     link.send((READY, None))
     try:
@@ -141,6 +145,8 @@ class _Desk:
 
     def receive(self) -> None:
         """Take what has come; wait for it where there is nothing to do."""
+        if not self.jobs and not self.link.poll(PAUSE):
+            collect_if_due()
         while self.link.poll(0 if self.jobs else None):
             number, asked = self.link.recv()
             if asked is None:

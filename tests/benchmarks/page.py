@@ -38,11 +38,11 @@ from attrs import field, frozen, mutable
 from configurator import Shop, open_shop
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import Choice
+from configurator.collecting import collect_between, collect_if_due
 from configurator.engine.availability import OptionAnswer
 from configurator.web.answering import answered
-from configurator.web.asked import Answer, Asked
+from configurator.web.asked import Answer, Asked, for_sellers
 from configurator.web.counter import Counter
-from configurator.web.posting import for_sellers
 from configurator.web.state import State, unpacked, written
 from configurator.web.views import groups_of
 from tests.support.browsers import MISSING, browser, chromium
@@ -191,6 +191,7 @@ def here() -> Here:
     for _ in worker.ask(Asked("start")):
         pass
     worker.step(worker.new_seat(), "")
+    collect_between()
     return worker
 
 
@@ -235,6 +236,7 @@ def steps(worker: Here, first: int, count: int) -> Iterator[tuple[int, str, Seat
         worker.step(seat, "")
         for tap in sale(worker, seat, seed):
             made += not tap.startswith("look:")
+            collect_if_due()  # as a worker does where nobody asks for a moment
             yield seed, tap, seat, worker.step(seat, tap)
             if made == count:
                 return

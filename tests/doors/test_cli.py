@@ -20,10 +20,10 @@ import click
 import pytest
 from pypdf import PdfReader
 
-from configurator.catalogue.model import Catalogue
+from configurator import Catalogue, MissingLibrary
 from configurator.checking.check import check
 from configurator.cli import cli
-from configurator.errors import MissingLibrary
+from configurator.cli.common import Commands
 from configurator.render import writing
 from configurator.selection.reading import read_selection
 from configurator.selection.resolved import Resolved
@@ -37,8 +37,8 @@ COMMAND = (sys.executable, "-m", "configurator")
 
 def commands(command: click.Command, path: tuple[str, ...] = ()) -> Iterator[tuple[str, ...]]:
     yield path
-    if isinstance(command, click.Group):
-        for name, inner in sorted(command.commands.items()):
+    if isinstance(command, Commands):
+        for name, inner in command.every().items():
             yield from commands(inner, (*path, name))
 
 

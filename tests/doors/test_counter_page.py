@@ -147,6 +147,29 @@ def test_an_option_that_is_not_available_says_why(browser: TestClient) -> None:
     assert "What makes it available" in asked
 
 
+def test_what_is_still_to_be_added_is_said_and_added_in_one_tap(browser: TestClient) -> None:
+    page = start(browser, TRADE).tap("pick:upright-fridge:upright-45")
+    assert "1 thing still to add Finish the package" in words(page.text)
+    done = words(browser.post("/finish", data={"state": page.state}).text)
+    assert "Also chosen: " in done
+    assert "Ready to quote" in done
+
+
+def test_a_figure_and_its_unit_stay_together_on_a_card(browser: TestClient) -> None:
+    page = start(browser, TRADE).tap("look:inside")
+    sizes = re.findall(r'<small class="figures">([^<]+)</small>', page.text)
+    assert any("mm" in size for size in sizes)
+    assert not any(re.search(r"[0-9] (mm|kg)", html.unescape(size)) for size in sizes)
+
+
+def test_errors_of_the_catalogue_are_marked_as_english(
+    browser: TestClient, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(Here, "remarks", ("shop.yaml:3:1: error: no title",))
+    page = browser.get("/", params={"language": "de"}).text
+    assert re.search(r'<ul lang="en"><li>shop.yaml:3:1: error: no title</li>', page)
+
+
 def test_quantities_go_up_and_down_and_end(browser: TestClient) -> None:
     page = start(browser, TRADE).tap("look:inside")
     more = page.tap("more:drawers:wide-220")
@@ -218,6 +241,9 @@ def test_packages_set_aside_are_compared(browser: TestClient) -> None:
     beside = browser.post("/compare", data={"state": other.state})
     assert "+815.00" in words(beside.text)
     assert beside.text.count("<svg") == 3  # of what does not fit, the inside is not drawn
+    assert re.findall("<h2>([^<]+)</h2>", beside.text) == [f"A: {WISH}", f"B: {WISH}"]
+    nameless = browser.post("/compare", data={"state": other.tap("", title="").state}).text
+    assert re.findall("<h2>([^<]+)</h2>", nameless) == [f"A: {WISH}", "B"]
     first = re.findall(r'name="tap" value="(take:[^"]+)"', beside.text)[0]
     assert other.tap(first).total() == page.total()
     for height in ("850mm", "900mm", "700mm", "1200mm"):
@@ -358,6 +384,10 @@ def test_a_quote_is_issued_found_revised_and_accepted(browser: TestClient) -> No
     assert refused.status_code == 409
     assert "quote Q-1 is accepted" in words(refused.text)
     assert "signed at the counter" in words(browser.get("/results").text)
+    again = Page(browser, browser.post("/quotes/Q-1/open").text)
+    assert words(again.text).count("has to accept it again") == 2
+    assert words(again.tap("less:lights:flood-rear").text).count("has to accept it again") == 1
+    assert "has to accept it again" not in opened.text
 
 
 def test_who_sells_is_remembered_as_it_was_written(browser: TestClient) -> None:
@@ -387,7 +417,7 @@ def test_what_cannot_be_quoted_is_not_issued(browser: TestClient) -> None:
 def test_the_page_speaks_german(browser: TestClient) -> None:
     text = words(browser.get("/", params={"language": "de"}).text)
     assert "Mit dem Fahrzeug beginnen" in text
-    page = start(browser, WISH)
+    page = start(browser, "Wochenenden, mit dem großen Kühlschrank")
     assert "Passt nicht zusammen" in words(page.text)
     for english in ("Take", "Undo", "still to be", "available", "Customer"):
         assert not re.search(rf"\b{english}\b", words(page.text)), english
@@ -397,7 +427,7 @@ def test_the_page_speaks_german(browser: TestClient) -> None:
 
 def test_german_pages_take_a_comma_and_refuse_in_german(browser: TestClient) -> None:
     browser.get("/", params={"language": "de"})
-    page = start(browser, TRADE).tap("travel", driving="1,5", **{"tow-ball": "1.234,5"})
+    page = start(browser, "Handwerk").tap("travel", driving="1,5", **{"tow-ball": "1.234,5"})
     assert 'name="driving" inputmode="decimal" size="4" value="1,5"' in page.text
     assert 'value="1234,5"' in page.text
     agreed = {"adjust-title": "Messe", "adjust-reason": "Messe", "adjust-kind": "discount"}

@@ -63,11 +63,12 @@ DAY = dt.date(2026, 8, 3)
 
 
 def test_every_command_is_a_method_of_the_same_name() -> None:
-    commands = {*cli.commands} - {"demo", "catalogue", "register", "serve", "sellers", "requote"}
+    every: Any = cli
+    commands = {*every.every()} - {"demo", "catalogue", "register", "serve", "sellers", "requote"}
     assert commands <= {name for name in dir(configurator.Build) if not name.startswith("_")}
-    register = {*cli.commands["register"].commands}  # type: ignore[attr-defined]
+    register = {*every.every()["register"].every()}
     assert register <= {name for name in dir(configurator.Register) if not name.startswith("_")}
-    shops = {*cli.commands["catalogue"].commands, "compare", "batch", "requote"}  # type: ignore[attr-defined]
+    shops = {*every.every()["catalogue"].every(), "compare", "batch", "requote"}
     assert shops <= {name for name in dir(configurator.Shop) if not name.startswith("_")}
 
 
@@ -422,6 +423,10 @@ def test_changes_and_ways_out_tell_a_wrong_type() -> None:
         ),
         (lambda: build.within(given), "budget is the str 'abc'; give a Decimal"),
         (lambda: build.fixes(count=given), "count is the str 'abc'; give an int"),
+        (lambda: build.fixes(keep=cast("Any", 5)), "keep is the int 5; give a list"),
+        (lambda: build.fixes(keep="length=1500"), "keep is the str 'length=1500'; give a list"),
+        (lambda: build.fixes(keep=[cast("Any", 5)]), r"keep\[0\] is the int 5; give a Pick"),
+        (lambda: build.within(1, cast("Any", 5)), "wishes is the int 5; give a list"),
     ):
         with pytest.raises(TypeError, match=words):
             ask()

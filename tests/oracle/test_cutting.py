@@ -10,8 +10,7 @@ from collections.abc import Sequence
 from itertools import combinations
 
 import pytest
-from hypothesis import given, settings
-from hypothesis import strategies as st
+from hypothesis import given, settings, strategies as st
 
 from configurator.cutting.bars import cut_bars
 from configurator.cutting.rectangles import EXACT, Area, Nesting, Rectangle, fits, nest

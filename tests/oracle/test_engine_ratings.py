@@ -17,7 +17,7 @@ from typing import Any
 import pytest
 from attrs import evolve
 
-from configurator.catalogue.model import Catalogue
+from configurator import Catalogue, Layout, Override, Selection, Travel
 from configurator.catalogue.reading import shipped
 from configurator.checking.check import check
 from configurator.checking.stopping import stopping
@@ -26,9 +26,7 @@ from configurator.engine.conflicts import find_conflict
 from configurator.engine.search import Search
 from configurator.engine.ways_out import complete, fixes
 from configurator.fit.answers import lay_out
-from configurator.fit.layout import Layout
 from configurator.mass.picture import mass_picture
-from configurator.selection.picks import Override, Selection, Travel
 from configurator.selection.reading import read_selection
 from configurator.selection.resolved import Resolved
 from tests.support.axle_oracle import Centres
@@ -48,7 +46,7 @@ from tests.support.engine_oracle import Oracle, World
 from tests.support.layout_oracle import TooMany
 from tests.support.random_catalogues import Maker, shuffled
 
-SEEDS = range(9000, 9030)
+SEEDS = range(9015, 9030)
 
 
 @cache
@@ -91,7 +89,7 @@ def test_the_catalogues_about_axles_have_all_three_cases_often() -> None:
                 seen["explained by a rating and a fit"] += {"rating", "layout"} <= kinds
     assert min(seen.values()) > 4, seen
     for case in ("kept", "in no place of any unit", "in no layout that fits"):
-        assert seen[case] > 50, seen
+        assert seen[case] > 25, seen
     assert seen["in some layouts only"] > 20, seen
 
 
@@ -120,7 +118,7 @@ def test_the_layout_keeps_every_axle_rating_wherever_one_does() -> None:
             loads = this.loads(world.counts)
             assert loads.keeps(centres_of(laid)) == can, (seed, world)
             seen[can] += 1
-    assert min(seen.values()) > 50, seen
+    assert min(seen.values()) > 25, seen
 
 
 def centres_of(laid: Layout) -> Centres:

@@ -7,13 +7,13 @@ from collections import Counter
 from pathlib import Path
 from random import Random
 
-from configurator.catalogue.fields import Pick
+import pytest
+
+from configurator import Finding, Pick, Selection
 from configurator.checking.check import check
 from configurator.checking.stopping import stopping
 from configurator.engine.availability import options
 from configurator.engine.search import Search
-from configurator.findings import Finding
-from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
 from configurator.totals import total_mass
 from tests.conftest import Run
@@ -142,8 +142,9 @@ def test_a_new_height_without_a_size_is_said_by_the_check_of_the_catalogue(run: 
     )
 
 
-def test_what_cannot_be_fitted_is_no_way_to_save(run: Run) -> None:
-    """Changes that would leave a unit unfitted stop something new, so they are never offered."""
+@pytest.fixture
+def crate_shop(run: Run) -> list[str]:  # noqa: ARG001  # it makes the folder
+    """A shop with a canopy of known size and one of none, and a crate; how a command names it."""
     sizes = [
         option("whole", 900, space={"canopy": {"length": 900, "width": 900, "height": 900}}),
         option("bare", 0),
@@ -154,35 +155,21 @@ def test_what_cannot_be_fitted_is_no_way_to_save(run: Run) -> None:
         [choice("canopy", sizes), box], spaces=[{"id": "canopy", "title": "canopy"}]
     )
     Path("shop.json").write_text(written(data), "utf-8")
-    whole = [
-        "budget",
-        "--catalogue",
-        "shop.json",
-        "--pick",
-        "vehicle=ute",
-        "--pick",
-        "canopy=whole",
-    ]
+    return ["--catalogue", "shop.json", "--pick", "vehicle=ute"]
+
+
+def test_what_cannot_be_fitted_is_no_way_to_save(run: Run, crate_shop: list[str]) -> None:
+    """Changes that would leave a unit unfitted stop something new, so they are never offered."""
+    whole = ["budget", *crate_shop, "--pick", "canopy=whole"]
     assert "Bare instead of Whole" in run(*whole, "--limit", "500").out
     crate = ["--pick", "box=crate", "--keep", "box"]
     assert "Bare instead of Whole" not in run(*whole, *crate, "--limit", "500").out
 
 
-def test_what_cannot_be_fitted_is_not_offered(run: Run) -> None:
-    sizes = [
-        option("whole", 900, space={"canopy": {"length": 900, "width": 900, "height": 900}}),
-        option("bare", 0),
-    ]
-    unit = {"space": "canopy", "body": {"width": 300, "depth": 300, "height": 300}}
-    box = choice("box", [option("crate", 100, mass=9, unit=unit)], "at-most-one")
-    data = raw_catalogue(
-        [choice("canopy", sizes), box], spaces=[{"id": "canopy", "title": "canopy"}]
-    )
-    Path("shop.json").write_text(written(data), "utf-8")
-    shop = ["--catalogue", "shop.json", "--pick", "vehicle=ute"]
-    ran = run("options", *shop, "--pick", "canopy=bare", "--choice", "box")
+def test_what_cannot_be_fitted_is_not_offered(run: Run, crate_shop: list[str]) -> None:
+    ran = run("options", *crate_shop, "--pick", "canopy=bare", "--choice", "box")
     assert "Crate fits no canopy that goes with it" in " ".join(ran.out.split())
-    ran = run("complete", *shop, "--pick", "box=crate", "-o", "whole.yaml")
+    ran = run("complete", *crate_shop, "--pick", "box=crate", "-o", "whole.yaml")
     assert ran.code == 0
     assert "canopy: whole" in Path("whole.yaml").read_text("utf-8")
     assert run("check", "whole.yaml", "--catalogue", "shop.json").code == 0
@@ -205,7 +192,7 @@ def with_gaps(seed: int) -> Raw:
 
 def test_the_engine_and_the_check_refuse_just_what_listing_finds_without_a_size() -> None:
     seen: Counter[str] = Counter()
-    for seed in range(9000, 9040):
+    for seed in range(9000, 9020):
         data = with_gaps(seed)
         try:
             oracle = Oracle(data)
@@ -224,7 +211,7 @@ def test_the_engine_and_the_check_refuse_just_what_listing_finds_without_a_size(
             stops = {f.code for f in findings if f.level == "stop"} & {"fit", "not-checked"}
             assert stops == {code for code, _ in bare if code in ("fit", "not-checked")}, seed
             seen.update(f"{f.code} {f.level}" for f in findings)
-    assert seen["not-checked stop"] > 20, seen
+    assert seen["not-checked stop"] > 10, seen
     assert seen["not-checked caution"] > 5, seen
 
 

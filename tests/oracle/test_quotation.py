@@ -15,18 +15,24 @@ from pathlib import Path
 import pytest
 from attrs import evolve
 from click.testing import CliRunner
-from hypothesis import given, settings
-from hypothesis import strategies as st
+from hypothesis import given, settings, strategies as st
 
-from configurator import Register, RegisterError, Shop, open_shop
-from configurator.build import Build
+from configurator import (
+    Adjustment,
+    Build,
+    Customer,
+    Money,
+    Quote,
+    Register,
+    RegisterError,
+    Shop,
+    open_shop,
+)
 from configurator.catalogue.reading import shipped
 from configurator.cli import cli
 from configurator.exchange.nets import spread_out
 from configurator.exchange.quotation import quotation_xml
-from configurator.money import Money, exponent
-from configurator.report.quote import Quote
-from configurator.selection.picks import Adjustment, Customer
+from configurator.money import exponent
 from tests.support.price_oracle import Case, cases
 from tests.support.steady import STEADY
 from tests.support.ubl import broken_rules, number, read, texts
@@ -64,11 +70,11 @@ def test_every_shipped_quote_is_a_valid_quotation_whose_sums_hold(shop: Shop, na
     ]
 
 
-def test_two_hundred_random_quotes_are_valid_and_their_sums_hold(shop: Shop) -> None:
+def test_random_quotes_are_valid_and_their_sums_hold(shop: Shop) -> None:
     base = shipped_build(shop, "contractor.yaml").quote("Q-1", DAY)
     seen: Counter[str] = Counter()
 
-    @settings(STEADY, max_examples=200)
+    @settings(STEADY, max_examples=70)
     @given(cases(), st.text(min_size=1, max_size=30), st.text(max_size=30))
     def told(case: Case, name: str, note: str) -> None:
         price = case.price()
@@ -100,7 +106,7 @@ def test_two_hundred_random_quotes_are_valid_and_their_sums_hold(shop: Shop) -> 
         )
 
     told()
-    assert min(seen.values()) >= 10, seen
+    assert min(seen.values()) >= 5, seen
 
 
 @given(st.lists(st.integers(-10_000, 10_000), min_size=1), st.integers(0, 30))

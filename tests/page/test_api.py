@@ -21,22 +21,29 @@ from configurator import (
     Build,
     FreeLine,
     Override,
+    Pick,
+    QuoteRefused,
     Selection,
     Shop,
     TradeIn,
     to_json,
 )
 from configurator.answers.data import selection_file_data
-from configurator.catalogue.fields import Pick
-from configurator.errors import QuoteRefused
 from configurator.picked import resolved
 from configurator.render.html import paper_html
 from configurator.render.writing import paper_pdf
 from configurator.report.price import PriceAnswer
 from configurator.web.methods import CHANGES, LEFT_OUT, NAMES, QUESTIONS, asked, body_schema
 from tests.conftest import Run
-from tests.support.programs import DAY, DOCUMENTS, Promised, ask, program, promised
-from tests.support.programs import selection as shipped
+from tests.support.programs import (
+    DAY,
+    DOCUMENTS,
+    Promised,
+    ask,
+    program,
+    promised,
+    selection as shipped,
+)
 
 CHOSEN = ("touring", "wish")
 

@@ -12,17 +12,15 @@ import pytest
 from attrs import evolve
 from starlette.testclient import TestClient
 
-from configurator import SearchLimit, Shop
+from configurator import MissingLibrary, SearchLimit, Shop
 from configurator.engine import ways_out
-from configurator.errors import MissingLibrary
 from configurator.report import budget
 from configurator.web.asked import Answer, Asked
 from configurator.web.methods import QUESTIONS, asked
 from configurator.web.seats import Seats
 from configurator.web.sellers import Sellers, write_sellers
 from tests.support.counter import Here
-from tests.support.programs import Promised, ask, program, sent
-from tests.support.programs import selection as shipped
+from tests.support.programs import Promised, ask, program, selection as shipped, sent
 
 CHANGE = '{"changes": [%s]}'
 LINE = '{"add": {"line": {"title": "Box", "price": %s, "mass": 1}}}'

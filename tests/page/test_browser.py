@@ -20,6 +20,10 @@ from tests.support.served import Served, served
 
 pytestmark = pytest.mark.skipif(chromium() is None, reason=MISSING)
 WISH, TRADE = "Weekends, with the large fridge", "Trade, low canopy with drawers"
+GERMAN = {
+    WISH: "Wochenenden, mit dem großen Kühlschrank",
+    TRADE: "Handwerk, flacher Koffer mit Schubladen",
+}
 
 
 @pytest.fixture(scope="module")
@@ -157,6 +161,25 @@ def test_taps_in_quick_succession_all_count_and_a_reload_keeps_them(page: Any) -
     tap(page, "undo")
     shows(less, 2)
     settled(page)
+
+
+def test_a_package_that_is_gone_back_to_is_undone_at_once(page: Any) -> None:
+    start(page, TRADE)
+    tap(page, "look-inside")
+    page.locator("[id='less:drawers:wide-220']").click()
+    total(page, "25,130.00")
+    settled(page)
+    page.goto("/quotes")
+    page.add_init_script(
+        """document.addEventListener("htmx:after:init", ({ target }) => {
+        if (target.id === "package") setTimeout(() => document.getElementById("undo").click());
+        });"""
+    )
+    page.go_back()
+    page.locator("#undo[disabled]").wait_for()
+    total(page, "25,630.00")
+    settled(page)
+    assert page.locator("#redo").is_enabled()
 
 
 def test_what_cannot_be_done_is_said_and_the_page_goes_on(page: Any) -> None:
@@ -313,7 +336,8 @@ def states(page: Any, language: str) -> Iterator[str]:
 
     def opened(title: str) -> None:
         page.goto(f"/?language={language}")
-        page.get_by_role("button", name=title).click()
+        named = GERMAN[title] if language == "de" else title
+        page.get_by_role("button", name=named).click()
         page.locator("#p-total strong").wait_for()
 
     page.goto(f"/?language={language}")
@@ -363,7 +387,7 @@ def states(page: Any, language: str) -> Iterator[str]:
     yield "wishes refused"
 
 
-AXE_AT = {"en": ("tablet", "desk"), "de": ("phone", "desk at 200 %")}
+AXE_AT = {"en": ("tablet", "desk"), "de": ("phone",)}
 """Where axe-core reads the page of each language; targets and reflow are measured everywhere."""
 
 

@@ -13,7 +13,6 @@ from pathlib import Path
 from typing import Any
 
 import ezdxf
-import pypdf
 import pytest
 import yaml
 from ezdxf.entities.lwpolyline import LWPolyline
@@ -22,6 +21,7 @@ from tests.conftest import Run
 from tests.support.answers import valid
 from tests.support.building import choice, option, raw_catalogue, written
 from tests.support.pdfs import Pages, squeezed
+from tests.support.rendered import pdf_from
 
 D = Decimal
 DAY = ("--date", "2026-08-03")
@@ -50,22 +50,22 @@ MOST_PAGES = {"touring.yaml": 5, "contractor.yaml": 4, "four.yaml": 4}
 """Pages of a job sheet: half of 11, of 9 and of 8, which they once took."""
 
 
-@pytest.mark.parametrize(("page", "tag"), [("A4", "de"), ("Letter", "de"), ("Letter", "en-AU")])
+@pytest.mark.parametrize("page", ["A4", "Letter"])
 @pytest.mark.parametrize("file", MOST_PAGES)
-def test_a_job_sheet_takes_half_the_pages_that_it_once_took(
-    file: str, page: str, tag: str, run: Run
-) -> None:
+def test_a_job_sheet_takes_half_the_pages_that_it_once_took(file: str, page: str, run: Run) -> None:
+    """In German, whose words are the longer ones."""
     Path("four.yaml").write_text(yaml.safe_dump(FOUR))
-    look = ("--page", page, "--language", tag)
-    ran = run("sheets", file, "-o", "s", *look, *DAY)
+    look = ("--page", page, "--language", "de")
+    ran = run("sheets", file, "-o", "s", *look, "--as", "html", *DAY)
     assert (ran.code, ran.err) == (0, "")
-    pages = pypdf.PdfReader("s/job.pdf").pages
-    assert len(pages) <= MOST_PAGES[file]
-    others = [len(pypdf.PdfReader(f"s/{name}.pdf").pages) for name in ("wiring", "cuts")]
-    assert all(count <= most for count, most in zip(others, (4, 3), strict=True)), others
-    scale = {"en-AU": "Scale 1 :", "de": "Maßstab 1 :"}[tag]
-    drawings = [len(page_.extract_text().split(scale)[1:]) for page_ in pages]
-    assert max(drawings) >= 3, "several drawings on one page"
+    job, *others = (
+        Pages(pdf_from(Path(f"s/{name}.html").read_text("utf-8"))).texts
+        for name in ("job", "wiring", "cuts")
+    )
+    assert len(job) <= MOST_PAGES[file]
+    counts = [len(pages) for pages in others]
+    assert all(count <= most for count, most in zip(counts, (4, 3), strict=True)), counts
+    assert max(text.count("Maßstab1:") for text in job) >= 3, "several drawings on one page"
 
 
 def cuts_of(run: Run, file: str) -> dict[str, Any]:

@@ -21,21 +21,27 @@ from typing import Any
 import attrs
 import pytest
 
-from configurator.answers.data import to_json
-from configurator.catalogue.fields import Pick
-from configurator.catalogue.model import ADD_ON, Catalogue
+from configurator import (
+    Catalogue,
+    Money,
+    Override,
+    Pick,
+    PlannedDate,
+    Quote,
+    Revision,
+    Selection,
+    to_json,
+)
+from configurator.catalogue.model import ADD_ON
 from configurator.catalogue.reading import shipped
 from configurator.drawing.layouts import compact_drawing, travels_of
-from configurator.money import Money
 from configurator.render.html import quote_html
 from configurator.render.look import look_of
 from configurator.report.mass import LOADS, mass_table
 from configurator.report.price import customer_table
-from configurator.report.quote import Quote, make_quote
+from configurator.report.quote import make_quote
 from configurator.report.quote_tables import standing_table
 from configurator.schemas import schema
-from configurator.selection.dates import PlannedDate, Revision
-from configurator.selection.picks import Override, Selection
 from configurator.selection.reading import parse_selection, read_selection
 from configurator.selection.resolved import Resolved
 from configurator.words import amount, plain, shown
@@ -118,7 +124,7 @@ def test_every_line_subtotal_and_total_of_the_answer_is_on_the_pages(name: str) 
 
 def loads(quote: Quote) -> dict[str, list[Any]]:
     """Of each rating its figures: what is rated, each state's load, the rest, the percent used."""
-    rows = mass_table(quote.mass, all_states=False).rows[:-1]
+    rows = mass_table(quote.mass).rows[:-1]
     return {str(row.cells[0].value): [cell.value for cell in row.cells[1:]] for row in rows}
 
 
@@ -608,19 +614,17 @@ def test_quotes_are_short_and_full_and_signed_on_page_two_or_three(
     """No page less than a third full but the last, and that at least a quarter."""
     quote = packaged(name)
     pdf = pdf_from(quote_html(quote, look_of(quote.shop, sheet, tag)))
-    opened = opened_pdf(pdf)
-    full = [
-        (max(w["bottom"] for w in p.extract_words() if w["bottom"] < p.height - 13 * MM)) / p.height
-        for p in opened.pages
-    ]
-    texts = [page.extract_text() for page in opened.pages]
+    pages = Pages(pdf)
+    high = {"A4": 297, "Letter": 279.4}[sheet] * MM
+    lowest = [[w["bottom"] for w in page if w["bottom"] < high - 13 * MM] for page in pages.letters]
+    full = [max(page) / high for page in lowest]
     assert len(full) <= 3
     assert min(full[:-1]) > 1 / 3, full
     assert full[-1] > 1 / 4, full
     terms, signature = ("Terms", "Signature") if tag == "en-AU" else ("Bedingungen", "Unterschrift")
-    (signed,) = (number for number, text in enumerate(texts, 1) if signature in text)
+    signed = pages.page_of(signature) + 1
     assert signed in (2, 3), f"signed on page {signed}"
-    assert terms in texts[signed - 1].partition(signature)[0], "a signature by itself"
+    assert terms in pages.texts[signed - 1].partition(signature)[0], "a signature by itself"
 
 
 # The reference
@@ -639,7 +643,7 @@ def headings_and_totals(pdf: bytes) -> Iterator[str]:
 
 
 def reference(pdf: bytes) -> str:
-    texts = enumerate(Pages(pdf).lines, 1)
+    texts = enumerate((page.extract_text() for page in opened_pdf(pdf).pages), 1)
     pages = [f"--- page {number} ---\n{text}" for number, text in texts]
     return "\n".join([*headings_and_totals(pdf), *pages]) + "\n"
 

@@ -19,6 +19,7 @@ import pytest
 
 from configurator.catalogue.reading import parse_catalogue
 from configurator.cli import cli
+from configurator.cli.common import Commands
 from tests.conftest import Run
 from tests.support.paths import ROOT
 from tests.support.source import MODULES, tree
@@ -155,8 +156,8 @@ def test_the_automatic_check_runs_the_lines_of_the_readme() -> None:
 
 
 def commands(command: click.Command, path: str = "configurator") -> Iterator[str]:
-    if isinstance(command, click.Group):
-        for name, inner in command.commands.items():
+    if isinstance(command, Commands):
+        for name, inner in command.every().items():
             yield from commands(inner, f"{path} {name}")
     else:
         yield path

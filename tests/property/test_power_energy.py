@@ -9,8 +9,7 @@ from __future__ import annotations
 from decimal import Decimal
 
 import pytest
-from hypothesis import given, settings
-from hypothesis import strategies as st
+from hypothesis import given, settings, strategies as st
 
 from configurator.power import energy
 
@@ -31,10 +30,6 @@ def test_bt_2_average_discharge_rate() -> None:
 
 def test_bt_3_rated_capacity_when_cold() -> None:
     assert rounded(energy.rated_capacity(D(500), D("0.75"), D("0.80")), "1") == 833
-
-
-def test_bt_4_average_daily_depth() -> None:
-    assert rounded(energy.daily_depth(D("0.75"), D(3900), D(800), D(24)), "0.01") == D("0.15")
 
 
 def test_bt_5_the_whole_chain() -> None:

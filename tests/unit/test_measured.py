@@ -9,11 +9,9 @@ from pathlib import Path
 
 import pytest
 
-from configurator import Adjustment, SelectionError, Shop, TradeIn, open_shop
-from configurator.build import Build
+from configurator import Adjustment, Build, FreeLine, SelectionError, Shop, TradeIn, open_shop
 from configurator.render.text import show
 from configurator.report.price import customer_table, price_report
-from configurator.selection.picks import FreeLine
 from tests.support.building import choice, limit, option, raw_catalogue, several, vehicle, written
 
 D = Decimal
@@ -63,7 +61,7 @@ def test_price_mass_and_limits_go_by_the_metre(shop: Shop) -> None:
         "drum": D("3.5"),
     }
     assert [str(stop.sentence) for stop in build(shop, "5").check().stops] == [
-        "Drum is exceeded by 1 m: 5 of 4 m used"
+        "Drum: over the limit by 1 m, 5 of 4 m used"
     ]
 
 

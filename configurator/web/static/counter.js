@@ -93,15 +93,27 @@
   document.addEventListener("htmx:after:swap", () => {
     if (kept()) sessionStorage.setItem("package", kept().value);
   });
-  document.addEventListener("DOMContentLoaded", () => {
-    if (!kept()) return;
+  const restore = () => {
     const came = performance.getEntriesByType("navigation")[0]?.type;
     const last = sessionStorage.getItem("package");
-    if (came !== "navigate" && last && last !== kept().value) {
-      kept().value = last;
-      form().requestSubmit();
-    } else sessionStorage.setItem("package", kept().value);
-  });
+    if (came === "navigate" || !last || last === kept().value) {
+      sessionStorage.setItem("package", kept().value);
+      return;
+    }
+    kept().value = last;
+    // What the package of then could not undo, the one of now may.
+    for (const id of ["undo", "redo"]) document.getElementById(id).disabled = false;
+    form().requestSubmit();
+  };
+  let ready = false;
+  const begin = () => {
+    if (ready || !form()?._htmx?.initialized) return;
+    ready = true;
+    restore();
+  };
+  // Only when a step is sent from within the page: a whole new page would lose the next tap.
+  document.addEventListener("htmx:after:init", begin);
+  document.addEventListener("DOMContentLoaded", begin);
 
   // A unit is dragged to another side; its buttons do the same.
   let moved = null;
