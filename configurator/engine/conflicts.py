@@ -27,7 +27,7 @@ _PATIENCE = 12
 _MOST_CROWDED = 6
 """Crowded proposals refused for the sake of fewer members, before only what is easy is spared.
 
-Over 8 sales the worst explanation then takes 0.92 s, half of them 2 ms.
+Over 219 questions of crowded sales the worst explanation then takes 0.89 s, half of them 2 ms.
 """
 
 _Member: TypeAlias = tuple[str, str] | ConstraintId
@@ -170,7 +170,7 @@ def find_conflict(
         proofs = 0 if not whole else QUICK_PROOFS if quick else MOST_PROOFS
         spent = not whole and search.counts.crowded - before > _MOST_CROWDED
         patience = _PATIENCE if whole else 2
-        with search.layouts.trying(Effort(proofs)):
+        with search.layouts.trying(Effort(proofs, searches=1)):
             found = search.sound([*background, *literals], active, patience, quick or spent)
         return search.core if found is None else None
 
