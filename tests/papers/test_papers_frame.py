@@ -1,6 +1,6 @@
 """How papers look: sheet, language, logo, colours, and a shop's own templates.
 
-Papers are made by the command line and read back by an independent reader (pdfplumber).
+Papers are made by the command line and read back by independent readers (PDFium, pdfplumber).
 """
 
 from __future__ import annotations
