@@ -46,13 +46,7 @@ def issued(
 ) -> KeptQuote:
     """A build issued today as a quote, or as the next revision of the one of that number.
 
-    Args:
-        counter: the shop at the counter.
-        build: what is quoted.
-        number: of the quote that is revised; empty for a new one.
-        seller: who issues it.
-        reason: why it is revised.
-        request: a name of this request, under which nothing is issued twice.
+    Under the name of a request, which may be empty, nothing is issued twice.
     """
     quote = build.quote("DRAFT", counter.today())
     with counter.register() as register:

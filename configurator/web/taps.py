@@ -18,11 +18,7 @@ from configurator.words import text
 def tapped(shop: Shop, state: State, asked: Asked) -> State:
     """The state after a tap.
 
-    Args:
-        shop: the shop.
-        state: before it.
-        asked: with the button's value, which says what it does, to which choice and option, with
-            colons between, and with the fields of the form.
+    The button says what it does, to which choice and option, with colons between.
 
     Raises:
         ConfiguratorError: there is no such button, choice or option.
