@@ -77,17 +77,14 @@ def counted(build: Build, choice: str, option: str, asked: Asked) -> Build:
 
 
 def _needed(asked: Asked, name: str, what: Text) -> str:
-    written = asked.field(name)
-    if not written:
+    if not asked.field(name):
         raise ConfiguratorError(text("fill in {what}", what=what))
-    return written
+    return asked.field(name)
 
 
 def _amount(asked: Asked, name: str, what: Text) -> Decimal:
-    amount = _number(asked, name, what)
-    if amount is None:
-        raise ConfiguratorError(text("fill in {what}", what=what))
-    return amount
+    _needed(asked, name, what)
+    return _number(asked, name, what) or Decimal(0)
 
 
 def _adjust(build: Build, asked: Asked) -> Build:
