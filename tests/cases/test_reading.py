@@ -23,7 +23,7 @@ from configurator import (
     Selection,
     SelectionError,
 )
-from configurator.catalogue import conditions
+from configurator.catalogue import fields as conditions
 from configurator.catalogue.parts import FixedPrice, Part, PriceTable
 from configurator.catalogue.reading import parse_catalogue, read_catalogue, read_text
 from configurator.catalogue.typed import read_tree

@@ -124,7 +124,7 @@ def test_every_line_subtotal_and_total_of_the_answer_is_on_the_pages(name: str) 
 
 def loads(quote: Quote) -> dict[str, list[Any]]:
     """Of each rating its figures: what is rated, each state's load, the rest, the percent used."""
-    rows = mass_table(quote.mass, all_states=False).rows[:-1]
+    rows = mass_table(quote.mass).rows[:-1]
     return {str(row.cells[0].value): [cell.value for cell in row.cells[1:]] for row in rows}
 
 

@@ -205,7 +205,7 @@ def test_in_the_table_of_masses_the_fullest_load_and_what_is_left_make_the_ratin
         for title in ("Payload used, travelling full", "Payload remaining")
     )
     assert taken + rest == payload
-    for row in mass_table(picture, all_states=False).rows[:-1]:
+    for row in mass_table(picture).rows[:-1]:
         rating, *loads, remaining, _ = (cell.value for cell in row.cells[1:])
         assert isinstance(rating, Decimal)
         assert isinstance(remaining, Decimal)
