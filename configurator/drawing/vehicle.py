@@ -24,8 +24,7 @@ from configurator.drawing.canvas import (
     wrapped,
 )
 from configurator.drawing.layouts import LETTERS
-from configurator.drawing.names import lines_within
-from configurator.drawing.notes import Note, notes_above, rows_of
+from configurator.drawing.names import Note, lines_within, notes_above, rows_of
 from configurator.drawing.rects import Rect, clear_part, edges, touch
 from configurator.drawing.side import Side, side_of
 from configurator.fit.layout import Layout

@@ -18,6 +18,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence, Set
+from contextlib import contextmanager
 from decimal import Decimal
 from fractions import Fraction
 from itertools import product
@@ -33,6 +34,7 @@ from configurator.engine.constraint import (
     Held,
     Violation,
 )
+from configurator.engine.effort import LONG, PROOF, QUICK, Effort
 from configurator.engine.encoding import State
 from configurator.engine.figures import (
     Determiners,
@@ -53,7 +55,7 @@ from configurator.fit.conflict import least_unfit
 from configurator.fit.loads import middles
 from configurator.fit.model import arrange_hard
 from configurator.fit.rooms import Room, rooms_of
-from configurator.fit.search import GUESSES, arrange
+from configurator.fit.search import arrange
 from configurator.selection.resolved import Resolved
 from configurator.totals import Interior
 
@@ -70,22 +72,6 @@ _FEW_GUESSES = 120
 
 _MOST_WIDENING = 40
 
-_PROOF = 1.0
-"""Work that OR-Tools may do to prove that no carrier helps."""
-
-MOST_PROOFS = 12
-"""How often it is asked to for one question.
-
-Over 298 steps of 8 sales 5 of 77 182 options are left; the worst step takes 8.2 s.
-"""
-
-QUICK_PROOFS = 2
-"""How often a quick question looks for fewer units that do not go in, and for such a proof.
-
-Of 39 627 options of crowded sales 582 are left, and 95 of 100 steps take at most 0.24 CPU s; with 3
-tries 489, and 0.28.
-"""
-
 
 class Layouts:
     """Whether the units of each space go in together, remembered by what that depends on.
@@ -96,7 +82,7 @@ class Layouts:
             hard room, and where what carries might help.
         asked: units that were asked for; reasons are preferred that have to do with them.
         dividers: options that do nothing to what fits but divide closed spaces.
-        proofs: how often OR-Tools may still be asked whether any carrier helps.
+        effort: what may still be tried for the question that is answered.
     """
 
     def __init__(self, insides: Insides) -> None:
@@ -104,7 +90,7 @@ class Layouts:
         self.catalogue = insides.catalogue
         self.dividers: set[Unit] = set()
         self.others = {space.id: self._others(space.id) for space in self.catalogue.spaces}
-        self.patient, self.proofs = True, MOST_PROOFS
+        self.patient, self.effort = True, Effort()
         self.asked: frozenset[Unit] = frozenset()
         self._known: dict[_Key, Middles | None] = {}
         self._reasons: dict[_Key, Violation] = {}
@@ -115,6 +101,15 @@ class Layouts:
             for option in choice.options
             if option.unit is not None and option.unit.carries is not None
         }
+
+    @contextmanager
+    def trying(self, effort: Effort) -> Iterator[None]:
+        """Try no more than that inside."""
+        self.effort, before = effort, self.effort
+        try:
+            yield
+        finally:
+            self.effort = before
 
     def depends_on(self, space: str) -> Iterator[tuple[str, Sequence[str]]]:
         """The units of the space, its inside, doors and divider, and what masses depend on."""
@@ -147,13 +142,15 @@ class Layouts:
         Where a quick question has tried to tell and cannot, that is remembered.
         """
         hopeful = key, frozenset(choice for choice, _ in self.asked) & self._carrying
-        if not self.patient and hopeful in self._hopeful:
+        if self.effort.crowds <= 0 or (not self.patient and hopeful in self._hopeful):
             raise SearchLimit(_not_asked(key[0]))
-        room, tries = self.room(key[0], held), self.proofs
+        self.effort.crowds -= 1
+        room, tries = self.room(key[0], held), self.effort.proofs
         assert room is not None
         try:
             return _Crowd(self, held, room, key[1], self.asked)
         except SearchLimit:
+            self.effort.crowds -= 2
             if tries:
                 self._hopeful.add(hopeful)
             raise
@@ -266,12 +263,12 @@ class _Crowd:
         self.decided = {
             choice for choice, _ in asked if self.catalogue.by_id[choice].pick != "several"
         }
-        self.earnest = layouts.patient or layouts.proofs > 0
+        self.earnest = layouts.patient or layouts.effort.proofs > 0
         kept: Sequence[int] = range(len(room.items))
         if self.earnest:
             few = _GUESSES if layouts.patient else _FEW_GUESSES
             kept, _ = least_unfit(room, asked=asked, guesses=few)
-            layouts.proofs -= not layouts.patient
+            layouts.effort.proofs -= not layouts.patient
         self.units = Counter((room.items[i].choice, room.items[i].option) for i in kept)
         self.places: list[list[Unit]] = [[key] for key in self.units]
         present = dict(layouts.units_in(self.space, held))
@@ -336,16 +333,17 @@ class _Crowd:
     def _proved(self, may: Mapping[Unit, int]) -> bool:
         """Whether it is proved that not even all that could carry gets the units in.
 
-        Without that, every carrier in turn is proposed and refused. Where the search has tried,
-        OR-Tools may a few times for a question: it takes a few tenths of a second.
+        Without that, every carrier in turn is proposed and refused.
         """
-        if not self.earnest:
+        if not self.earnest or not self.layouts.effort.searches:
             return False
-        if not self._go_in(self.units, may, guesses=GUESSES):
+        guesses = LONG if self.layouts.patient else QUICK
+        if not self._go_in(self.units, may, guesses=guesses):
             return True
-        if not self.layouts.patient or not self.layouts.proofs:
+        self.layouts.effort.searches -= 1
+        if not self.layouts.patient or not self.layouts.effort.proofs:
             return False
-        self.layouts.proofs -= 1
+        self.layouts.effort.proofs -= 1
         return not self._go_in(self.units, may, proof=True)
 
     def _unless(self, key: Unit, quantity: int) -> None:
@@ -380,7 +378,7 @@ class _Crowd:
         try:
             part = only(room, _kept(room, bodies))
             if proof:
-                return arrange_hard(part, _PROOF) is not None
+                return arrange_hard(part, PROOF) is not None
             return arrange(part, hard=False, guesses=guesses) is not None
         except SearchLimit:
             return True
