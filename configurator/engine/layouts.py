@@ -16,6 +16,7 @@ refused the proposal:
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence, Set
 from decimal import Decimal
@@ -388,19 +389,16 @@ class _Crowd:
     def _grow(self) -> None:
         """Let each inside size grow as far as they still fail."""
         for name, side in self.layouts.insides.sides(self.space).items():
-            low, *steps = self._steps(side, getattr(self.grown, name))
-            if steps and not self._go_in(
-                self.units, self.may, evolve(self.grown, **{name: steps[-1]})
-            ):
-                low, steps = steps[-1], []
-            while steps:
-                middle = len(steps) // 2
-                there = evolve(self.grown, **{name: steps[middle]})
-                if self._go_in(self.units, self.may, there):
-                    steps = steps[:middle]
-                else:
-                    low, steps = steps[middle], steps[middle + 1 :]
-            self.grown = evolve(self.grown, **{name: low})
+            steps = self._steps(side, getattr(self.grown, name))
+
+            def go_in(size: int, name: str = name) -> bool:
+                return self._go_in(self.units, self.may, evolve(self.grown, **{name: size}))
+
+            if len(steps) > 1:
+                last = len(steps)
+                if go_in(steps[-1]):
+                    last = bisect_left(steps, True, 1, last - 1, key=go_in)
+                self.grown = evolve(self.grown, **{name: steps[last - 1]})
 
     def _steps(self, side: Side, size: int) -> list[int]:
         """The size, and those above it that the answers asked for leave open."""

@@ -9,6 +9,7 @@ so the violation names the most of them.
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Callable, Iterator, Sequence
 from functools import cache
 from math import prod
@@ -101,7 +102,6 @@ class UnitFitConstraint(Constraint):
         self.id, self.name = ConstraintId("fit", name), f'the fit of "{name}"'
         self.at = self.option.at
         self.on, self._carriers = self._decided_by()
-        self._build = cache(self._build_of)
         self._fits = cache(self._stands_in)
         self._at_any_height = cache(self._stands_somewhere_up)
         self._violation = cache(self._lifted)
@@ -201,7 +201,7 @@ class UnitFitConstraint(Constraint):
             others.setdefault(choice_id, set()).update(names)
         return listed(others), only_carry
 
-    def _build_of(self, states: tuple[State, ...]) -> Resolved:
+    def _build(self, states: tuple[State, ...]) -> Resolved:
         held = held_where(self.catalogue, self.on, states)
         return Resolved(self.catalogue, self.encoding.selection(held))
 
@@ -290,14 +290,11 @@ class UnitFitConstraint(Constraint):
         if not fits(evolve(inside, **{name: _ANY_SIZE}), states):
             return _ANY_SIZE
         steps = self.insides.sides(self.unit.space)[name].steps
-        low, high = steps.index(getattr(inside, name)), len(steps)
-        while low + 1 < high:
-            middle = (low + high) // 2
-            if fits(evolve(inside, **{name: steps[middle]}), states):
-                high = middle
-            else:
-                low = middle
-        return steps[low]
+        low = steps.index(getattr(inside, name)) + 1
+        there = bisect_left(
+            steps, True, low, key=lambda size: fits(evolve(inside, **{name: size}), states)
+        )
+        return steps[there - 1]
 
     def _outside(
         self, choice_id: str, options: tuple[str, ...], allowed: list[State], carried: bool
