@@ -12,9 +12,7 @@ WHITE, PANEL = "#ffffff", "#f2f4f4"
 def contrast(one: str, other: str) -> float:
     """How far two colours stand apart in lightness, from 1 (the same) to 21 (black and white).
 
-    Args:
-        one: as ``#rrggbb`` or ``#rgb``.
-        other: the same.
+    They are written ``#rrggbb`` or ``#rgb``.
 
     The formula is that of "contrast ratio" and "relative luminance" in WCAG 2.2.
     """

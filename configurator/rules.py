@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from configurator.catalogue.conditions import AllOf, AnyOf, Condition, NoneOf, Test, tests_in
+from configurator.catalogue.fields import AllOf, AnyOf, Condition, NoneOf, Test, tests_in
 from configurator.catalogue.model import Catalogue, Rule
 from configurator.selection.resolved import Resolved, once
 from configurator.words import Text, joined, text

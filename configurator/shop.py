@@ -426,7 +426,7 @@ class Shop(Upkeep):
             opened = open_register(register)
             quotes: OpenQuotes = Standing(opened.database, opened.clock().date().isoformat())
         else:
-            from configurator.requoting.files import quotes_in
+            from configurator.requoting.quotes import quotes_in
 
             quotes = quotes_in(Path(folder), to)
         share = on_this_machine(processes, len(quotes))

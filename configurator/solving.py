@@ -114,10 +114,6 @@ def at_most_one(literals: list[int], top: int) -> tuple[list[list[int]], int]:
     """Clauses of which all hold just where at most one literal does, and the last variable then.
 
     Pairwise for few; for many a chain that remembers whether one came before.
-
-    Args:
-        literals: the literals.
-        top: the last variable in use.
     """
     from pysat.card import CardEnc, EncType  # type: ignore[import-untyped]
 

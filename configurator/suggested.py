@@ -103,10 +103,6 @@ def carried_with_ease(build: Resolved, add_ons: Iterable[Option]) -> frozenset[s
     those are looked at that change nothing of each other: no unit, nothing that makes a space,
     gives of a limit or changes a rating. None of the ids named stops, for its limits or ratings, a
     selection that they did not stop already; of the rest nothing is said.
-
-    Args:
-        build: what is picked, from which catalogue.
-        add_ons: options of the choice of add-ons.
     """
     plain = [option for option in add_ons if _is_plain(option)]
     if not plain:

@@ -16,11 +16,9 @@ from typing import TypeAlias
 import pytest
 from attrs import frozen
 
-from configurator import shop
-from configurator.catalogue.model import Catalogue
+from configurator import Catalogue, Selection, shop
 from configurator.catalogue.reading import read_catalogue, shipped
 from configurator.cli import common, main
-from configurator.selection.picks import Selection
 from configurator.selection.reading import read_selection
 from tests.support.paths import GOLDEN
 from tests.support.reading import known_once

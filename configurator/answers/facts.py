@@ -104,11 +104,6 @@ _ABOUT_PLACES = ("fit", "layout", "wish", "place", "arrangement-not-proven")
 def layout(build: Resolved, more: bool = False, view: str = "all") -> LayoutAnswer:
     """Where everything sits, or what does not go in together and what would fix it.
 
-    Args:
-        build: what is picked, from which catalogue.
-        more: whether to try what else would fit too.
-        view: which picture a drawing of it shows.
-
     Raises:
         ConfiguratorError: there is no such view.
         SelectionError: the selection cannot be understood.

@@ -1,11 +1,13 @@
 """What the records of a catalogue and a selection are made of: figures, texts, picks, conditions.
 
 ``Annotated`` says what a figure means and what is asked of it, see :mod:`configurator.shapes`.
+A condition is a test of one choice, or all, any or none of several: everything that propositional
+logic can say.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from decimal import Decimal
 from functools import cache
 from operator import attrgetter
@@ -17,7 +19,7 @@ from attrs import field, frozen
 
 from configurator.errors import NOWHERE, Location
 from configurator.forms import brief, form
-from configurator.shapes import Defined, Or, Others, Schema, Schemas, asks, up_to
+from configurator.shapes import As, Defined, Or, Others, Schema, Schemas, asks, up_to
 
 ONE_LINE = r"^[^\n]*\S[^\n]*$"
 """The pattern of a text of one line that is not of blanks alone."""
@@ -250,3 +252,53 @@ PickTest: TypeAlias = Annotated[
     asks(minProperties=1),
     Defined("pick-test"),
 ]
+
+
+@frozen(repr=False, eq=False)
+class Test(Written):
+    """What a condition asks of one choice: a quantity of some of its options.
+
+    Attributes:
+        choice: the choice.
+        options: options counted together; empty means all options of the choice.
+        at_least: smallest quantity that will do.
+        at_most: largest quantity that will do; None for no bound.
+    """
+
+    choice: str
+    options: tuple[str, ...] = ()
+    at_least: int = 0
+    at_most: int | None = None
+
+
+@frozen(repr=False, eq=False)
+class AllOf(Record):
+    """Every one of these holds; nothing at all holds too."""
+
+    conditions: tuple[Condition, ...]
+
+
+@frozen(repr=False, eq=False)
+class AnyOf(Record):
+    """At least one of these holds."""
+
+    conditions: tuple[Condition, ...]
+
+
+@frozen(repr=False, eq=False)
+class NoneOf(Record):
+    """Not one of these holds."""
+
+    conditions: tuple[Condition, ...]
+
+
+Condition: TypeAlias = Annotated[Test | AllOf | AnyOf | NoneOf, As(FileCondition)]
+
+
+def tests_in(condition: Condition) -> Iterator[Test]:
+    """Every test that the condition is made of, in the order written."""
+    if isinstance(condition, Test):
+        yield condition
+    else:
+        for part in condition.conditions:
+            yield from tests_in(part)

@@ -14,10 +14,10 @@ from typing import Annotated, TypeAlias
 
 from attrs import evolve, field, frozen
 
-from configurator.catalogue.conditions import Condition
 from configurator.catalogue.cutting import Cutting, Extrusion, Panel
 from configurator.catalogue.fields import (
     Amount,
+    Condition,
     Count,
     ForPeople,
     Id,

@@ -17,10 +17,17 @@ from typing import Any, TypeAlias, TypeVar, get_args, get_origin, get_type_hints
 import attrs
 import yaml
 
-from configurator.catalogue import conditions, model
-from configurator.catalogue.fields import LANGUAGE, Pick
-from configurator.catalogue.folder import Part, opening_file, read_parts
-from configurator.catalogue.joining import joined, named_parts
+from configurator.catalogue import model
+from configurator.catalogue.fields import (
+    LANGUAGE,
+    AllOf,
+    AnyOf,
+    Condition,
+    NoneOf,
+    Pick,
+    Test,
+)
+from configurator.catalogue.folder import Part, joined, named_parts, opening_file, read_parts
 from configurator.catalogue.nodes import Placed, document, place_of, text_at
 from configurator.catalogue.parts import Rows
 from configurator.catalogue.schema_errors import schema_problems
@@ -56,10 +63,6 @@ def shipped(folder: str) -> FilePath:
 
 def read_bytes(path: FilePath | str, most: int) -> bytes:
     """What is in a file or a pipe, opened once.
-
-    Args:
-        path: of the file.
-        most: bytes that it may have; no more than that is read.
 
     Raises:
         FileError: it cannot be read, or has more.
@@ -314,8 +317,8 @@ def picks_from(value: Any) -> tuple[Pick, ...]:
     return tuple(picks)
 
 
-def _condition(value: Placed) -> conditions.Condition:
-    parts: list[conditions.Condition] = []
+def _condition(value: Placed) -> Condition:
+    parts: list[Condition] = []
     for key, asked in value.items():
         at = value.place(key)
         if key in _GROUPING:
@@ -323,17 +326,17 @@ def _condition(value: Placed) -> conditions.Condition:
         elif isinstance(asked, Placed):
             options = (asked["option"],) if "option" in asked else ()
             low, high = asked.get("at-least", 0), asked.get("at-most")
-            parts.append(conditions.Test(key, options, low, high, at=at))
+            parts.append(Test(key, options, low, high, at=at))
         else:
             options = tuple(asked) if isinstance(asked, list) else (asked,)
-            parts.append(conditions.Test(key, options, 1, at=at))
-    return parts[0] if len(parts) == 1 else conditions.AllOf(tuple(parts))
+            parts.append(Test(key, options, 1, at=at))
+    return parts[0] if len(parts) == 1 else AllOf(tuple(parts))
 
 
-_GROUPING: dict[str, Callable[[tuple[conditions.Condition, ...]], conditions.Condition]] = {
-    "all": conditions.AllOf,
-    "any": conditions.AnyOf,
-    "none": conditions.NoneOf,
+_GROUPING: dict[str, Callable[[tuple[Condition, ...]], Condition]] = {
+    "all": AllOf,
+    "any": AnyOf,
+    "none": NoneOf,
 }
 
 
@@ -385,7 +388,7 @@ class _Reader:
 
     def _made(self, kind: Any) -> _Hook:
         inner = get_args(kind)
-        if conditions.Test in inner:
+        if Test in inner:
             return _condition
         if get_origin(kind) is tuple:
             if get_args(inner[0])[:1] == (str,):  # pairs of a name and something

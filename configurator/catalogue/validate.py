@@ -11,10 +11,9 @@ from typing import Any, get_args
 
 import attrs
 
-from configurator.catalogue.circles import circle_problems
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import ADD_ON, FREE_LINE, VEHICLE
-from configurator.catalogue.names import GROUPING, Names, Spot, options
+from configurator.catalogue.names import GROUPING, Names, Spot, circle_problems, options
 from configurator.catalogue.nodes import first_at
 from configurator.catalogue.parts import Markup, MassParts, PriceParts
 from configurator.catalogue.schema_errors import shown

@@ -9,9 +9,8 @@ from decimal import Decimal
 from itertools import pairwise
 from typing import TypeAlias
 
-from configurator.catalogue.circles import circles
 from configurator.catalogue.fields import Pick
-from configurator.catalogue.names import Spot, options
+from configurator.catalogue.names import Spot, circles, options
 from configurator.catalogue.typed import Tree
 from configurator.colours import LEAST_CONTRAST, PANEL, WHITE, contrast
 from configurator.errors import Problem

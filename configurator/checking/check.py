@@ -14,8 +14,7 @@ from itertools import chain
 
 from attrs import frozen
 
-from configurator.catalogue.conditions import tests_in
-from configurator.catalogue.fields import Pick
+from configurator.catalogue.fields import Pick, tests_in
 from configurator.catalogue.model import Catalogue, Limit, Option
 from configurator.checking.layout import laid_out, layout_findings
 from configurator.checking.power import power_findings
@@ -166,12 +165,7 @@ class Check:
 
 @once
 def check(build: Resolved, hints: bool = False) -> Check:
-    """Check a selection, complete or partial.
-
-    Args:
-        build: what is picked, from which catalogue.
-        hints: whether to look for the nearest ways out of what does not fit, too, which takes much
-            longer than the facts.
+    """Check a selection, complete or partial; hints look for ways out too, and take much longer.
 
     Raises:
         SelectionError: the selection cannot be understood.

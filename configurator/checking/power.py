@@ -236,12 +236,7 @@ _OF_A_CIRCUIT = {
 
 
 def power_findings(build: Resolved, layout: Layout | None) -> tuple[Finding, ...]:
-    """Everything that the power picture has to say; empty when nothing has to do with power.
-
-    Args:
-        build: what is picked, from which catalogue.
-        layout: where the units sit; None when that is not known.
-    """
+    """Everything that the power picture has to say; empty when nothing has to do with power."""
     return tuple(_Findings(build, layout).all())
 
 

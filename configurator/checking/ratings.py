@@ -12,8 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 import attrs
 
-from configurator.catalogue.conditions import tests_in
-from configurator.catalogue.fields import Pick
+from configurator.catalogue.fields import Pick, tests_in
 from configurator.catalogue.model import VEHICLE, Rule
 from configurator.findings import Finding, Saying
 from configurator.mass.axles import share

@@ -89,10 +89,6 @@ def number_to(
 def day_from(text: str, option: str = "--date") -> dt.date:
     """The day written as YYYY-MM-DD.
 
-    Args:
-        text: what was given.
-        option: with which option.
-
     Raises:
         click.UsageError: it is no such day.
     """
@@ -106,10 +102,6 @@ def day_from(text: str, option: str = "--date") -> dt.date:
 
 def pick_from(text: str, option_name: str = "") -> Pick:
     """The pick written as CHOICE=OPTION or CHOICE=OPTION:QUANTITY.
-
-    Args:
-        text: what was written.
-        option_name: what it was written after, such as ``--pick``, for messages.
 
     Raises:
         click.UsageError: it is not written so.

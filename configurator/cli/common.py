@@ -330,11 +330,6 @@ def the_shop(file: str | None, day: str | None = None, on_paper: bool = False) -
     Where it has none for today, they are those of the nearest day that has, and that is said on
     standard error: enough for a first look, never for a paper.
 
-    Args:
-        file: the catalogue.
-        day: the day asked for, or None.
-        on_paper: whether a paper is made of it, for which today must have prices.
-
     Raises:
         CatalogueError: with every error found.
         FileError: it cannot be read.

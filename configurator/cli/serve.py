@@ -104,7 +104,7 @@ def serve(
 
     prepare()
     from configurator.render.look import look_of
-    from configurator.web.posting import Posting, for_sellers
+    from configurator.web.asked import Posting, for_sellers
     from configurator.web.seats import Seats
     from configurator.web.serve import Door, serve as serve_page
     from configurator.web.stamps import stamps_of

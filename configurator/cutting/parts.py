@@ -9,6 +9,7 @@ from decimal import ROUND_CEILING, Decimal
 from attrs import frozen
 
 from configurator.catalogue.cutting import CONSTANT, Extrusion, Face, Formula, Panel
+from configurator.forms import Row, form
 from configurator.selection.resolved import Resolved
 from configurator.totals import MissingPicks, space_sizes
 from configurator.words import nearest, text
@@ -39,18 +40,24 @@ class Piece:
     face: Face | None = None
 
 
+@form()
 @frozen
-class Tray:
-    """Size of the tray, mm; None for what nothing says."""
+class TraySize(Row):
+    """Size of the tray, mm; None for what nothing says.
+
+    Attributes:
+        length: along the vehicle.
+        width: across it.
+    """
 
     length: int | None
     width: int | None
 
 
-def tray_size(build: Resolved) -> Tray:
+def tray_size(build: Resolved) -> TraySize:
     """How large the tray is, by the first pick that says so."""
     trays = [option.tray for _, option, _ in build.picks if option.tray is not None]
-    return Tray(
+    return TraySize(
         next((t.length for t in trays if t.length is not None), None),
         next((t.width for t in trays if t.width is not None), None),
     )

@@ -14,6 +14,7 @@ from collections.abc import Iterable, Sequence
 from html import escape
 from itertools import pairwise
 
+from configurator.drawing.rects import Rect, edges
 from configurator.words import SOURCE, Speech
 
 FONT = "Paper, Source Sans Pro, Arial, sans-serif"
@@ -75,6 +76,8 @@ class Canvas:
 
     Attributes:
         ends: how far to the left and to the right the words go that are not turned, real mm.
+        taken: where words are, and
+        outlines: where the edges of rectangles are, so that a label can keep clear of them.
     """
 
     def __init__(self, scale: float = 1, letters: float = 1.0, speech: Speech = SOURCE) -> None:
@@ -82,6 +85,8 @@ class Canvas:
         self._parts: list[str] = []
         self._lines: dict[tuple[str, float, str], list[str]] = {}
         self.ends = 0.0, 0.0
+        self.taken: list[Rect] = []
+        self.outlines: list[Rect] = []
 
     def line(
         self, x1: float, y1: float, x2: float, y2: float, pen: str = "#333", thick: float = 0.18,
@@ -108,6 +113,7 @@ class Canvas:
     ) -> None:  # fmt: skip
         """A rectangle."""
         self.flush()
+        self.outlines += edges((x, y, width, height), thick * self.scale)
         self._parts.append(
             f'<rect x="{_n(x)}" y="{_n(y)}" width="{_n(width)}" height="{_n(height)}" '
             f'fill="{fill}" stroke="{pen}" stroke-width="{_n(thick * self.scale)}"'
@@ -166,10 +172,13 @@ class Canvas:
         """
         if not (words := self.say(words)):
             return
-        if not (turn or plane):
-            wide = text_width(words, size, bold) * self.scale
-            start = x - wide * {"start": 0.0, "middle": 0.5, "end": 1.0}[anchor]
-            self.ends = min(self.ends[0], start), max(self.ends[1], start + wide)
+        wide, tall = text_width(words, size, bold) * self.scale, size * self.scale
+        before = {"start": 0.0, "middle": wide / 2, "end": wide}[anchor]
+        if turn:
+            self.taken.append((x - tall, y + before - wide, tall, wide))
+        elif not plane:
+            self.taken.append((x - before, y - tall, wide, tall))
+            self.ends = min(self.ends[0], x - before), max(self.ends[1], x - before + wide)
         held = f' text-anchor="{anchor}"' if anchor != _ANCHOR else ""
         ink = f' fill="{fill}"' if fill != INK else ""
         weight = ' font-weight="700"' if bold else ""

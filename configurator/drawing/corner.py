@@ -61,7 +61,6 @@ def corner_svg(
     sides: Sequence[str] = (),
     prefix: str = "corner-",
     paper: tuple[float, float] = (174.0, 92.0),
-    letters: float = LETTERS,
     speech: Speech = SOURCE,
     key: bool = True,
 ) -> str:
@@ -73,7 +72,6 @@ def corner_svg(
         sides: ``left``, ``right`` or both; by default those that units work from.
         prefix: begins the ids in the drawing, so that several can be in one page.
         paper: the most it may take, mm; it is no larger than it has to be.
-        letters: how many times larger letters and pens are than in a drawing of its own.
         speech: the language that it is drawn in.
         key: name or number the units, and tell under the picture whose the numbers are.
 
@@ -83,17 +81,17 @@ def corner_svg(
     places = places_of(build)
     if places is None or not places.sizes:
         return ""
-    numbers = {p.name: rank for rank, p in enumerate(layout.placements, 1)}
+    numbers = layout.numbers
     views = [
         _View(Package(build, places, layout, side), numbers)
         for side in sides or corner_sides(build, layout)
     ]
-    room, high = paper[0] / letters - 3, paper[1] / letters
+    room, high = paper[0] / LETTERS - 3, paper[1] / LETTERS
     wide, tall = (max(view.size[i] for view in views) for i in (0, 1))
     count = len(views)
     beside = max(wide * count / (room - 4 * (count - 1)), tall / (high - 4 * _ROW))
     below = max(wide / room, tall * count / (high - (count + 3) * _ROW))
-    canvas = Canvas(min(beside, below), letters, speech)
+    canvas = Canvas(min(beside, below), LETTERS, speech)
     s = canvas.scale
     told: dict[int, str] = {}
     x, foot = 1.0, 0.0
@@ -104,13 +102,13 @@ def corner_svg(
         if beside <= below:
             x += wide / s + 4
     across = x - 4 if beside <= below else x + wide / s
-    foot = _key(canvas, told, paper[0] / letters - 1, foot)
+    foot = _key(canvas, told, paper[0] / LETTERS - 1, foot)
     title = text(
         "{title} from a corner above: doors open, slides out, without the roof",
         title=build.selection.title or build.catalogue.title,
     )
     named = "; ".join(f"{numbers[p.name]} {canvas.say(p.title)}" for p in layout.placements)
-    words = min(canvas.ends[1] / s + 0.5, paper[0] / letters)
+    words = min(canvas.ends[1] / s + 0.5, paper[0] / LETTERS)
     return canvas.svg(max(across + 1, words), foot, title, prefix, named)
 
 

@@ -9,14 +9,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from decimal import Decimal
-from typing import TypeAlias
 
 from attrs import evolve, frozen
 
 from configurator.catalogue.model import Catalogue
 from configurator.drawing.canvas import Canvas, rows_needed, text_width, wrapped
 from configurator.drawing.views import HEAD, Travels, View, draw, views_of
-from configurator.fit.layout import HUNG, Layout, SpaceLayout
+from configurator.fit.layout import HUNG, Layout
 from configurator.selection.resolved import Resolved
 from configurator.words import SOURCE, Speech, text
 
@@ -37,8 +36,6 @@ _KEY = 49.0
 
 _FOOT = 9.0
 """Height of the scale and the signs below a drawing without a key, mm."""
-
-_Seen: TypeAlias = tuple[SpaceLayout, View]
 
 _SIGNS = {
     "door": text("clear opening of a door"),
@@ -93,10 +90,10 @@ def layout_svg(
         drawn = scale * _SMALLER
         shelves = _shelves(drawer.views, drawn, room)
         tall = _tall(shelves, drawn)
-        if tall <= high and all(_wide(view, drawn) <= room for _, view in drawer.views):
+        if tall <= high and all(_wide(view, drawn) <= room for view in drawer.views):
             break
     if only:
-        shelves = _shelves([pair for pair in drawer.views if pair[1].name == only], drawn, room)
+        shelves = _shelves([view for view in drawer.views if view.name == only], drawn, room)
         tall = _tall(shelves, drawn)
         if not shelves:
             return ""
@@ -128,23 +125,23 @@ def compact_drawing(
     drawer = _Drawer(layout, travels, speech)
     for scale in SCALES[1:]:
         drawn = scale * LETTERS
-        views = [(space, _thinned(view, drawn)) for space, view in drawer.views]
-        plans = [pair for pair in views if pair[1].name == "plan"]
+        views = [_thinned(view, drawn) for view in drawer.views]
+        plans = [view for view in views if view.name == "plan"]
         apart = plans if len(plans) == 1 else []
-        rest = [pair for pair in views if pair not in apart]
+        rest = [view for view in views if view not in apart]
         shelves = _shelves(rest, drawn, width / LETTERS)
         tall, plan_tall = _tall(shelves, drawn), _tall([apart], drawn)
-        wide = max(_wide(view, drawn) for _, view in views)
+        wide = max(_wide(view, drawn) for view in views)
         if (tall + plan_tall) * LETTERS <= height and wide * LETTERS <= width:
             break
     title = text("{title}, scale 1 to {scale}", title=named, scale=scale)
 
-    def picture(rows: list[list[_Seen]], across: float, down: float, prefix: str) -> str:
+    def picture(rows: list[list[View]], across: float, down: float, prefix: str) -> str:
         canvas = Canvas(scale, LETTERS, speech)
         drawer.draw(canvas, rows)
         return canvas.svg(across, down, title, prefix)
 
-    plan_wide = max((_wide(view, drawn) for _, view in apart), default=0.0)
+    plan_wide = max((_wide(view, drawn) for view in apart), default=0.0)
     return CompactDrawing(
         scale=scale,
         views=picture(shelves, width / LETTERS, tall, "views-"),
@@ -158,21 +155,17 @@ class _Drawer:
 
     def __init__(self, layout: Layout, travels: Travels, speech: Speech) -> None:
         self.layout, self.travels, self.speech = layout, travels, speech
-        self.numbers = {p.name: rank for rank, p in enumerate(layout.placements, 1)}
-        self.views: list[_Seen] = [
-            (space, view) for space in layout.spaces for view in views_of(layout, space, speech)
-        ]
+        self.views = [view for space in layout.spaces for view in views_of(layout, space, speech)]
 
-    def draw(self, canvas: Canvas, shelves: Sequence[Sequence[_Seen]]) -> None:
+    def draw(self, canvas: Canvas, shelves: Sequence[Sequence[View]]) -> None:
         """Every view in its place."""
         scale, y = canvas.scale, 0.0
         for row in shelves:
             x = 0.0
-            for space, view in row:
-                corner = (x * scale, y * scale)
-                draw(canvas, self.travels, self.layout, space, view, self.numbers, corner)
+            for view in row:
+                draw(canvas, view, self.travels, (x * scale, y * scale))
                 x += _wide(view, scale)
-            y += max((view.height(scale) for _, view in row), default=0.0)
+            y += max((view.height(scale) for view in row), default=0.0)
 
     def key(self, canvas: Canvas, left: float) -> float:
         """The numbers with names and sizes; answers how far down it reaches, mm of paper."""
@@ -213,13 +206,14 @@ class _Drawer:
 
     def _alike(self) -> Iterator[tuple[str, str]]:
         """Numbers and name, and size; units of one option that lie one way together."""
+        numbers = self.layout.numbers
         found: dict[tuple[str, str, str, str], list[str]] = {}
         for p in self.layout.placements:
             kind = (p.choice, p.option, self.speech.say(p.title))
             size = f"{p.length} x {p.width} x {p.height}"
-            found.setdefault((*kind, size), []).append(str(self.numbers[p.name]))
-        for (_, _, title, size), numbers in found.items():
-            yield f"{', '.join(numbers)}: {title}", size
+            found.setdefault((*kind, size), []).append(str(numbers[p.name]))
+        for (_, _, title, size), alike in found.items():
+            yield f"{', '.join(alike)}: {title}", size
 
     def _signs(self) -> Iterator[str]:
         """The signs that the drawing has."""
@@ -263,22 +257,22 @@ def _wide(view: View, drawn: float) -> float:
     return max(view.beside(drawn) + view.across / drawn + right, title + 2)
 
 
-def _shelves(views: Sequence[_Seen], drawn: float, room: float) -> list[list[_Seen]]:
+def _shelves(views: Sequence[View], drawn: float, room: float) -> list[list[View]]:
     """The views beside each other as far as there is room, in their order."""
-    shelves: list[list[_Seen]] = []
+    shelves: list[list[View]] = []
     free = 0.0
-    for space, view in views:
+    for view in views:
         wide = _wide(view, drawn)
         if not shelves or wide > free:
             shelves.append([])
             free = room
-        shelves[-1].append((space, view))
+        shelves[-1].append(view)
         free -= wide
     return shelves
 
 
-def _tall(shelves: Sequence[Sequence[_Seen]], drawn: float) -> float:
-    return sum(max((view.height(drawn) for _, view in row), default=0.0) for row in shelves)
+def _tall(shelves: Sequence[Sequence[View]], drawn: float) -> float:
+    return sum(max((view.height(drawn) for view in row), default=0.0) for row in shelves)
 
 
 def _thinned(view: View, drawn: float) -> View:

@@ -8,16 +8,13 @@ from math import ceil
 from attrs import frozen
 
 from configurator.drawing.canvas import Canvas, text_width
-from configurator.drawing.layouts import SCALES
+from configurator.drawing.layouts import LETTERS, SCALES
 from configurator.drawing.names import lines_within
 from configurator.drawing.rects import Rect, clear_part, edges
 from configurator.drawing.views import SMALL, TEXT
 from configurator.report.cut_tables import sheet_title
 from configurator.report.cuts import CutList, CutOut, CutPanel, CutSheet, PlacedPanel
 from configurator.words import SOURCE, Speech, text
-
-_LETTERS = 1.3
-"""How many times larger letters are than in a drawing on a sheet of its own: 8 pt at least."""
 
 _LINE = 2.8
 """Height of a line of a label, mm as the canvas counts."""
@@ -48,16 +45,16 @@ def sheet_pictures(
     )
     panels = {panel.number: panel for panel in cuts.panels}
     for number, sheet in enumerate(cuts.sheets):
-        canvas = Canvas(scale, _LETTERS, speech)
+        canvas = Canvas(scale, LETTERS, speech)
         _draw(canvas, sheet, panels)
-        across, down = ((size / scale + 1) / _LETTERS for size in (sheet.length, sheet.width))
+        across, down = ((size / scale + 1) / LETTERS for size in (sheet.length, sheet.width))
         title = text("{sheet}, scale 1 to {scale}", sheet=sheet_title(sheet), scale=scale)
         svg = canvas.svg(across, down, title, f"sheet-{number}-")
-        yield SheetPicture(sheet_title(sheet), scale, ceil(across * _LETTERS), svg)
+        yield SheetPicture(sheet_title(sheet), scale, ceil(across * LETTERS), svg)
 
 
 def _draw(canvas: Canvas, sheet: CutSheet, panels: Mapping[int, CutPanel]) -> None:
-    edge = 0.5 * canvas.scale / _LETTERS
+    edge = 0.5 * canvas.scale / LETTERS
     canvas.rect(edge, edge, sheet.length, sheet.width, "#f0f0f0", thick=0.4)
     for one in sheet.panels:
         x, y = edge + float(one.x), edge + sheet.width - float(one.y) - float(one.width)

@@ -24,8 +24,7 @@ from configurator.drawing.canvas import (
     wrapped,
 )
 from configurator.drawing.layouts import LETTERS
-from configurator.drawing.names import lines_within
-from configurator.drawing.notes import Note, notes_above, rows_of
+from configurator.drawing.names import Note, lines_within, notes_above, rows_of
 from configurator.drawing.rects import Rect, clear_part, edges, touch
 from configurator.drawing.side import Side, side_of
 from configurator.fit.layout import Layout
@@ -59,7 +58,6 @@ def vehicle_svg(
     layout: Layout | None,
     prefix: str = "vehicle-",
     paper: tuple[float, float] = (110.0, 88.0),
-    letters: float = LETTERS,
     speech: Speech = SOURCE,
 ) -> str:
     """The vehicle from the kerb side, to the largest scale that fits the paper.
@@ -69,7 +67,6 @@ def vehicle_svg(
         layout: where the units sit, for the loads; None where that is not known.
         prefix: begins the ids in the drawing, so that several can be in one page.
         paper: the most it may take, mm; it is no larger than it has to be.
-        letters: how many times larger letters and pens are than in a drawing of its own.
         speech: the language that it is drawn in.
 
     Returns:
@@ -80,13 +77,13 @@ def vehicle_svg(
         return ""
     scene = side_of(build, places, layout)
     for scale in _SCALES:
-        sheet = _Sheet(Canvas(scale, letters, speech), scene, paper[0] / letters)
-        if scale != _SCALES[-1] and sheet.wide * letters > paper[0]:
+        sheet = _Sheet(Canvas(scale, LETTERS, speech), scene, paper[0] / LETTERS)
+        if scale != _SCALES[-1] and sheet.wide * LETTERS > paper[0]:
             continue
         sheet.draw()
         left, right = (end / sheet.canvas.scale for end in sheet.canvas.ends)
         wide = max(sheet.wide, right + 0.5) - left
-        if wide * letters <= paper[0] and sheet.tall * letters <= paper[1]:
+        if wide * LETTERS <= paper[0] and sheet.tall * LETTERS <= paper[1]:
             break
     title = text(
         "{title}, the whole vehicle from the side, scale 1 to {scale}",
@@ -169,9 +166,9 @@ class _Sheet:
         """A rectangle on the sheet."""
         return min(self.x(x), self.x(x + length)), self.y(z + height), length, height
 
-    def box(self, rect: Rect, fill: str, thick: float = 0.3, pen: str = "#222") -> None:
+    def box(self, rect: Rect, fill: str, thick: float = 0.3) -> None:
         """Draw a rectangle, which no label may be put across."""
-        self.canvas.rect(*rect, fill, pen, thick)
+        self.canvas.rect(*rect, fill, thick=thick)
         self.taken += edges(rect, thick * self.canvas.scale)
 
     def draw(self) -> None:

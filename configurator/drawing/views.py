@@ -30,6 +30,8 @@ class View:
     """One view of a space.
 
     Attributes:
+        layout: where every unit sits.
+        space: the space.
         name: ``left``, ``right``, ``plan`` or ``rear``.
         title: its heading.
         across: extent to the right of the sheet, real mm.
@@ -39,6 +41,8 @@ class View:
         behind: whether something may slide out to the right of it.
     """
 
+    layout: Layout
+    space: SpaceLayout
     name: str
     title: str
     across: int
@@ -46,6 +50,17 @@ class View:
     chains: tuple[tuple[int, ...], tuple[int, ...]]
     arrows: bool = False
     behind: bool = False
+
+    @property
+    def here(self) -> list[Placement]:
+        """The units in the space."""
+        return [p for p in self.layout.placements if p.space == self.space.space]
+
+    @property
+    def open_boxes(self) -> list[OpenBox]:
+        """The open boxes that it shows."""
+        boxes = self.layout.open_boxes
+        return [b for b in boxes if (b.space, b.side) == (self.space.space, self.name)]
 
     def below(self, scale: float) -> float:
         """Room under the view for dimensions, mm of paper."""
@@ -91,19 +106,21 @@ def views_of(layout: Layout, space: SpaceLayout, speech: Speech) -> Iterator[Vie
         xs = _marks(inside.length, ((p.x, p.x + p.length) for p in seen))
         zs = _marks(inside.height, ((p.z, p.z + p.height) for p in seen))
         heading = _heading(title, side, side in doors)
-        yield View(side, say(heading), inside.length, inside.height, (xs, zs))
+        yield View(layout, space, side, say(heading), inside.length, inside.height, (xs, zs))
     xs = _marks(inside.length, ((p.x, p.x + p.length) for p in here if not p.side))
     ys = _marks(inside.width, ((p.y, p.y + p.width) for p in here))
     above = say(text("{space:capital} from above", space=title))
     arrows = any(p.side in ("left", "right") for p in here)
     behind = any(p.side == "rear" for p in here)
-    yield View("plan", above, inside.length, inside.width, (xs, ys), arrows, behind)
-    if any(p.side == "rear" for p in here):
+    size = inside.length, inside.width
+    yield View(layout, space, "plan", above, *size, (xs, ys), arrows, behind)
+    if behind:
         seen = [p for p in here if p.side == "rear"]
         ys = _marks(inside.width, ((p.y, p.y + p.width) for p in seen))
         zs = _marks(inside.height, ((p.z, p.z + p.height) for p in seen))
         heading = _heading(title, "rear", "rear" in doors)
-        yield View("rear", say(heading), inside.width, inside.height, (ys, zs))
+        size = inside.width, inside.height
+        yield View(layout, space, "rear", say(heading), *size, (ys, zs))
 
 
 def _heading(space: str, side: str, doors: bool) -> Text:
@@ -129,25 +146,15 @@ def _seen_from(p: Placement, side: str, width: int) -> bool:
     return nearer == side
 
 
-def draw(
-    canvas: Canvas,
-    travels: Travels,
-    layout: Layout,
-    space: SpaceLayout,
-    view: View,
-    numbers: Mapping[UnitName, int],
-    corner: tuple[float, float],
-) -> None:
+def draw(canvas: Canvas, view: View, travels: Travels, corner: tuple[float, float]) -> None:
     """Draw the view with its upper left corner at a place on the sheet, real mm."""
     scale = canvas.scale
     x = corner[0] + view.beside(scale) * scale
     y = corner[1] + view.above(scale) * scale + view.up
-    here = [p for p in layout.placements if p.space == space.space]
-    opens = [b for b in layout.open_boxes if b.space == space.space and b.side == view.name]
-    sheet = _Sheet(canvas, travels, view, space, here, opens, numbers, x, y)
+    sheet = _Sheet(canvas, view, travels, x, y)
     canvas.text(corner[0], corner[1] + 3.6 * scale, view.title, HEAD, "start", bold=True)
     canvas.rect(x, y - view.up, view.across, view.up, "#ffffff", thick=0.5)
-    for box in opens:
+    for box in view.open_boxes:
         sheet.open_box(box)
     sheet.units()
     if view.name == "plan":
@@ -177,12 +184,8 @@ class _Sheet:
     """
 
     canvas: Canvas
-    travels: Travels
     view: View
-    space: SpaceLayout
-    here: Sequence[Placement]
-    open_boxes: Sequence[OpenBox]
-    numbers: Mapping[UnitName, int]
+    travels: Travels
     x: float
     y: float
 
@@ -192,7 +195,7 @@ class _Sheet:
             case "left":
                 at, size = (of.x, of.z), (of.length, of.height)
             case "right":
-                at = (self.space.interior.length - of.x - of.length, of.z)
+                at = (self.view.across - of.x - of.length, of.z)
                 size = (of.length, of.height)
             case "plan":
                 at, size = (of.x, of.y), (of.length, of.width)
@@ -210,7 +213,7 @@ class _Sheet:
                 opening.width,
                 opening.height,
             )
-            for opening in self.space.openings
+            for opening in self.view.space.openings
             if opening.side == self.view.name
         ]
 
@@ -222,7 +225,7 @@ class _Sheet:
         along, deep = (box.width, box.length) if box.side == "rear" else (box.length, box.width)
         known = {"length": along, "width": deep, "height": box.height}
         litres = box.volume // 10**6
-        covers = [self.box(p) for p in self.here if self._shown(p)]
+        covers = [self.box(p) for p in self.view.here if self._shown(p)]
         covers += [edge for door in self.openings() for edge in edges(door, 0.4 * scale)]
         part = clear_part((x, y, width, height), covers)
         if part is None:
@@ -251,7 +254,8 @@ class _Sheet:
         Labels keep clear of the outlines of the doors, as of each other.
         """
         canvas, scale, plan = self.canvas, self.canvas.scale, self.view.name == "plan"
-        seen = sorted(filter(self._shown, self.here), key=self._order)
+        numbers = self.view.layout.numbers
+        seen = sorted(filter(self._shown, self.view.here), key=self._order)
         rects = [self.box(p) for p in seen]
         hung = [plan and p.on == HUNG for p in seen]
         labels = [edge for door in self.openings() for edge in edges(door, 0.25 * scale)]
@@ -263,12 +267,12 @@ class _Sheet:
             if overhead:
                 part = clear_part(rect, [*outlines, *labels])
                 labels += edges(rect, 0.4 * scale)
-                taken = _label(canvas, part, self.numbers[p.name], "", "")
+                taken = _label(canvas, part, numbers[p.name], "", "")
                 labels += [taken] if taken is not None else []
-        opens = [self.box(box) for box in self.open_boxes]
+        opens = [self.box(box) for box in self.view.open_boxes]
         bodies = [(p, rect) for p, rect, over in zip(seen, rects, hung, strict=True) if not over]
         for index, (p, rect) in enumerate(bodies, 1):
-            number = self.numbers[p.name]
+            number = numbers[p.name]
             if rect[3] < FLAT * scale and not plan:
                 view = (self.x, self.y - self.view.up, self.view.across, self.view.up)
                 taken = _beside(canvas, view, rect, str(number), [*rects, *labels, *opens])
@@ -287,7 +291,7 @@ class _Sheet:
     def _shown(self, p: Placement) -> bool:
         if self.view.name in ("plan", "rear"):
             return self.view.name == "plan" or p.side == "rear"
-        return _seen_from(p, self.view.name, self.space.interior.width)
+        return _seen_from(p, self.view.name, self.view.space.interior.width)
 
     def _order(self, p: Placement) -> tuple[int, UnitName]:
         """What is farther from the eye is drawn first."""
@@ -315,19 +319,20 @@ class _Sheet:
 
     def divider(self) -> None:
         """The centre divider, from above."""
-        if self.space.divider is not None:
-            left, right = self.space.divider
+        if self.view.space.divider is not None:
+            left, right = self.view.space.divider
             across = self.view.across
             self.canvas.rect(self.x, self.y - right, across, right - left, "#999999", thick=0.1)
 
     def slides(self) -> None:
         """An arrow for each unit that slides out, with its number and how far."""
         ways: dict[str, list[tuple[float, str]]] = {}
-        for p in self.here:
+        numbers = self.view.layout.numbers
+        for p in self.view.here:
             travel = self.travels.get(p.name, 0)
             if travel and p.side:
                 middle = p.y + p.width / 2 if p.side == "rear" else p.x + p.length / 2
-                ways.setdefault(p.side, []).append((middle, f"{self.numbers[p.name]}: {travel}"))
+                ways.setdefault(p.side, []).append((middle, f"{numbers[p.name]}: {travel}"))
         for side, outs in sorted(ways.items()):
             outs.sort()
             apart = spread(

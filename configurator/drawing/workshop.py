@@ -7,7 +7,7 @@ the face of a unit from the side that it works from.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator
 from decimal import Decimal
 
 from attrs import evolve, frozen
@@ -15,17 +15,15 @@ from attrs import evolve, frozen
 from configurator.catalogue.model import Catalogue
 from configurator.catalogue.units import Hole
 from configurator.drawing.canvas import ROW, Canvas, chain, rows_needed, text_width
-from configurator.drawing.layouts import SCALES, travels_of
-from configurator.drawing.rects import Rect, edges, touch
+from configurator.drawing.layouts import LETTERS, SCALES, travels_of
+from configurator.drawing.rects import touch
 from configurator.drawing.views import SMALL, TEXT, View, draw, views_of
-from configurator.fit.layout import Layout, Placement, SpaceLayout
+from configurator.fit.layout import Layout
+from configurator.report.job import WorkRow
 from configurator.words import SOURCE, Speech, text
 
 BAR = 500
 """Real length of the bar under a view, mm."""
-
-_LETTERS = 1.3
-"""How many times larger letters are than in a drawing on a sheet of its own: 8 pt at least."""
 
 _BAR_ROOM = 1.5
 """Room for the bar under a view, more than the view leaves there, mm as the canvas counts them."""
@@ -37,24 +35,6 @@ _LEAST_HOLE = 0.8
 """Half of the smallest hole that is drawn, mm of paper."""
 
 _HOLE = "#b03a2e"
-
-
-@frozen
-class Mark:
-    """Holes or fixings of one kind for one unit.
-
-    Attributes:
-        letter: as in the list of parts.
-        unit: number of the unit that they are for.
-        hole: its size, if it is one.
-        spots: their middles: behind the inside of the front wall, from that of the left wall and
-            above the floor, mm.
-    """
-
-    letter: str
-    unit: int
-    hole: Hole | None
-    spots: tuple[tuple[int, int, int], ...]
 
 
 @frozen
@@ -81,47 +61,10 @@ class ViewPicture:
         return Decimal(BAR) / self.scale
 
 
-class _Canvas(Canvas):
-    """A canvas that knows where text and rectangles are."""
-
-    def __init__(self, scale: float, letters: float, speech: Speech) -> None:
-        super().__init__(scale, letters, speech)
-        self.taken: list[Rect] = []
-        self.outlines: list[Rect] = []
-
-    def rect(
-        self, x: float, y: float, width: float, height: float, fill: str = "none",
-        pen: str = "#222", thick: float = 0.3, dash: str = "",
-    ) -> None:  # fmt: skip
-        """A rectangle, as on any canvas."""
-        super().rect(x, y, width, height, fill, pen, thick, dash)
-        self.outlines += edges((x, y, width, height), thick * self.scale)
-
-    def text(
-        self, x: float, y: float, words: str, size: float = 2.4, anchor: str = "middle",
-        turn: bool = False, fill: str = "#111", bold: bool = False, plane: Sequence[float] = (),
-    ) -> None:  # fmt: skip
-        """Text, as on any canvas."""
-        super().text(x, y, words, size, anchor, turn, fill, bold, plane)
-        wide, tall = text_width(self.say(words), size, bold) * self.scale, size * self.scale
-        before = {"start": 0.0, "middle": wide / 2, "end": wide}[anchor]
-        if turn:
-            self.taken.append((x - tall, y + before - wide, tall, wide))
-        else:
-            self.taken.append((x - before, y - tall, wide, tall))
-
-    def crossed(self, rect: Rect) -> tuple[bool, bool]:
-        """Whether text is there, and whether an outline is."""
-        taken, outlined = (
-            any(touch(rect, other) for other in them) for them in (self.taken, self.outlines)
-        )
-        return taken, outlined
-
-
 def shop_views(
     catalogue: Catalogue,
     layout: Layout,
-    marks: Iterable[Mark],
+    works: Iterable[WorkRow],
     room: tuple[float, float],
     plan_room: tuple[float, float],
     speech: Speech = SOURCE,
@@ -131,15 +74,14 @@ def shop_views(
     Args:
         catalogue: the shop's catalogue.
         layout: where every unit sits.
-        marks: what is drilled, cut and fixed.
+        works: what is drilled, cut and fixed.
         room: width and height that a view from a side may take, mm of paper.
         plan_room: the same of a view from above.
         speech: the language of the drawings.
     """
     laid = evolve(layout, open_boxes=())
     travels = travels_of(catalogue, layout)
-    numbers = {p.name: rank for rank, p in enumerate(layout.placements, 1)}
-    kept = tuple(marks)
+    marked = [work for work in works if work.unit is not None and work.spots]
     pictures: list[ViewPicture] = []
     for space in layout.spaces:
         views = tuple(views_of(laid, space, speech))
@@ -147,10 +89,10 @@ def shop_views(
         for view in views:
             alike, (wide, tall) = ([view], plan_room) if view.name == "plan" else (sides, room)
             scale = _scale(alike, wide, tall)
-            drawn, bare = scale * _LETTERS, evolve(view, title="")
-            canvas = _Canvas(scale, _LETTERS, speech)
-            draw(canvas, travels, laid, space, bare, numbers, (0, -_NO_TITLE * drawn))
-            _Marks(canvas, bare, space, layout.placements).draw(kept)
+            drawn, bare = scale * LETTERS, evolve(view, title="")
+            canvas = Canvas(scale, LETTERS, speech)
+            draw(canvas, bare, travels, (0, -_NO_TITLE * drawn))
+            _Marks(canvas, bare).draw(marked)
             foot = _down(view, drawn)
             _bar(canvas, view.beside(drawn), foot - 1.5)
             title = text("{title}, scale 1 to {scale}", title=view.title, scale=scale)
@@ -162,9 +104,9 @@ def shop_views(
 def _scale(views: Iterable[View], wide: float, tall: float) -> int:
     """The largest usual scale to which all of them have room."""
     for scale in SCALES:
-        drawn = scale * _LETTERS
+        drawn = scale * LETTERS
         if all(
-            _across(view, drawn) * _LETTERS <= wide and _down(view, drawn) * _LETTERS <= tall
+            _across(view, drawn) * LETTERS <= wide and _down(view, drawn) * LETTERS <= tall
             for view in views
         ):
             break
@@ -192,45 +134,44 @@ def _bar(canvas: Canvas, left: float, foot: float) -> None:
 class _Marks:
     """What is drilled, cut and fixed, on one view."""
 
-    def __init__(
-        self, canvas: _Canvas, view: View, space: SpaceLayout, units: tuple[Placement, ...]
-    ) -> None:
-        self.canvas, self.view, self.space, self.units = canvas, view, space, units
+    def __init__(self, canvas: Canvas, view: View) -> None:
+        self.canvas, self.view = canvas, view
         scale = canvas.scale
         self.x = view.beside(scale) * scale
         self.y = (view.above(scale) - _NO_TITLE) * scale + view.up
 
-    def draw(self, marks: Iterable[Mark]) -> None:
+    def draw(self, works: Iterable[WorkRow]) -> None:
         """Every mark that the view shows; its letter stands where no text is."""
-        seen = [(mark, [*self._seen(mark)]) for mark in marks]
-        for mark, places in seen:
+        seen = [(work, [*self._seen(work)]) for work in works]
+        for work, places in seen:
             for place in places:
-                self._hole(mark, *place)
+                self._hole(work.hole, *place)
         letters: dict[tuple[tuple[float, float], ...], list[str]] = {}
-        for mark, places in seen:
+        for work, places in seen:
             if places:
-                letters.setdefault(tuple(places), []).append(mark.letter)
+                letters.setdefault(tuple(places), []).append(work.mark)
         for spots, named in letters.items():
             self._letter(spots, ", ".join(named))
 
-    def _seen(self, mark: Mark) -> Iterator[tuple[float, float]]:
-        unit = self.units[mark.unit - 1]
-        if unit.space != self.space.space:
+    def _seen(self, work: WorkRow) -> Iterator[tuple[float, float]]:
+        assert work.unit is not None
+        unit, space = self.view.layout.placements[work.unit - 1], self.view.space
+        if unit.space != space.space:
             return
-        for x, y, z in mark.spots:
+        for x, y, z in work.spots:
             face = "plan" if z == unit.z else unit.side
             if face == self.view.name:
-                across = {"right": self.space.interior.length - x, "rear": y}.get(face, x)
+                across = {"right": space.interior.length - x, "rear": y}.get(face, x)
                 yield self.x + across, self.y - (y if face == "plan" else z)
 
-    def _hole(self, mark: Mark, x: float, y: float) -> None:
+    def _hole(self, sized: Hole | None, x: float, y: float) -> None:
         canvas, least = self.canvas, _LEAST_HOLE * self.canvas.scale
-        hole = mark.hole or Hole()
+        hole = sized or Hole()
         wide = max((hole.diameter or hole.width or 0) / 2, least)
         tall = max((hole.diameter or hole.height or 0) / 2, least)
         if hole.width is not None:
             canvas.rect(x - wide, y - tall, 2 * wide, 2 * tall, pen=_HOLE, thick=0.2)
-        elif mark.hole is not None:
+        elif sized is not None:
             canvas.circle(x, y, wide, pen=_HOLE, thick=0.2)
         reach = 1.5 * max(wide, tall)
         canvas.taken.append((x - reach, y - reach, 2 * reach, 2 * reach))
@@ -250,7 +191,14 @@ class _Marks:
         boxes = [(x, y - tall, wide, tall) for x, y in spots]
         right, top = self.x + self.view.across - wide, self.y - self.view.up
         inside = [b for b in boxes if self.x <= b[0] <= right and top <= b[1] <= self.y - tall]
-        best = min(inside or boxes, key=self.canvas.crossed)
+        canvas = self.canvas
+        best = min(
+            inside or boxes,
+            key=lambda box: (
+                any(touch(box, other) for other in canvas.taken),
+                any(touch(box, other) for other in canvas.outlines),
+            ),
+        )
         self.canvas.text(best[0], best[1] + tall, words, SMALL, "start", fill=_HOLE, bold=True)
 
 
@@ -282,14 +230,14 @@ def standing_picture(
     along, across = [mark - low for mark in along], [mark - under for mark in across]
     margin = 4.5
     for scale in SCALES[3:]:
-        drawn = scale * _LETTERS
+        drawn = scale * LETTERS
         left = 3 + rows_needed(across, drawn) * ROW + ROW
         foot = 3 + rows_needed(along, drawn) * ROW + 1
-        wide = (left + (high - low) / drawn + margin) * _LETTERS
-        tall = (margin + (over - under) / drawn + foot) * _LETTERS
+        wide = (left + (high - low) / drawn + margin) * LETTERS
+        tall = (margin + (over - under) / drawn + foot) * LETTERS
         if wide <= room[0] and tall <= room[1]:
             break
-    canvas = Canvas(scale, _LETTERS, speech)
+    canvas = Canvas(scale, LETTERS, speech)
     x, y = left * drawn - low, margin * drawn + over
     canvas.rect(x, y - tray[1], tray[0], tray[1], "#f7f5f0", thick=0.3)
     canvas.rect(x + front, y - tray[1] + side, space[0], space[1], "#e9eef2", thick=0.5)
@@ -303,4 +251,4 @@ def standing_picture(
     chain(canvas, across, (x + low - 2 * drawn, y - under), upright=True)
     named = {"space": titles[1], "tray": titles[0], "scale": scale}
     said = text("{space:capital} on the {tray}, scale 1 to {scale}", **named)
-    return canvas.svg(wide / _LETTERS, tall / _LETTERS, said, prefix), scale
+    return canvas.svg(wide / LETTERS, tall / LETTERS, said, prefix), scale

@@ -215,6 +215,7 @@ class _Asking:
         unmet: variables of open options that no sound selection known has; whether proposals
             may still hope for it.
         most: how many of them the next one does.
+        follows: literals that follow from the picks by reading clauses alone.
         unsettled: what the search said where it is not settled, which only a quick answer lets be.
     """
 
@@ -223,7 +224,8 @@ class _Asking:
         self.prices = Replacing(Resolved(search.catalogue, selection), search.priced_by)
         search.travel(selection)
         search.freed.clear()
-        self.picks = list(search.encoding.picks(selection).values())
+        self.by_key = search.encoding.picks(selection)
+        self.picks = list(self.by_key.values())
         self.unsettled: SearchLimit | None = None
         search.layouts.proofs = QUICK_PROOFS if quick else MOST_PROOFS
         try:
@@ -233,14 +235,14 @@ class _Asking:
                 raise
             self.sound, self.unsettled = True, limit
         self.crowded, self.opinions = search.counts.crowded, _OPINIONS
-        self.false = {-literal for literal in search.at_once(self.picks)}
+        self.follows = search.at_once(self.picks)
         still_open = (
             search.encoding.levels[choice.id, option.id, 1]
             for choice in search.catalogue.by_id.values()
             if not _set_aside(selection, choice)
             for option in choice.options
         )
-        unmet = [one for one in still_open if one not in self.false]
+        unmet = [one for one in still_open if -one not in self.follows]
         self.unmet = dict.fromkeys(search.unmet(self.picks, unmet), True)
         self.most = 2
 
@@ -251,13 +253,13 @@ class _Asking:
     def in_turn(self, choice: Choice) -> Iterator[tuple[OptionAnswer, ...] | None]:
         """The same, and nothing whenever one option more has been asked about."""
         instead = _set_aside(self.selection, choice)
-        rest = self.selection.without(choice.id) if instead else self.selection
-        others = list(self.search.encoding.picks(rest).values()) if instead else None
+        others = [v for (c, _), v in self.by_key.items() if c != choice.id] if instead else None
+        follows = self.follows if others is None else self.search.at_once(others)
         states: dict[str, str] = {}
         reasons: dict[str, str] = {}
         for option in sorted(choice.by_id):
             try:
-                states[option] = self._state(choice.id, option, others)
+                states[option] = self._state(choice.id, option, others, follows)
             except SearchLimit as limit:
                 states[option], reasons[option] = "undecided", limit.args[0]
             yield None
@@ -277,10 +279,9 @@ class _Asking:
             state, conflict = states[offered.id], None
             if state == "ruled-out" and self.reasons and (instead or self.sound):
                 try:
-                    quick = self.quick or instead
-                    conflict = find_conflict(
-                        self.search, rest, (choice.id, offered.id), quick=quick
-                    )
+                    rest = self.selection.without(choice.id) if instead else self.selection
+                    key, quick = (choice.id, offered.id), self.quick or instead
+                    conflict = find_conflict(self.search, rest, key, quick=quick)
                     reasons[offered.id] = "" if conflict is None else conflict.line
                 except SearchLimit:
                     reasons[offered.id] = text(
@@ -301,14 +302,18 @@ class _Asking:
             yield None
         yield tuple(found)
 
-    def _state(self, choice: str, option: str, others: list[int] | None) -> str:
+    def _state(
+        self, choice: str, option: str, others: list[int] | None, follows: frozenset[int]
+    ) -> str:
         """Of one option; instead of the pick of its choice where there are others to go with."""
         literal = self.search.encoding.levels[choice, option, 1]
         if self.selection.quantity(choice, option):
             return "picked"
+        if -literal in follows:
+            return "ruled-out"
         if others is not None:
             return "ruled-out" if self._found([*others, literal]) is None else "instead"
-        if not self.sound or literal in self.false:
+        if not self.sound:
             return "ruled-out"
         if self.unsettled is not None:
             raise self.unsettled
@@ -335,7 +340,7 @@ class _Asking:
     def _implied(self, choice: str, option: str) -> bool:
         """Whether every complete sound selection with the picks has it."""
         variable = self.search.encoding.levels[choice, option, 1]
-        return self._found([*self.picks, -variable]) is None
+        return variable in self.follows or self._found([*self.picks, -variable]) is None
 
     def _found(self, asked: Sequence[int], hopes: Sequence[int] = ()) -> int | None:
         """As :meth:`Search.sound`, with its share of the patience.

@@ -12,7 +12,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from itertools import pairwise
 
-from configurator.catalogue.conditions import AllOf, AnyOf, Condition, Test
+from configurator.catalogue.fields import AllOf, AnyOf, Condition, Test
 from configurator.catalogue.model import Catalogue, Choice
 from configurator.engine.constraint import ConstraintId, Held
 from configurator.selection.picks import Selection

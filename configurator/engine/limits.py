@@ -215,16 +215,23 @@ class _Share:
     figure: Figure = NO_FIGURE
     uses: bool = False
 
+    @property
+    def varies(self) -> bool:
+        """Whether it depends on other choices."""
+        return bool(self.figure.on)
+
     def at(self, held: Held) -> Decimal:
         """The share where so much is held."""
-        return self.constant + (self.figure.at(held) or _NOTHING)
+        return self.constant + (self.figure.at(held) or _NOTHING) if self.varies else self.constant
 
     def uses_at(self, held: Held) -> bool:
         """Whether it uses the limit where so much is held."""
-        return self.uses or bool(self.figure.at(held))
+        return self.uses or (self.varies and bool(self.figure.at(held)))
 
     def least(self, fixed: Mapping[str, State]) -> Decimal:
         """The smallest it can be where those choices have those answers."""
+        if not self.varies:
+            return self.constant
         return self.constant + min(value or _NOTHING for value in self.figure.where(fixed))
 
     @property
@@ -374,8 +381,7 @@ class LimitConstraint(Constraint):
         users = []
         for (choice, option), share in sorted(self.shares.items()):
             for quantity, variable in enumerate(self.encoding.quantities[choice, option], 1):
-                varies = bool(share.figure.on)
-                there = optimum.figure_terms(variable, share.figure, scale) if varies else []
+                there = optimum.figure_terms(variable, share.figure, scale) if share.varies else []
                 terms += [(whole(share.constant, scale), variable), *there]
                 if quantity == 1:
                     users += [variable] if share.uses else [v for w, v in there if w]

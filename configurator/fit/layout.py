@@ -220,6 +220,11 @@ class Layout:
     unknown: tuple[str, ...] = ()
     ratings: str = "kept"
 
+    @property
+    def numbers(self) -> dict[UnitName, int]:
+        """The number of each unit, the same on every drawing and paper."""
+        return {p.name: number for number, p in enumerate(self.placements, 1)}
+
 
 @frozen
 class Missing:

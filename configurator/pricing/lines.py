@@ -154,9 +154,12 @@ def option_price(build: Resolved, choice: Choice, option: Option, quantity: int 
         parts = tuple(_parts(build, choice, option, many))
         each = Money.total((part.amount for part in parts), catalogue.currency)
         per = next((part.per for part in parts if part.per is not None), None)
-        each = each.rounded() if per is None else each
-        exact = Fraction(each.amount) * Fraction(many) / (per or 1)
-        amount = Money(round_to(exact, exponent(each.currency)), each.currency)
+        if per is None:
+            each = each.rounded()
+            amount = (each * many).rounded()
+        else:
+            exact = Fraction(each.amount) * Fraction(many) / per
+            amount = Money(round_to(exact, exponent(each.currency)), each.currency)
     except MissingPicks as missing:
         titles = [catalogue.by_id[c].title for c in missing.choices]
         if titles:

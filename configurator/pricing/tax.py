@@ -99,6 +99,15 @@ def tax_total(tax: Tax, amounts: Sequence[TaxedAmount], currency: str) -> TaxTot
     return TaxTotal(before, whole, total, _shares(tax, exact, gross, whole, listed))
 
 
+def with_tax(tax: Tax, amount: Money) -> Money:
+    """The total of an amount, all of it at the first rate and its tax rounded on the whole."""
+    listed = amount.rounded(tax.mode)
+    if tax.included:
+        return listed
+    exact = _exact_tax(amount, tax.rates[0][1], included=False)
+    return listed + Money(round_to(exact, exponent(amount.currency), tax.mode), amount.currency)
+
+
 def without_tax(tax: Tax, amounts: Sequence[TaxedAmount], currency: str) -> list[Money]:
     """Each amount without its tax, half up to the smallest unit; they add up to ``before``.
 

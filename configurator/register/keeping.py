@@ -28,12 +28,7 @@ _AT_ONCE = 200
 
 
 def backup(database: Database, path: Path) -> None:
-    """Copy the register, as it is at one moment, into a new file; others may go on writing.
-
-    Raises:
-        ConfiguratorError: it is an address of a server.
-        FileError: the file is there already or cannot be written, or the copy does not fit.
-    """
+    """Copy the register into a new file; see :meth:`.reading.ReadRegister.backup`."""
     if re.match(r"\w{2,}:/", path.as_posix()):
         raise ConfiguratorError(f"{path}: a backup is a file; register move copies to a server")
     if path.exists():
@@ -56,15 +51,7 @@ def backup(database: Database, path: Path) -> None:
 
 
 def move(database: Database, address: str) -> str:
-    """Copy the register to another address, which has none yet, and tell how it is called.
-
-    The old one can still be read; what writes there is refused from now on.
-
-    Raises:
-        ConfiguratorError: the address is of another kind.
-        RegisterError: there are quotes already.
-        FileError: one of them cannot be read or written.
-    """
+    """Move the register to another address; see :meth:`.reading.ReadRegister.move`."""
     other = open_database(address)
     try:
         if other.engine.url == database.engine.url:

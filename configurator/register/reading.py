@@ -292,6 +292,7 @@ class ReadRegister:
             path: the new file.
 
         Raises:
+            ConfiguratorError: it is an address of a server.
             FileError: the file is there already or cannot be written, or the copy does not fit.
 
         Example:
@@ -310,6 +311,7 @@ class ReadRegister:
         Raises:
             ConfiguratorError: the address is of another kind.
             RegisterError: there are quotes already.
+            FileError: one of them cannot be read or written.
 
         Example:
             >>> register.move("other.sqlite")

@@ -37,14 +37,9 @@ def results(
     first: dt.date | None = None,
     last: dt.date | None = None,
 ) -> QuoteResults:
-    """What was won and lost: each quote once, by how it stands now.
+    """What was won and lost at a time, whose zone says which day it is.
 
-    Args:
-        database: the register's.
-        currency: only quotes in it count.
-        now: the time, with the zone whose days count.
-        first: the first day that counts, None for all.
-        last: the last one, None for all.
+    See :meth:`.reading.ReadRegister.results`.
     """
     currency = currency.upper()
     nothing = Money.zero(currency)

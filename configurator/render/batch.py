@@ -11,16 +11,16 @@ import datetime as dt
 from collections.abc import Callable, Iterator, Sequence
 from functools import partial
 from pathlib import Path
+from typing import TypeAlias
 
-import attrs
-from attrs import frozen
+from attrs import evolve
 
 from configurator.catalogue.model import Catalogue
 from configurator.catalogue.shop import Shop
 from configurator.errors import ConfiguratorError, FileError, MissingLibrary
 from configurator.render import renderer
 from configurator.render.files import replace_file
-from configurator.render.look import Look
+from configurator.render.look import Look, look_of
 from configurator.render.writing import paper_pdf
 from configurator.report.batch import Job, Quoted, of_one_name
 from configurator.report.quote import make_quote
@@ -28,48 +28,10 @@ from configurator.selection.reading import read_selection, selections_in
 from configurator.selection.resolved import Resolved
 from configurator.workers import cores, in_order
 
-
-@frozen
-class _Made:
-    """A job's result as a worker hands it over, not written yet."""
-
-    quoted: Quoted
-    pdf: bytes = b""
-
-
-@frozen
-class _Maker:
-    """Makes quotes of one catalogue and one day, with one look."""
-
-    catalogue: Catalogue
-    day: dt.date
-    look: Look | None
-
-    def make(self, job: Job) -> _Made:
-        """The quote, or why there is none.
-
-        Raises:
-            MissingLibrary: no quote can be made on this machine.
-        """
-        try:
-            selection = read_selection(job.selection)
-            quote = make_quote(Resolved(self.catalogue, selection), job.number, self.day)
-            pdf = paper_pdf(quote, self.look)
-        except MissingLibrary:
-            raise
-        except ConfiguratorError as error:
-            return _Made(Quoted(job, problem=str(error)))
-        except Exception as error:  # a fault of ours in one quote must not cost the others
-            fault = f"a fault of this program: {type(error).__name__}: {error}"
-            return _Made(Quoted(job, problem=fault))
-        return _Made(Quoted(job, quote.price), pdf)
-
-
 LookFor = Callable[[Shop], Look | None]
 
-
-def _usual_look(_: Shop) -> None:
-    """What the shop's catalogue says."""
+_Made: TypeAlias = tuple[Quoted, bytes]
+"""What became of a job, as a worker hands it over: its PDF is not written yet."""
 
 
 def jobs_of(folder: Path, output: Path, prefix: str = "") -> tuple[Job, ...]:
@@ -115,7 +77,7 @@ def quote_all(
     jobs: Sequence[Job],
     day: dt.date,
     processes: int | None = None,
-    look_for: LookFor = _usual_look,
+    look_for: LookFor = look_of,
 ) -> Iterator[Quoted]:
     """Make and write the quotes; each result is given out when its turn has come.
 
@@ -139,18 +101,34 @@ def quote_all(
     for job, made in in_order(
         partial(_maker, catalogue, day, look_for), sure, count, renderer.fonts
     ):
-        yield _written(made or _Made(Quoted(job, problem=ended)))
+        yield _written(*(made or (Quoted(job, problem=ended), b"")))
 
 
 def _maker(catalogue: Catalogue, day: dt.date, look_for: LookFor) -> Callable[[Job], _Made]:
-    return _Maker(catalogue, day, look_for(catalogue.shop)).make
+    """What makes quotes of one catalogue and one day, with one look."""
+    look = look_for(catalogue.shop)
+
+    def make(job: Job) -> _Made:
+        try:
+            selection = read_selection(job.selection)
+            quote = make_quote(Resolved(catalogue, selection), job.number, day)
+            return Quoted(job, quote.price), paper_pdf(quote, look)
+        except MissingLibrary:  # no quote can be made on this machine
+            raise
+        except ConfiguratorError as error:
+            problem = str(error)
+        except Exception as error:  # a fault of ours in one quote must not cost the others
+            problem = f"a fault of this program: {type(error).__name__}: {error}"
+        return Quoted(job, problem=problem), b""
+
+    return make
 
 
-def _written(made: _Made) -> Quoted:
-    if made.quoted.price is None:
-        return made.quoted
+def _written(quoted: Quoted, pdf: bytes) -> Quoted:
+    if quoted.price is None:
+        return quoted
     try:
-        replace_file(Path(made.quoted.job.output), made.pdf)
+        replace_file(Path(quoted.job.output), pdf)
     except FileError as error:
-        return attrs.evolve(made.quoted, price=None, problem=str(error))
-    return made.quoted
+        return evolve(quoted, price=None, problem=str(error))
+    return quoted

@@ -11,9 +11,10 @@ from pathlib import Path
 from configurator.answers.data import to_json
 from configurator.answers.shop import Sheets
 from configurator.catalogue.model import Catalogue
+from configurator.cutting.parts import TraySize
 from configurator.drawing.sheets import sheet_pictures
 from configurator.drawing.single_line import single_line
-from configurator.drawing.workshop import BAR, Mark, ViewPicture, shop_views, standing_picture
+from configurator.drawing.workshop import BAR, ViewPicture, shop_views, standing_picture
 from configurator.errors import ConfiguratorError
 from configurator.render.dxf import cuts_dxf
 from configurator.render.files import replace_files
@@ -22,7 +23,7 @@ from configurator.render.pdf import html_to_pdf
 from configurator.render.templates import filled
 from configurator.report import cut_tables, job_tables, wiring_tables
 from configurator.report.cuts import CutList
-from configurator.report.job import JobSheet, SpaceRow, TraySize
+from configurator.report.job import JobSheet, SpaceRow
 from configurator.report.shop import SUPPLIED, OrderList, orders_sum, orders_table
 from configurator.report.wiring import WiringSheet
 from configurator.words import text
@@ -84,9 +85,8 @@ def job_html(catalogue: Catalogue, job: JobSheet, look: Look | None = None) -> s
     """The job sheet as one HTML page."""
     look = look or look_of(job.head.shop)
     half = (look.sheet.wide - _GAP) / 2
-    pictures = shop_views(
-        catalogue, job.layout, _marks(job), (half, _SIDE), (half, _PLAN), look.language
-    )
+    works = (work for group in job.groups for part in group.parts for work in part.work)
+    pictures = shop_views(catalogue, job.layout, works, (half, _SIDE), (half, _PLAN), look.language)
     return filled(
         "job.html",
         job.head.shop,
@@ -121,13 +121,6 @@ def _arranged(pictures: Iterable[ViewPicture]) -> Iterator[list[list[ViewPicture
         yield [column for column in (sides[:2], plans) if column]
         if sides[2:]:
             yield [[view] for view in sides[2:]]
-
-
-def _marks(job: JobSheet) -> Iterator[Mark]:
-    works = (work for group in job.groups for part in group.parts for work in part.work)
-    for work in works:
-        if work.unit is not None and work.spots:
-            yield Mark(work.mark, work.unit, work.hole, tuple((s.x, s.y, s.z) for s in work.spots))
 
 
 def _standing(job: JobSheet, look: Look) -> Iterator[tuple[str, int]]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from contextlib import suppress
 from decimal import Decimal
 
@@ -92,7 +92,6 @@ class BudgetPaper:
 def budget_paper(
     build: Resolved,
     limit: Budget | None = None,
-    keep: Sequence[Pick] = (),
     with_savings: bool = True,
 ) -> BudgetPaper:
     """Add up the build and look for savings.
@@ -100,14 +99,13 @@ def budget_paper(
     Args:
         build: what is picked, from which catalogue.
         limit: a budget to take in place of the selection's.
-        keep: what else is not to be touched.
         with_savings: whether to look for savings, which takes longer.
 
     Raises:
         SelectionError: the selection cannot be understood.
     """
     catalogue, budget = build.catalogue, limit or build.selection.budget or Budget()
-    budget = evolve(budget, keep=tuple(dict.fromkeys((*budget.keep, *keep))))
+    budget = evolve(budget, keep=tuple(dict.fromkeys(budget.keep)))
     build = Resolved(catalogue, evolve(build.selection, budget=budget))
     reckoning = reckon(build)
     most = reckoning.limit

@@ -18,7 +18,7 @@ from attrs import frozen
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import ADD_ON, FREE_LINE, VEHICLE, Option
 from configurator.catalogue.units import Hole, OnUnit, Sides, Swing
-from configurator.cutting.parts import tray_size
+from configurator.cutting.parts import TraySize, tray_size
 from configurator.fit.layout import Layout, Placement, UnitName
 from configurator.fit.openings import clear_openings
 from configurator.forms import Row, form
@@ -34,20 +34,6 @@ from configurator.words import letter
 def _sizes(hole: Hole) -> dict[str, int]:
     """The sizes that the hole has."""
     return {name: size for name, size in attrs.asdict(hole).items() if size is not None}
-
-
-@form()
-@frozen
-class TraySize(Row):
-    """Size of the tray, mm; None for what nothing says.
-
-    Attributes:
-        length: along the vehicle.
-        width: across it.
-    """
-
-    length: int | None
-    width: int | None
 
 
 @form()
@@ -316,10 +302,9 @@ class _Job:
 
     def __init__(self, build: Resolved, layout: Layout) -> None:
         self.build, self.layout = build, layout
-        self.numbers = {p.name: rank for rank, p in enumerate(layout.placements, 1)}
+        self.numbers = layout.numbers
         self.picks = [pick for pick in build.picks if pick[0].id != VEHICLE]
-        tray = tray_size(build)
-        self.tray = TraySize(tray.length, tray.width)
+        self.tray = tray_size(build)
         self.marks = map(letter, count())
 
     def sheet(self, head: SheetHead) -> JobSheet:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from attrs import evolve, frozen
+from attrs import frozen
 
 from configurator.catalogue.model import Catalogue
 from configurator.findings import Finding
@@ -54,7 +54,7 @@ class Drawn:
 
 def drawn_of(build: Resolved, layout: Layout | None) -> Drawn:
     """What a customer's pictures are drawn from."""
-    return Drawn(Resolved(evolve(build.catalogue, trade=(), text=""), build.selection), layout)
+    return Drawn(Resolved(build.catalogue.for_customers(), build.selection), layout)
 
 
 def layout_table(layout: Layout, space: str = "") -> Table:
@@ -64,7 +64,7 @@ def layout_table(layout: Layout, space: str = "") -> Table:
         layout: of all spaces.
         space: only the units in this one; empty for all.
     """
-    numbers = {p.name: rank for rank, p in enumerate(layout.placements, 1)}
+    numbers = layout.numbers
 
     def on(p: Placement) -> str:
         if isinstance(p.on, UnitName):

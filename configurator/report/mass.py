@@ -32,13 +32,9 @@ LOADS = {
 """What each rating is called wherever loads are shown."""
 
 
-def mass_table(picture: MassPicture, all_states: bool = True) -> Table:
-    """Loads against ratings by state, kg, and what the heaviest of them leaves.
-
-    With ``all_states``, also the state with a trailer where nobody says how heavy the tow ball is.
-    """
-    stated = picture.trailer is not None and picture.trailer.stated
-    states = [s for s in picture.states if s.id != "towing" or stated or all_states]
+def mass_table(picture: MassPicture) -> Table:
+    """Loads against ratings by state, kg, and what the heaviest of them leaves."""
+    states = picture.states
     rows = [row for subject in LOADS for row in _loads(subject, states)]
     shares = [
         None if s.loads.lifted else _percent(nearest(100 * s.loads.front_share)) for s in states

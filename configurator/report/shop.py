@@ -34,7 +34,7 @@ from configurator.report.model import (
 from configurator.report.sheet_head import DONE, SheetHead
 from configurator.selection.resolved import Resolved
 from configurator.totals import MissingPicks, measure
-from configurator.words import in_unit, joined, text
+from configurator.words import in_unit, joined, shown_unit, text
 
 
 @form()
@@ -222,7 +222,6 @@ def _sum(catalogue: Catalogue, costs: Iterable[Money | None]) -> Money:
 
 
 SUPPLIED = text("With cost: for the shop's eyes only.")
-_UNITS = {"m2": "m²", "m3": "m³"}
 
 
 def orders_table(orders: OrderList) -> Table:
@@ -247,8 +246,7 @@ def _ordered(orders: OrderList, group: OrderGroup) -> Body:
     rows = []
     for row in group.rows:
         size = joined(
-            text("{n} {unit}", n=one.size, unit=_UNITS.get(one.unit, one.unit))
-            for one in row.measures
+            text("{n} {unit}", n=one.size, unit=shown_unit(one.unit)) for one in row.measures
         )
         many = in_unit(row.quantity, row.unit) if row.unit else row.quantity
         cells: tuple[Value, ...] = (None, row.code, many, joined(row.titles, " / "), size)

@@ -1,11 +1,12 @@
-"""The function that prices and checks open quotes under the current catalogue."""
+"""Open quotes as they are kept or lie in a folder, priced and checked under the catalogue."""
 
 from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from functools import partial
+from pathlib import Path
 from typing import Any
 
 import attrs
@@ -27,7 +28,7 @@ from configurator.checking.check import check
 from configurator.collecting import nothing_collected
 from configurator.errors import ConfiguratorError, DataError, Location, Problem
 from configurator.pricing.whole import Price, price
-from configurator.selection.reading import OpenedSelection
+from configurator.selection.reading import OpenedSelection, open_selection, selections_in
 from configurator.selection.resolved import Resolved
 
 
@@ -133,3 +134,36 @@ def unreadable(known: Requoted, sentence: str) -> Requoted:
     """A quote of which nobody can say anything, and why."""
     problem = Problem(Location(known.quote, 0, 0), sentence, "unreadable")
     return attrs.evolve(known, outcome=UNREADABLE, problems=(problem,))
+
+
+@frozen
+class QuoteFiles:
+    """Files in the order of their names, each read when its turn comes."""
+
+    files: tuple[Path, ...]
+
+    def __len__(self) -> int:
+        return len(self.files)
+
+    def __iter__(self) -> Iterator[OpenQuote]:
+        for file in self.files:
+            try:
+                yield OpenQuote(file.name, open_selection(file).content)
+            except ConfiguratorError as error:
+                yield OpenQuote(file.name, problem=str(error))
+
+
+def quotes_in(folder: Path, output: Path | None) -> QuoteFiles:
+    """The open quotes in a folder, which a report on them must not join.
+
+    Raises:
+        ConfiguratorError: the folder holds no selection, or the report would lie in it.
+        FileError: the folder cannot be read.
+    """
+    files = QuoteFiles(selections_in(folder))
+    if output is not None and output.absolute().parent.resolve() == folder.resolve():
+        raise ConfiguratorError(
+            f"{output}: the report would lie among the quotes, and be taken for one of them the "
+            "next time; name another folder with -o"
+        )
+    return files

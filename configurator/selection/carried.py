@@ -166,10 +166,6 @@ class Issued:
 def read_issued(content: bytes, file: str) -> Issued | None:
     """What the quote in a PDF says of itself; None where the PDF is of something else.
 
-    Args:
-        content: the PDF.
-        file: its path, for messages.
-
     Raises:
         FileError: it cannot be read.
     """
@@ -186,10 +182,6 @@ def read_issued(content: bytes, file: str) -> Issued | None:
 
 def read_quoted(content: bytes, file: str) -> Any:
     """The quote in a PDF, in the shape of its JSON; None where the PDF is of something else.
-
-    Args:
-        content: the PDF.
-        file: its path, for messages.
 
     Raises:
         FileError: the PDF cannot be read.

@@ -52,12 +52,7 @@ class Change:
 
 
 def possible_changes(build: Resolved, keep: Sequence[Pick] = ()) -> tuple[Change, ...]:
-    """Every single change of a pick that the choices allow, sound or not, in the alphabet's order.
-
-    Args:
-        build: what is picked, from which catalogue.
-        keep: choices, or ``choice=option``, that stay as they are.
-    """
+    """Every single change of a pick that the choices allow, sound or not, in alphabetical order."""
     adjusted = (a.line for a in build.selection.adjustments if a.line)
     stay = (*keep, *adjusted, Pick(VEHICLE), Pick(FREE_LINE))
     found: list[Change] = []

@@ -66,9 +66,6 @@ class OpenedSelection:
     def told_by_paper(self, catalogue: Catalogue) -> str:
         """What to say of a quote opened again that was made with another text of the catalogue.
 
-        Args:
-            catalogue: as it is now.
-
         Returns:
             A sentence, or nothing where the text is the same or the file is no quote.
 

@@ -171,12 +171,6 @@ def amounts_of(part: PricePart) -> Iterator[tuple[Steps, str, Decimal]]:
 def with_amount(part: Any, keys: Steps, value: Decimal) -> Any:
     """The part with another amount under these keys."""
     match part:
-        case FixedPrice():
-            return evolve(part, amount=value)
-        case UnitPrice():
-            return evolve(part, price=value)
-        case MeasuredPrice():
-            return evolve(part, rate=value)
         case PriceTable():
             rows = tuple((names, value if names == keys[1:] else v) for names, v in part.rows)
             return evolve(part, rows=rows)
@@ -186,9 +180,9 @@ def with_amount(part: Any, keys: Steps, value: Decimal) -> Any:
                 for index, step in enumerate(part.steps)
             )
             return evolve(part, steps=steps)
-        case Labour():
-            return evolve(part, minimum=value)
-    return part
+    (key,) = keys
+    name = "amount" if isinstance(part, FixedPrice) else str(key)  # of what a price is made from
+    return evolve(part, **{name: value})
 
 
 Wanted: TypeAlias = Mapping[str, Mapping[Slot, Decimal]]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from decimal import Decimal
 from typing import TypeAlias
 
@@ -18,7 +18,7 @@ Value: TypeAlias = object
 
 POINT, COMMA = "point", "comma"
 
-_SIGNIFICANT = 15
+SIGNIFICANT = 15
 """Digits that a number in a spreadsheet keeps; what comes after them is noise."""
 
 _MARKS = {POINT: (".", ","), COMMA: (",", ".")}
@@ -89,16 +89,17 @@ class Unreadable(Exception):
 
     Attributes:
         hint: what to do about it.
+        at: which cell; None for the one that was read.
     """
 
-    def __init__(self, sentence: str, hint: str) -> None:
+    def __init__(self, sentence: str, hint: str, at: Cell | None = None) -> None:
         super().__init__(sentence)
-        self.hint = hint
+        self.hint, self.at = hint, at
 
 
 def exact(number: float) -> Decimal:
     """The number that somebody typed into a spreadsheet, which keeps it in binary."""
-    return Decimal(f"{number:.{_SIGNIFICANT}g}")
+    return Decimal(f"{number:.{SIGNIFICANT}g}")
 
 
 def words_in(value: Value) -> str:
@@ -173,3 +174,42 @@ def _from_text(text: str, mark: str, currency: str) -> Decimal:
         hint = "the row is left out; set this price by hand"
     told = text if len(text) <= 40 else f"{text[:40]}..."
     raise Unreadable(f'"{told}" is no price with a decimal {mark}', hint)
+
+
+_ALIKE = str.maketrans("oil", "011")
+_SHORTEST_CODE = 4
+"""Letters that a code has at least, for one letter to be a slip and not another code."""
+
+_MOST_NEAR = 2
+
+
+def near_codes(asked: Iterable[str], known: Iterable[str]) -> Mapping[str, tuple[str, ...]]:
+    """The known codes most like each of those asked about; none for most of them.
+
+    It takes no longer than the codes are together: codes are not compared with each other.
+    """
+    by_key: dict[str, set[str]] = {}
+    for code in known:
+        for key in _keys(code):
+            by_key.setdefault(key, set()).add(code)
+    found = {}
+    for code in asked:
+        near = {other for key in _keys(code) for other in by_key.get(key, ())}
+        same = {other for other in near if _plain_code(other) == _plain_code(code)}
+        if near:
+            found[code] = tuple(sorted(same or near)[:_MOST_NEAR])
+    return found
+
+
+def _plain_code(code: str) -> str:
+    """The letters and digits of a code, those that look alike taken for the same."""
+    bare = "".join(filter(str.isalnum, code.casefold())).translate(_ALIKE)
+    return bare.lstrip("0") or bare
+
+
+def _keys(code: str) -> Iterator[str]:
+    """What two codes that are alike have in common: all of it, or all but one letter."""
+    plain = _plain_code(code)
+    yield plain
+    if len(plain) >= _SHORTEST_CODE:
+        yield from (plain[:place] + plain[place + 1 :] for place in range(len(plain)))

@@ -15,15 +15,16 @@ from configurator.suppliers.amounts import PRICE, Item, StatedAmount, items
 from configurator.suppliers.cells import (
     COMMA,
     POINT,
+    SIGNIFICANT,
     Cell,
     Sheet,
     Unreadable,
     Value,
     amount_in,
+    near_codes,
     refused,
     words_in,
 )
-from configurator.suppliers.near import near_codes
 from configurator.suppliers.update import (
     PriceChange,
     PriceUpdate,
@@ -38,8 +39,6 @@ _COST, _PRICE = 6, 7
 """The columns of cost and price, counted from 1."""
 
 _WIDTHS = (34, 30, 44, 30, 18, 22, 22)
-_EXACT_DIGITS = 15
-"""Digits that a number in a spreadsheet keeps."""
 
 
 def _heads(catalogue: Catalogue) -> tuple[str, ...]:
@@ -54,7 +53,8 @@ def _heads(catalogue: Catalogue) -> tuple[str, ...]:
     )
 
 
-_Row = tuple[Item, str, StatedAmount | None, StatedAmount | None]
+_Row = tuple[Item, tuple[str, ...], StatedAmount | None, StatedAmount | None]
+"""What is sold; item, part, title, supplier and code; its cost and its price."""
 
 
 def _rows(catalogue: Catalogue) -> Iterator[_Row]:
@@ -64,7 +64,7 @@ def _rows(catalogue: Catalogue) -> Iterator[_Row]:
         for amount in item.amounts:
             parts.setdefault(amount.part, [None, None])[amount.kind == PRICE] = amount
         for part, (cost, price) in parts.items():
-            yield item, part, cost, price
+            yield item, (item.name, part, item.title, item.supplier, item.code), cost, price
 
 
 def count(catalogue: Catalogue) -> int:
@@ -78,8 +78,7 @@ def as_csv(catalogue: Catalogue) -> bytes:
     table = csv.writer(written)
     digits = exponent(catalogue.currency)
     table.writerow(_heads(catalogue))
-    for item, part, cost, price in _rows(catalogue):
-        named = (item.name, part, item.title, item.supplier, item.code)
+    for _, named, cost, price in _rows(catalogue):
         figures = ("" if one is None else _figure(one.value, digits) for one in (cost, price))
         table.writerow([*map(plain_cell, named), *figures])
     return written.getvalue().encode("utf-8-sig")
@@ -104,15 +103,14 @@ def as_workbook(catalogue: Catalogue) -> bytes:
             sheet.set_column(column, column, width)
             sheet.write_string(0, column, head, bold)
         row = 0
-        for row, (item, part, cost, price) in enumerate(_rows(catalogue), 1):
-            named = (item.name, part, item.title, item.supplier, item.code)
+        for row, (_, named, cost, price) in enumerate(_rows(catalogue), 1):
             for column, words in enumerate(named):
                 sheet.write_string(row, column, words)
             for column, amount in enumerate((cost, price), _COST - 1):
                 if amount is None:
                     continue
                 figure = _figure(amount.value, digits)
-                if len(figure.replace(".", "").lstrip("-0")) > _EXACT_DIGITS:
+                if len(figure.replace(".", "").lstrip("-0")) > SIGNIFICANT:
                     sheet.write_string(row, column, figure)
                 else:
                     sheet.write_number(row, column, float(amount.value), money)
@@ -146,7 +144,7 @@ def _no_sheet_of_ours(sheet: Sheet, heads: Sequence[str]) -> SheetError:
 
 
 def _compared(catalogue: Catalogue, sheet: Sheet, mark: str) -> PriceUpdate:
-    known = {(row[0].name, row[1]): row for row in _rows(catalogue)}
+    known = {row[1][:2]: row for row in _rows(catalogue)}
     met: dict[tuple[str, str], Cell] = {}
     changes: list[PriceChange] = []
     refusals: list[RefusedRow] = []

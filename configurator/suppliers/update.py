@@ -26,10 +26,9 @@ from configurator.suppliers.amounts import (
     Wanted,
     items,
 )
-from configurator.suppliers.cells import Cell, Sheet, Unreadable, amount_in, refused
+from configurator.suppliers.cells import Cell, Sheet, Unreadable, amount_in, near_codes, refused
 from configurator.suppliers.lists import ListedRow
 from configurator.suppliers.mapping import SupplierMap
-from configurator.suppliers.near import near_codes
 from configurator.suppliers.patch import Edit
 
 _SETTABLE = (FixedPrice, UnitPrice, MeasuredPrice)
@@ -296,8 +295,8 @@ class _Reader:
             each = self._each(row)
             for item in found:
                 self._set(row, item, each)
-        except _Unusable as error:
-            self._refused.append((error.at, row.code, error.reason))
+        except Unreadable as error:
+            self._refused.append((error.at or row.price_at, row.code, error))
 
     def _each(self, row: ListedRow) -> Fraction:
         """The list's price for one of what the catalogue sells, as the list has tax."""
@@ -307,29 +306,26 @@ class _Reader:
                 known = ", ".join(f'"{one}"' for one in self.units)
                 said = f'the unit "{row.unit}" is none that the map knows: {known}'
                 hint = 'add it to "units" in the map'
-                raise _Unusable(row.unit_at, Unreadable(said, hint))
+                raise Unreadable(said, hint, row.unit_at)
             scale = self.scales[row.unit]
-        try:
-            amount = amount_in(row.price, self.asked.decimal, self.catalogue.currency)
-        except Unreadable as error:
-            raise _Unusable(row.price_at, error) from None
+        amount = amount_in(row.price, self.asked.decimal, self.catalogue.currency)
         return Fraction(amount) * scale
 
     def _set(self, row: ListedRow, item: Item, each: Fraction) -> None:
         cost = each / self.taxed[item.tax] if self.asked.tax == "include" else each
         new: list[tuple[StatedAmount, Decimal]] = []
         if COST in self.asked.sets:
-            amount = self._one(row, item, (COST, BOUGHT), "cost")
+            amount = self._one(item, (COST, BOUGHT), "cost")
             new.append((amount, self._finest(cost, amount)))
         if PRICE in self.asked.sets and not (new and new[0][0].kind == BOUGHT):
-            amount = self._one(row, item, (PRICE,), "price")
+            amount = self._one(item, (PRICE,), "price")
             price = cost * self.priced[item.tax]
             rule = None if isinstance(amount.of, UnitPrice) else self.asked.rounding
             new.append((amount, rounded(price, rule) if rule else self._finest(price, amount)))
         if not all(value for _, value in new):
             said = "the price is too small: it comes to nothing in the catalogue"
             hint = "check the price, and the factor and units of the map"
-            raise _Unusable(row.price_at, Unreadable(said, hint))
+            raise Unreadable(said, hint)
         changed = [(amount, value) for amount, value in new if value != amount.value]
         self.unchanged += len(new) - len(changed)
         if not changed:
@@ -354,7 +350,7 @@ class _Reader:
             value *= amount.of.per
         return round_to(value, amount.digits(self.catalogue.currency))
 
-    def _one(self, row: ListedRow, item: Item, kinds: tuple[str, ...], word: str) -> StatedAmount:
+    def _one(self, item: Item, kinds: tuple[str, ...], word: str) -> StatedAmount:
         """The one figure that a list can set."""
         day = self.catalogue.price_day
         usual = [
@@ -374,7 +370,7 @@ class _Reader:
         else:
             said = f"{item.name} has no {word} in the catalogue that could be replaced"
             hint = f'write "{word}: 0.00" there first, or leave the row out'
-        raise _Unusable(row.price_at, Unreadable(said, hint))
+        raise Unreadable(said, hint)
 
     def _margin(self, item: Item, new: Iterable[tuple[StatedAmount, Decimal]]) -> Fraction | None:
         """What is earned with the new figures, in percent of the price without tax."""
@@ -413,14 +409,6 @@ class _Reader:
             else:
                 return None
         return (of.pop(), total) if len(of) == 1 else None
-
-
-class _Unusable(Exception):
-    """A row cannot be used, because of what is in one of its cells."""
-
-    def __init__(self, at: Cell, reason: Unreadable) -> None:
-        super().__init__(str(reason))
-        self.at, self.reason = at, reason
 
 
 def change_of(

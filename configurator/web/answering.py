@@ -3,57 +3,33 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import TypeAlias
 
 from attrs import evolve
 
 from configurator.errors import ConfiguratorError, NoSuchQuote, QuoteRefused, RegisterError
-from configurator.web import api, beside, package, quotes, wishes
+from configurator.web import api, package, quotes, wishes
 from configurator.web.asked import EVENTS, Answer, Asked, Piece, Pieces
 from configurator.web.counter import Counter, accent, sentences_of
-from configurator.web.pages import page
 from configurator.web.parts import message, part
 from configurator.web.problems import problem
 from configurator.words import text
-
-_Whole: TypeAlias = Callable[[Counter, Asked], Answer]
-
-_WHOLE: dict[str, _Whole] = {
-    "accent": accent,
-    "start": package.start,
-    "open": package.open_file,
-    "finish": package.finish,
-    "wish-page": wishes.wish_page,
-    "from-wishes": wishes.from_wishes,
-    "beside": beside.side_by_side,
-    "paper": package.paper,
-    "issue": quotes.issue,
-    "quotes": quotes.quotes,
-    "quote": quotes.quote,
-    "kept-paper": quotes.kept_paper,
-    "reopen": quotes.reopen,
-    "move": quotes.move,
-    "results": quotes.results,
-    "api": api.told,
-    "api-issue": api.told,
-}
 
 
 def _lost(counter: Counter, asked: Asked) -> Answer:
     """What is said where the process that was to answer has ended, again and again."""
     told = text("the page could not answer; nothing on it was lost: go back, and try again")
-    if asked.path["what"] in ("api", "api-issue"):
-        done = "the question could not be answered: ask again"
-        if asked.path["what"] == "api-issue":
-            done = (
-                "it is not known whether the quote was issued: look for it, or ask again with the "
-            )
-            done += "same Idempotency-Key"
-        return problem(503, done, code="unavailable")
+    if asked.path["what"] in _UNKNOWN:
+        return problem(503, _UNKNOWN[asked.path["what"]], code="unavailable")
     if asked.path["what"] in ("issue", "move"):
         told = text("it is not known whether that was done: look it up under Quotes first")
     return _problem(counter, asked, 503, (told,))
 
+
+_UNKNOWN = {
+    "api": "the question could not be answered: ask again",
+    "api-issue": "it is not known whether the quote was issued: look for it, or ask again with "
+    "the same Idempotency-Key",
+}
 
 _IN_PIECES: dict[str, Callable[[Counter, Asked], Pieces]] = {
     "step": package.step,
@@ -67,10 +43,6 @@ def answered(counter: Counter, asked: Asked) -> Pieces:
     try:
         if asked.what in _IN_PIECES:
             yield from _IN_PIECES[asked.what](counter, asked)
-        elif asked.what == "sign-in":
-            yield Piece(_sign_in(counter, asked))
-        elif asked.what == "lost":
-            yield Piece(_lost(counter, asked))
         else:
             yield Piece(_WHOLE[asked.what](counter, asked))
     except ConfiguratorError as error:
@@ -88,8 +60,7 @@ _CODES: dict[type[ConfiguratorError], int] = {
 def _problem(counter: Counter, asked: Asked, code: int, sentences: tuple[str, ...]) -> Answer:
     if not asked.streams:
         return counter.page(asked, "problem.html", code, sentences=sentences)
-    shop, look = counter.shop.catalogue.shop, counter.look(asked)
-    note = part("note", page("parts/note.html", shop, look.language, problems=sentences).strip())
+    note = part("note", counter.filled(asked, "parts/note.html", problems=sentences).strip())
     return Answer(message(asked, [note]) or b": \n\n", kind=EVENTS)
 
 
@@ -99,3 +70,26 @@ def _sign_in(counter: Counter, asked: Asked) -> Answer:
         told = text("you are signed out: sign in in a second tab, then tap again; nothing is lost")
         return _problem(counter, asked, 401, (told,))
     return counter.page(asked, "sign-in.html", 401, wrong=bool(asked.field("wrong")))
+
+
+_WHOLE: dict[str, Callable[[Counter, Asked], Answer]] = {
+    "accent": accent,
+    "start": package.start,
+    "open": package.open_file,
+    "finish": package.finish,
+    "wish-page": wishes.wish_page,
+    "from-wishes": wishes.from_wishes,
+    "beside": package.side_by_side,
+    "paper": package.paper,
+    "issue": quotes.issue,
+    "quotes": quotes.quotes,
+    "quote": quotes.quote,
+    "kept-paper": quotes.kept_paper,
+    "reopen": quotes.reopen,
+    "move": quotes.move,
+    "results": quotes.results,
+    "sign-in": _sign_in,
+    "lost": _lost,
+    "api": api.told,
+    "api-issue": api.told,
+}

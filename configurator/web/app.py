@@ -16,22 +16,21 @@ from urllib.parse import quote as quoted, unquote
 import attrs
 from starlette.applications import Starlette
 from starlette.datastructures import UploadFile
+from starlette.exceptions import HTTPException
 from starlette.middleware import Middleware
-from starlette.middleware.trustedhost import TrustedHostMiddleware
 from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response, StreamingResponse
 from starlette.routing import Mount, Route
 from starlette.staticfiles import StaticFiles
 
 from configurator.web import bodies
-from configurator.web.asked import Answer, Asked
-from configurator.web.guard import MOST_BYTES, OwnPagesOnly
-from configurator.web.methods import NAMES, QUESTIONS, SELECTION
-from configurator.web.problems import API, AsProblems, problem
+from configurator.web.asked import NO_STORE, Answer, Asked
+from configurator.web.guard import MOST_BYTES, OwnPagesOnly, as_response, failed, refused
+from configurator.web.methods import QUESTIONS, SELECTION
+from configurator.web.problems import API, problem
 from configurator.web.seats import COOKIE, Seats
 
 _MOST_FIELDS = 200
-_NO_STORE = {"Cache-Control": "no-store"}
 
 Pieces = AsyncGenerator[Answer | bytes, None]
 
@@ -56,14 +55,7 @@ class Workers(Protocol):
 def counter_app(
     workers: Workers, hosts: list[str], seats: Seats | None = None, **settings: Any
 ) -> Starlette:
-    """The application that a server runs.
-
-    Args:
-        workers: who answers.
-        hosts: names under which it may be asked for.
-        seats: who may ask; None for whoever can.
-        settings: of the application.
-    """
+    """The application that a server runs, under these names; without seats whoever can may ask."""
     taken = seats or Seats()
 
     def route(path: str, what: str, *methods: str, patient: bool = True) -> Route:
@@ -96,11 +88,8 @@ def counter_app(
             Route("/favicon.ico", _nothing, methods=["GET"]),
             Mount("/static", StaticFiles(directory=Path(__file__).parent / "static")),
         ],
-        middleware=[
-            Middleware(AsProblems, known=NAMES),
-            Middleware(TrustedHostMiddleware, allowed_hosts=hosts),
-            Middleware(OwnPagesOnly),
-        ],
+        middleware=[Middleware(OwnPagesOnly, hosts=hosts)],
+        exception_handlers={HTTPException: refused, Exception: failed},
         **settings,
     )
 
@@ -148,8 +137,7 @@ async def _told(
         )
         caller = signed or (request.client.host if request.client else "")
         answer = await _whole(request, workers.ask(asked, patient, caller))
-    headers = {**_NO_STORE, **answer.headers, "Content-Type": answer.kind}
-    return Response(answer.content, answer.code, headers)
+    return as_response(answer)
 
 
 async def _answer(
@@ -161,9 +149,9 @@ async def _answer(
         asked = attrs.evolve(asked, seller=signed, sellers=True)
         if what == "sign-in" and request.method == "POST":
             given = asked.field("name"), asked.form.get("password", "")
-            response = await seats.sign_in(request, *given)
-            if response is not None:
-                return response
+            signing_in = await seats.sign_in(request, *given)
+            if signing_in is not None:
+                return signing_in
             asked = attrs.evolve(asked, form={"wrong": "yes", "name": given[0]})
         elif not signed and what not in ("sign-in", "accent"):
             asked, patient = attrs.evolve(asked, what="sign-in", form={}), False
@@ -177,12 +165,11 @@ async def _answer(
         if why:
             fresh = attrs.evolve(asked, what="reasons", seen=frozenset())
             told = workers.ask(fresh, True, seat)
-        answer, stream = first, _stream(first.content, pieces, told)
-        response = StreamingResponse(stream, answer.code)
+        headers = {**NO_STORE, **first.headers, "Content-Type": first.kind}
+        stream = _stream(first.content, pieces, told)
+        response: Response = StreamingResponse(stream, first.code, headers)
     else:
-        answer = await _whole(request, pieces)
-        response = Response(answer.content, answer.code)
-    response.headers.update({**_NO_STORE, **answer.headers, "Content-Type": answer.kind})
+        response = as_response(await _whole(request, pieces))
     return _remembered(request, response, asked, seat)
 
 

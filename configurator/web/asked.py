@@ -1,18 +1,22 @@
-"""What passes between the server and the worker processes: questions, and pieces of answers.
+"""What passes between the server and the worker processes: questions, pieces of answers, the shop.
 
-Both are plain values, so that they can cross from one process to another.
+All are plain values, so that they can cross from one process to another.
 """
 
 from __future__ import annotations
 
+import pickle
 from collections.abc import Generator, Mapping
 from typing import TypeAlias
 
-from attrs import field, frozen
+from attrs import evolve, field, frozen
+
+from configurator.shop import Shop
 
 FACTS, GROUP, REST = 0, 1, 2
 """What the next piece is about, the most urgent first: the price, what is looked at, the rest."""
 
+NO_STORE = {"Cache-Control": "no-store"}
 HTML, EVENTS = "text/html; charset=utf-8", "text/event-stream"
 
 
@@ -86,3 +90,28 @@ class Piece:
 
 
 Pieces: TypeAlias = Generator[Piece, None, None]
+
+
+READY, FAILED = "ready", "failed"
+
+
+@frozen
+class Posting:
+    """What a worker is started with.
+
+    Attributes:
+        catalogue: the shop's catalogue, pickled, without what the shop pays.
+        register: address of the register.
+        language: of the page.
+        patient: it answers what may take long.
+    """
+
+    catalogue: bytes = field(repr=False)
+    register: str | None = None
+    language: str | None = None
+    patient: bool = False
+
+
+def for_sellers(shop: Shop) -> bytes:
+    """The shop's catalogue as workers have it: nothing of what the shop pays, and to whom."""
+    return pickle.dumps(evolve(shop.catalogue, trade=()))

@@ -35,36 +35,34 @@ class OptionRow:
     """An option as a button.
 
     Attributes:
-        id: id of the option.
-        title: its title.
-        text: more about it, or empty.
+        option: as the catalogue has it.
         state: as in :data:`STATES`.
-        label: the state in words.
+        label: the state in words, or empty.
         quantity: how many are picked.
-        most: how many may be picked.
-        sold_by: it is measured off.
-        unit: what it is measured in, or empty.
-        amount: how much of it there is, or would be, as a field shows it.
+        amount: how much there is, or would be, of what is measured off.
         price: of one, or what it does to the total in place of a pick; None where it is open.
         instead: the price is a difference.
         mass: of one, kg; None where it depends on what is still to be chosen.
-        body: of a unit, mm; None for what is none.
     """
 
-    id: str
-    title: str
-    text: str
+    option: Option
     state: str
     label: str
     quantity: int
-    most: int
-    sold_by: bool
-    unit: str
     amount: Decimal
     price: Money | None
     instead: bool
     mass: Decimal | None
-    body: Box | None
+
+    @property
+    def unit(self) -> str:
+        """What it is measured in, or empty."""
+        return "" if self.option.sold_by is None else shown_unit(self.option.sold_by.unit)
+
+    @property
+    def body(self) -> Box | None:
+        """Of a unit, mm; None for what is none."""
+        return None if self.option.unit is None else self.option.unit.body
 
 
 @frozen
@@ -72,68 +70,52 @@ class ChoiceCard:
     """A choice with its options.
 
     Attributes:
-        id: id of the choice.
-        title: its title.
-        text: more about it, or empty.
-        pick: ``one``, ``at-most-one`` or ``several``.
+        choice: as the catalogue has it.
         needed: it still has to be made.
         settled: it is said that none of it is wanted.
-        options: its options.
+        rows: its options.
     """
 
-    id: str
-    title: str
-    text: str
-    pick: str
+    choice: Choice
     needed: bool
     settled: bool
-    options: tuple[OptionRow, ...]
+    rows: tuple[OptionRow, ...]
 
 
 def card_of(
-    shop: Shop, view: PackageView, choice: Choice, states: tuple[OptionAnswer, ...] | None
+    view: PackageView, choice: Choice, states: tuple[OptionAnswer, ...] | None
 ) -> ChoiceCard:
     """A choice with its options; where something is looked for, those whose titles have the words.
 
-    Args:
-        shop: the shop.
-        view: the facts.
-        choice: the choice.
-        states: of its options; None where they are not settled yet.
+    The states of the options are None where they are not settled yet.
     """
-    words, known = view.state.words, resolved(view.build)
+    words, selection = view.state.words, view.build.selection
     by_option = {one.option: one for one in states or ()}
-    prices = _prices(shop, choice.id)
-    rows = []
-    for option in choice.options:
-        if words and not (found_in(words, choice.title) or found_in(words, option.title)):
-            continue
-        found = by_option.get(option.id)
-        quantity = view.build.selection.quantity(choice.id, option.id)
-        state = _state(found, quantity)
-        difference = found.difference if found is not None else None
-        rows.append(
-            OptionRow(
-                id=option.id,
-                title=option.title,
-                text=option.text,
-                state=state,
-                label=STATES[state] if states is not None or quantity else "",
-                quantity=quantity,
-                most=option.most,
-                sold_by=option.sold_by is not None,
-                unit="" if option.sold_by is None else shown_unit(option.sold_by.unit),
-                amount=known.catalogue.option(choice.id, option.id).how_much,
-                price=prices.get(option.id) if difference is None else difference,
-                instead=difference is not None,
-                mass=_mass(known, option),
-                body=None if option.unit is None else option.unit.body,
-            )
-        )
-    needed = any(finding.subject == choice.id for finding in view.check.to_choose)
-    settled = choice.id in view.build.selection.empty
-    return ChoiceCard(
-        choice.id, choice.title, choice.text, choice.pick, needed, settled, tuple(rows)
+    rows = tuple(
+        _row(view, choice, option, by_option.get(option.id), states is not None)
+        for option in choice.options
+        if not words or found_in(words, choice.title) or found_in(words, option.title)
+    )
+    return ChoiceCard(choice, choice.id in view.needed, choice.id in selection.empty, rows)
+
+
+def _row(
+    view: PackageView, choice: Choice, option: Option, found: OptionAnswer | None, known: bool
+) -> OptionRow:
+    build = resolved(view.build)
+    quantity = view.build.selection.quantity(choice.id, option.id)
+    state = "picked" if quantity else "undecided" if found is None else found.state
+    difference = None if found is None else found.difference
+    own_price = _prices(view.shop, choice.id).get(option.id)
+    return OptionRow(
+        option,
+        state,
+        STATES[state] if known or quantity else "",
+        quantity,
+        build.catalogue.option(choice.id, option.id).how_much,
+        own_price if difference is None else difference,
+        difference is not None,
+        _mass(build, option),
     )
 
 
@@ -154,9 +136,3 @@ def _prices(shop: Shop, choice: str) -> Mapping[str, Money | None]:
     """What each option costs that has a price of its own."""
     offered = shop.list(choice).choices[0]
     return {one.option: one.price for one in offered.options if one.priced}
-
-
-def _state(found: OptionAnswer | None, quantity: int) -> str:
-    if quantity:
-        return "picked"
-    return "undecided" if found is None else found.state

@@ -1,20 +1,26 @@
-"""What every answer of the page is made from: the shop, its register, the day, the language."""
+"""What every answer of the page is made from: the shop, its register, the day, templates, words."""
 
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
+from functools import lru_cache
+from pathlib import Path
 from typing import Any
+from urllib.parse import quote as quoted
 
+import babel
+import jinja2
 from attrs import field, frozen
 
 from configurator.engine.availability import OptionAnswer
 from configurator.errors import ConfiguratorError, DataError, QuoteRefused
 from configurator.register.register import Register
+from configurator.render.language import Language, languages
 from configurator.render.look import Look, look_of
+from configurator.render.templates import template_environment, with_units
 from configurator.shop import Shop
 from configurator.web.asked import Answer, Asked
-from configurator.web.pages import page
 from configurator.words import Text, joined
 
 POLICY = (
@@ -61,10 +67,20 @@ class Counter:
                 self._looks[wanted] = look_of(self.shop.catalogue.shop)
         return self._looks[wanted]
 
+    def speech(self, asked: Asked) -> Language:
+        """The language of pages and papers."""
+        return self.look(asked).language
+
+    def filled(self, asked: Asked, name: str, **values: Any) -> str:
+        """What the template of that name makes of the values, in the language asked for."""
+        language = self.speech(asked)
+        told = {"shop": self.shop.catalogue.shop, "language": language.tag, "asked": asked}
+        template = _environment(language).get_template(name)
+        return template.render(others=_others(language), **told, **values)
+
     def page(self, asked: Asked, name: str, code: int = 200, **values: Any) -> Answer:
         """A whole page in the language asked for."""
-        shop, language = self.shop.catalogue.shop, self.look(asked).language
-        html = page(name, shop, language, asked=asked, **values)
+        html = self.filled(asked, name, **values)
         return Answer(html.encode(), code, headers={"Content-Security-Policy": POLICY})
 
     def settle(self, selection: str, choice: str, states: tuple[OptionAnswer, ...]) -> None:
@@ -72,6 +88,25 @@ class Counter:
         while len(self.settled) >= _MOST_SETTLED:
             del self.settled[next(iter(self.settled))]
         self.settled[selection, choice] = states
+
+
+@lru_cache(maxsize=8)
+def _others(language: Language) -> tuple[tuple[str, str], ...]:
+    """The other languages, each with its own name."""
+    own = language.tag.partition("-")[0]
+    names = {tag: babel.Locale.parse(tag).get_display_name(tag) or tag for tag in languages()}
+    return tuple((tag, name) for tag, name in names.items() if tag != own)
+
+
+@lru_cache(maxsize=8)
+def _environment(language: Language) -> jinja2.Environment:
+    papers = template_environment(language)
+    assert papers.loader is not None
+    own = jinja2.FileSystemLoader(Path(__file__).parent / "templates")
+    loader = jinja2.ChoiceLoader([own, jinja2.PrefixLoader({"papers": papers.loader})])
+    pages, said = papers.overlay(loader=loader), papers.filters["said"]
+    pages.filters = {**papers.filters, "said": lambda value: with_units(said(value))}
+    return pages
 
 
 def sentences_of(error: ConfiguratorError) -> tuple[str, ...]:
@@ -95,13 +130,10 @@ def accent(counter: Counter, _: Asked) -> Answer:
 
 def file(content: bytes, name: str, kind: str) -> Answer:
     """A file that the browser shows or keeps under its name."""
-    from urllib.parse import quote
-
-    disposition = f"inline; filename*=UTF-8''{quote(name)}"
+    disposition = f"inline; filename*=UTF-8''{quoted(name)}"
     return Answer(content, kind=kind, headers={"Content-Disposition": disposition})
 
 
-def redirect(address: str, **headers: str) -> Answer:
+def redirect(address: str) -> Answer:
     """An answer that sends the browser to another address."""
-    told: Mapping[str, str] = {"Location": address, **headers}
-    return Answer(b"", 303, headers=told)
+    return Answer(b"", 303, headers={"Location": address})

@@ -25,8 +25,7 @@ from typing import Any
 
 from attrs import evolve, field, frozen, mutable
 
-from configurator.web.asked import Answer, Asked
-from configurator.web.posting import FAILED, READY, Posting
+from configurator.web.asked import FAILED, READY, Answer, Asked, Posting
 from configurator.web.stamps import Stamps, stamps_of
 
 MOST_PATIENT = 4

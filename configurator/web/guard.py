@@ -1,30 +1,44 @@
-"""Who may ask: no foreign site or host, and no form larger than allowed; before it is read."""
+"""What the server itself refuses: other hosts and sites, forms too large, addresses it has not."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Sequence
+from fnmatch import fnmatchcase
 from urllib.parse import urlsplit
 
-from starlette.responses import PlainTextResponse
+from starlette.datastructures import Headers
+from starlette.exceptions import HTTPException
+from starlette.requests import Request
+from starlette.responses import PlainTextResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
+
+from configurator.errors import near_miss
+from configurator.web.asked import NO_STORE, Answer
+from configurator.web.methods import NAMES
+from configurator.web.problems import API, problem
 
 MOST_BYTES = 8_000_000
 """Largest form, with a PDF in it."""
 
 _SAFE = ("GET", "HEAD")
-_ALWAYS = (
-    (b"x-content-type-options", b"nosniff"),
-    (b"referrer-policy", b"same-origin"),
-    (b"cross-origin-opener-policy", b"same-origin"),
-    (b"cross-origin-resource-policy", b"same-origin"),
-)
+_ALWAYS = {
+    "x-content-type-options": "nosniff",
+    "referrer-policy": "same-origin",
+    "cross-origin-opener-policy": "same-origin",
+    "cross-origin-resource-policy": "same-origin",
+}
 
 
 class OwnPagesOnly:
-    """Refuses posts of other sites, and forms that are too large, before they are read."""
+    """Refuses other hosts, posts of other sites, and forms that are too large, before reading them.
 
-    def __init__(self, app: ASGIApp) -> None:
-        self.app = app
+    Args:
+        app: what is served.
+        hosts: names under which it may be asked for; one may begin with ``*.``.
+    """
+
+    def __init__(self, app: ASGIApp, hosts: Sequence[str]) -> None:
+        self.app, self.hosts = app, [host.lower() for host in hosts]
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Pass the request on, or refuse it."""
@@ -34,34 +48,70 @@ class OwnPagesOnly:
 
         async def told(message: Message) -> None:
             if message["type"] == "http.response.start":
-                message["headers"] = [*message.get("headers", ()), *_ALWAYS]
+                headers = Headers(_ALWAYS).raw
+                message["headers"] = [*message.get("headers", ()), *headers]
             await send(message)
 
-        if scope["method"] not in _SAFE:
-            headers = {
-                name.decode("latin-1").lower(): value.decode("latin-1")
-                for name, value in scope["headers"]
-            }
-            refused = _refused(headers)
-            if refused:
-                await PlainTextResponse(*refused)(scope, receive, told)
-                return
-        await self.app(scope, receive, told)
+        try:
+            self._require_own(scope)
+        except HTTPException as error:
+            await refused(Request(scope), error)(scope, receive, told)
+        else:
+            await self.app(scope, receive, told)
+
+    def _require_own(self, scope: Scope) -> None:
+        sent = Headers(scope=scope)
+        if not self._is_host(sent.get("host", "")):
+            for_programs = scope["path"].startswith("/api/")
+            unknown = "this server is not known under that name: see serve --name"
+            raise HTTPException(*((421, unknown) if for_programs else (400, "Invalid host header")))
+        if scope["method"] in _SAFE:
+            return
+        site = sent.get("sec-fetch-site")
+        if not (site in ("same-origin", "none") if site else _same_origin(sent)):
+            raise HTTPException(403, "this post comes from another site")
+        length = sent.get("content-length", "")
+        if not (length.isascii() and length.isdigit()):
+            raise HTTPException(411, "the length of the form is not told")
+        if len(length) > 9 or int(length) > MOST_BYTES:
+            raise HTTPException(413, f"the form is larger than {MOST_BYTES // 1_000_000} MB")
+
+    def _is_host(self, sent: str) -> bool:
+        try:
+            name = urlsplit(f"//{sent}").hostname or ""
+        except ValueError:
+            return False
+        return any(fnmatchcase(name, host) for host in self.hosts)
 
 
-def _refused(told: Mapping[str, str]) -> tuple[str, int] | None:
-    site = told.get("sec-fetch-site")
-    own = site in ("same-origin", "none") if site else _same_origin(told)
-    if not own:
-        return "this post comes from another site", 403
-    length = told.get("content-length", "")
-    if not (length.isascii() and length.isdigit()):
-        return "the length of the form is not told", 411
-    if len(length) > 9 or int(length) > MOST_BYTES:
-        return f"the form is larger than {MOST_BYTES // 1_000_000} MB", 413
-    return None
+def _same_origin(sent: Headers) -> bool:
+    origin = sent.get("origin")
+    return origin is None or urlsplit(origin).netloc == sent.get("host")
 
 
-def _same_origin(told: Mapping[str, str]) -> bool:
-    origin = told.get("origin")
-    return origin is None or urlsplit(origin).netloc == told.get("host")
+def refused(request: Request, error: Exception) -> Response:
+    """What the server refuses, in plain text; as problem details where programs ask."""
+    assert isinstance(error, HTTPException)
+    path, code, told = request.scope["path"], error.status_code, error.detail
+    headers = dict(error.headers or {})
+    if not path.startswith("/api/"):
+        return PlainTextResponse(told, code, headers)
+    if code == 404:
+        near = near_miss(path.rpartition("/")[2], NAMES)
+        told = f"there is no {path}; {near or f'{API}openapi.json lists what there is'}"
+    elif code == 405:
+        told = f"{path} is asked with {headers.get('Allow', '')}, not {request.method}"
+    return as_response(problem(code, told), headers)
+
+
+def failed(request: Request, _: Exception) -> Response:
+    """What is said where the server has a fault."""
+    if not request.scope["path"].startswith("/api/"):
+        return PlainTextResponse("Internal Server Error", 500)
+    return as_response(problem(500, "something went wrong here, and nothing was done"))
+
+
+def as_response(answer: Answer, others: dict[str, str] | None = None) -> Response:
+    """An answer as it is sent, which no browser keeps."""
+    headers = {**(others or {}), **NO_STORE, **answer.headers, "Content-Type": answer.kind}
+    return Response(answer.content, answer.code, headers)

@@ -24,15 +24,17 @@ from configurator.render.look import Look
 from configurator.render.pdf import html_to_pdf
 from configurator.render.sheets import sheet_pages
 from configurator.render.writing import paper_pdf
+from configurator.report.comparison_tables import comparison_report
+from configurator.report.model import Chart
 from configurator.shop import Shop
 from configurator.web.asked import EVENTS, GROUP, REST, Answer, Asked, Piece, Pieces
 from configurator.web.cards import card_of, found_in
 from configurator.web.counter import PDF, Counter, file, sentences_of
 from configurator.web.entered import contact_kept, with_customer, without_details
 from configurator.web.parts import Drawn, Part, message
-from configurator.web.state import MOST_KEPT, State, unpacked, written
+from configurator.web.state import MOST_KEPT, State, tap_to, unpacked, written
 from configurator.web.taps import tapped
-from configurator.web.views import groups_of, package_view, reasons_of
+from configurator.web.views import PackageView, reasons_of, whole_pictures
 from configurator.words import joined, text
 
 PAPER_POLICY = (
@@ -56,7 +58,7 @@ def start(counter: Counter, asked: Asked) -> Answer:
     empty = State(written(shop.build().selection))
     ready = []
     for name, words in _READY.items():
-        title = counter.look(asked).language.say(words)
+        title = counter.speech(asked).say(words)
         try:
             build = shop.build(shipped("catalogues") / "selections" / f"{name}.yaml")
             build.price()
@@ -133,13 +135,13 @@ def shown(counter: Counter, asked: Asked, state: State, *notes: str) -> Answer:
 
 
 def _drawn(counter: Counter, asked: Asked, state: State, before: State) -> Drawn:
-    return Drawn(counter, asked, state, package_view(counter.shop, state, before))
+    return Drawn(counter, asked, PackageView(counter.shop, state, before))
 
 
 def _group(drawn: Drawn) -> list[Choice]:
     """The choices of the group that is looked at, or those in which something is found."""
-    groups = groups_of(drawn.counter.shop)
-    if words := drawn.state.words:
+    groups = drawn.view.groups
+    if words := drawn.view.state.words:
         every = [choice for _, inside in groups.values() for choice in inside]
         named = [one for one in every if found_in(words, one.title)]
         return named + [
@@ -176,14 +178,9 @@ def _settling(
 
 def _cards(drawn: Drawn, choices: Sequence[Choice]) -> list[Part]:
     """The choices, as far as they are settled."""
-    counter, state = drawn.counter, drawn.state
+    settled, of = drawn.counter.settled, drawn.view.state.selection
     return [
-        drawn.card(
-            card_of(
-                counter.shop, drawn.view, choice, counter.settled.get((state.selection, choice.id))
-            )
-        )
-        for choice in choices
+        drawn.card(card_of(drawn.view, choice, settled.get((of, choice.id)))) for choice in choices
     ]
 
 
@@ -191,10 +188,8 @@ def _whole(drawn: Drawn, notes: tuple[str, ...] = (), reasons: object = None) ->
     parts = drawn.facts(notes=notes, reasons=reasons) | drawn.later()
     here = _group(drawn)
     choices = drawn.choices(here, _cards(drawn, here))
-    counter = drawn.counter
-    return counter.page(
-        drawn.asked, "package.html", view=drawn.view, parts={**parts, "choices": choices}
-    )
+    parts["choices"] = choices
+    return drawn.counter.page(drawn.asked, "package.html", view=drawn.view, parts=parts)
 
 
 def _streamed(
@@ -221,10 +216,10 @@ def _streamed(
         if choice is None:
             yield Piece(None, GROUP)
             continue
-        card = drawn.card(card_of(counter.shop, drawn.view, choice, states))
+        card = drawn.card(card_of(drawn.view, choice, states))
         yield Piece(message(asked, [card]) or None, GROUP)
     yield Piece(message(asked, [*drawn.later().values()]) or None, REST)
-    others = [choice for _, inside in groups_of(counter.shop).values() for choice in inside]
+    others = [choice for _, inside in drawn.view.groups.values() for choice in inside]
     for _ in _settling(counter, after, [one for one in others if one not in here]):
         yield Piece(None, REST)
 
@@ -284,6 +279,21 @@ def compared_builds(shop: Shop, state: State) -> list[Build]:
     if len(told) < 2:
         raise ConfiguratorError(text("set another package aside first: there is one to compare"))
     return [*told.values()][-MOST_KEPT:]
+
+
+def side_by_side(counter: Counter, asked: Asked) -> Answer:
+    """The page of the packages set aside and the one in work: pictures, totals, what differs."""
+    shop, state = counter.shop, typed_state(counter, asked)
+    builds = compared_builds(shop, state)
+    compared = shop.compare(*builds)
+    language = counter.speech(asked)
+    columns = [
+        (one, whole_pictures(build, language, f"p{n}-"), tap_to(build.selection))
+        for n, (build, one) in enumerate(zip(builds, compared.columns, strict=True))
+    ]
+    _, *sections = comparison_report(compared)
+    blocks = [block for section in sections for block in section if not isinstance(block, Chart)]
+    return counter.page(asked, "beside.html", columns=columns, blocks=blocks, state=state.packed())
 
 
 def finish(counter: Counter, asked: Asked) -> Answer:

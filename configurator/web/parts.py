@@ -18,8 +18,6 @@ from configurator.catalogue.model import Choice
 from configurator.web.asked import Asked
 from configurator.web.cards import ChoiceCard
 from configurator.web.counter import Counter
-from configurator.web.pages import page
-from configurator.web.state import State
 from configurator.web.views import PackageView, pictures_of
 from configurator.words import text
 
@@ -83,37 +81,32 @@ class Drawn:
     Attributes:
         counter: the shop at the counter.
         asked: for which request.
-        state: of the package.
         view: the facts.
     """
 
     counter: Counter
     asked: Asked
-    state: State
     view: PackageView
 
     def one(self, name: str, template: str, **values: Any) -> Part:
         """A part, filled in."""
-        shop, look = self.counter.shop.catalogue.shop, self.counter.look(self.asked)
-        told = {**_NOTHING, **values}
-        html = page(f"parts/{template}.html", shop, look.language, view=self.view, **told)
-        return part(name, html.strip())
+        told = {**_NOTHING, "view": self.view, **values}
+        return part(name, self.counter.filled(self.asked, f"parts/{template}.html", **told).strip())
 
     def facts(self, **values: Any) -> dict[str, Part]:
         """The parts that are facts, and the state itself."""
-        kerb = self.counter.shop.catalogue.shop.kerb_side
-        told = {"asked": self.asked, "kerb": kerb, **values}
-        parts = {name: self.one(name, name, **told) for name in FACTS}
-        return {"state": self.one("state", "state", state=self.state.packed()), **parts}
+        parts = {name: self.one(name, name, **values) for name in FACTS}
+        return {"state": self.one("state", "state", state=self.view.state.packed()), **parts}
 
     def later(self) -> dict[str, Part]:
         """The parts that follow the facts; none where the page has them of this selection."""
-        shop, language = self.counter.shop, self.counter.look(self.asked).language
-        of = " ".join((shop.catalogue.digest, str(shop.day), language.tag, self.state.selection))
+        shop, language = self.view.shop, self.counter.speech(self.asked)
+        selection = self.view.state.selection
+        of = " ".join((shop.catalogue.digest, str(shop.day), language.tag, selection))
         whole = part("later", "", of)
         if self.asked.streams and whole.seen in self.asked.seen:
             return {}
-        drawn = dict(enumerate(pictures_of(shop, self.view, language)))
+        drawn = dict(enumerate(pictures_of(self.view, language)))
         parts = [
             self.one(f"picture-{n}", "picture", picture=drawn.get(n, "")) for n in range(PICTURES)
         ]
@@ -123,15 +116,14 @@ class Drawn:
 
     def card(self, card: ChoiceCard) -> Part:
         """A choice with its options."""
-        return self.one(f"c-{card.id}", "card", card=card)
+        return self.one(f"c-{card.choice.id}", "card", card=card)
 
     def choices(self, shown: Sequence[Choice], cards: list[Part]) -> Part:
         """The choices that are looked at; what is in their cards is not in the digest."""
         inside = Markup("").join(Markup(card.__html__()) for card in cards)
         if not shown:
-            told = self.counter.look(self.asked).language.say(
-                text("nothing has these words in its name")
-            )
+            language = self.counter.speech(self.asked)
+            told = language.say(text("nothing has these words in its name"))
             inside = Markup("<p>{}</p>").format(told)
         return part("choices", inside, ",".join(choice.id for choice in shown))
 

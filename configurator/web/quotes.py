@@ -120,7 +120,7 @@ def reopen(counter: Counter, asked: Asked) -> Answer:
         kept, entry = register.open(number), register.show(number).entry
     build = shop.build(kept.selection.encode()).change(revision=kept.revision or None)
     again = kept.priced(build.price())
-    language = counter.look(asked).language
+    language = counter.speech(asked)
     was, now = language.amount_with_currency(again.was), language.amount_with_currency(again.is_now)
     note = text("{number} costs what was quoted: {now}", number=number, now=now)
     if again.was != again.is_now:
@@ -150,5 +150,5 @@ def results(counter: Counter, asked: Asked) -> Answer:
     picture = ""
     if found.months:
         colour = counter.shop.catalogue.shop.accent
-        picture = results_svg(results_chart(found), counter.look(asked).language, colour)
+        picture = results_svg(results_chart(found), counter.speech(asked), colour)
     return counter.page(asked, "results.html", tables=tables, picture=picture)

@@ -44,7 +44,7 @@ def _parts(opening: Path, _: Stamps) -> list[Path]:
     """The other files that the one that opens the catalogue names, as it is now."""
     import yaml
 
-    from configurator.catalogue.joining import named_parts
+    from configurator.catalogue.folder import named_parts
 
     try:
         read = yaml.compose(opening.read_text("utf-8"), yaml.CSafeLoader)

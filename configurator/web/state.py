@@ -105,7 +105,7 @@ class State:
 
     def packed(self) -> str:
         """As a text for a field of a form."""
-        return packed(json.dumps(attrs.asdict(self), separators=(",", ":")))
+        return _packed(json.dumps(attrs.asdict(self), separators=(",", ":")))
 
 
 @lru_cache(maxsize=64)
@@ -119,7 +119,12 @@ def written(selection: Selection) -> str:
     return to_json(selection_data(selection))
 
 
-def packed(written: str) -> str:
+def tap_to(selection: Selection) -> str:
+    """The value of a button that goes on with a selection."""
+    return "take:" + _packed(written(selection))
+
+
+def _packed(written: str) -> str:
     """A text made short enough for a form."""
     return base64.urlsafe_b64encode(zlib.compress(written.encode(), 9)).decode("ascii")
 

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from decimal import Decimal
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from typing import Any
 
 from attrs import evolve, frozen
@@ -33,7 +33,7 @@ from configurator.report.price import price_sums, price_table
 from configurator.selection.picks import Customer
 from configurator.selection.resolved import Resolved, once
 from configurator.shop import Shop
-from configurator.web.state import State, packed, written
+from configurator.web.state import State, tap_to
 from configurator.words import left, shown, text, used
 
 _DRAWING = (150.0, 330.0)
@@ -43,38 +43,6 @@ _OF_MONEY = ("price", "approval")
 """Codes of findings on prices and discounts."""
 
 _MAIN_BARS = ("gvm", "front-axle", "rear-axle", "tow-ball")
-
-
-@frozen
-class GroupLink:
-    """A group of choices as the page lists it.
-
-    Attributes:
-        id: id of the group.
-        title: its title.
-        open: how many of its choices still have to be made.
-        here: it is the one that is looked at.
-    """
-
-    id: str
-    title: str
-    open: int
-    here: bool
-
-
-@frozen
-class Changed:
-    """What the last tap did to a figure.
-
-    Attributes:
-        what: the figure.
-        unit: its unit; empty for an amount.
-        by: how much more it is.
-    """
-
-    what: str
-    unit: str
-    by: Money | Decimal
 
 
 @frozen
@@ -123,26 +91,103 @@ class Reasons:
 
 @frozen
 class PackageView:
-    """Everything that the page of a package shows."""
+    """What the page of a package shows, but for the choices: facts, which are quick.
 
+    Attributes:
+        shop: the shop.
+        state: of the package now.
+        before: of the package before the last tap, which the figures are compared with.
+    """
+
+    shop: Shop
     state: State
-    title: str
-    customer: Customer
-    groups: tuple[GroupLink, ...]
-    build: Build
-    check: Check
-    to_choose: tuple[tuple[str, str, str], ...]
-    price: Price
-    changes: tuple[Changed, ...]
-    bars: tuple[LoadBar, ...]
-    sizes: Table | None
-    power: Table
-    units: tuple[Placement, ...]
+    before: State
+
+    @cached_property
+    def build(self) -> Build:
+        """The package.
+
+        Raises:
+            SelectionError: the selection cannot be understood.
+        """
+        return self.state.build(self.shop)
+
+    @cached_property
+    def check(self) -> Check:
+        """Its findings."""
+        return self.build.check()
+
+    @cached_property
+    def price(self) -> Price:
+        """What it costs."""
+        return self.build.price()
+
+    @property
+    def title(self) -> str:
+        """What it is called, or the catalogue."""
+        return self.build.selection.title or self.build.catalogue.title
+
+    @property
+    def customer(self) -> Customer:
+        """Whose it is."""
+        return self.build.selection.customer or Customer("")
+
+    @property
+    def groups(self) -> Mapping[str, tuple[str, list[Choice]]]:
+        """The groups of choices by id: title, and what is in each."""
+        return groups_of(self.shop)
 
     @property
     def here(self) -> str:
         """Id of the group that is looked at."""
-        return next(group.id for group in self.groups if group.here)
+        return self.state.group if self.state.group in self.groups else next(iter(self.groups))
+
+    @cached_property
+    def needed(self) -> frozenset[str]:
+        """Ids of the choices that still have to be made."""
+        return frozenset(finding.subject for finding in self.check.to_choose)
+
+    @property
+    def to_choose(self) -> tuple[tuple[str, Choice], ...]:
+        """Those choices in the shop's order, each with the id of its group."""
+        return tuple(
+            (group, choice)
+            for group, (_, choices) in self.groups.items()
+            for choice in choices
+            if choice.id in self.needed
+        )
+
+    @property
+    def changes(self) -> Iterator[tuple[str, str, Money | Decimal]]:
+        """What the last tap did: which figure, its unit (none for an amount), how much more."""
+        before = self.before.build(self.shop)
+        if before is self.build:
+            return
+        figures = zip(_figures(resolved(before)), _figures(resolved(self.build)), strict=True)
+        for (what, unit, was), (_, _, now) in figures:
+            if was is not None and now is not None and was != now:
+                yield what, unit, now - was
+
+    @cached_property
+    def bars(self) -> tuple[LoadBar, ...]:
+        """The loads that matter most, each in its worst state."""
+        return tuple(_bars(self.check))
+
+    @cached_property
+    def sizes(self) -> Table | None:
+        """Masses and sizes; None while no vehicle is picked."""
+        mass = self.check.mass
+        return None if mass is None else mass_facts(mass, for_customer=True)
+
+    @cached_property
+    def power(self) -> Table:
+        """The days of power."""
+        return power_facts(self.check.power, for_customer=True)
+
+    @property
+    def units(self) -> tuple[Placement, ...]:
+        """Where the units sit."""
+        return self.check.layout.placements if self.check.layout else ()
 
     @property
     def clash(self) -> bool:
@@ -182,58 +227,6 @@ class PackageView:
         if layout is None:
             return ()
         return tuple(told for space in layout.spaces for told in space_told(layout, space))
-
-
-def package_view(shop: Shop, state: State, before: State) -> PackageView:
-    """What the page shows of a package, but for the choices: facts, which are quick.
-
-    Args:
-        shop: the shop.
-        state: of the package now.
-        before: of the package before the last tap, which the figures are compared with.
-
-    Raises:
-        SelectionError: the selection cannot be understood.
-    """
-    build = state.build(shop)
-    checked = build.check()
-    price = build.price()
-    groups = groups_of(shop)
-    needed = {finding.subject for finding in checked.to_choose}
-    here = state.group if state.group in groups else next(iter(groups))
-    return PackageView(
-        state=state,
-        build=build,
-        title=build.selection.title or shop.catalogue.title,
-        customer=build.selection.customer or Customer(""),
-        groups=tuple(
-            GroupLink(id_, title, sum(c.id in needed for c in choices), id_ == here)
-            for id_, (title, choices) in groups.items()
-        ),
-        check=checked,
-        to_choose=tuple(
-            (id_, choice.id, choice.title)
-            for id_, (_, choices) in groups.items()
-            for choice in choices
-            if choice.id in needed
-        ),
-        price=price,
-        changes=tuple(_changes(before.build(shop), build)),
-        bars=tuple(_bars(checked)),
-        sizes=None if checked.mass is None else mass_facts(checked.mass, for_customer=True),
-        power=power_facts(checked.power, for_customer=True),
-        units=checked.layout.placements if checked.layout else (),
-    )
-
-
-def _changes(before: Build, after: Build) -> Iterator[Changed]:
-    """What the last tap did to price, payload, power and room; nothing where that is the same."""
-    if before is after:
-        return
-    figures = zip(_figures(resolved(before)), _figures(resolved(after)), strict=True)
-    for (what, unit, was), (_, _, now) in figures:
-        if was is not None and now is not None and was != now:
-            yield Changed(what, unit, now - was)
 
 
 @once
@@ -286,18 +279,12 @@ def _bars(checked: Check) -> Iterator[LoadBar]:
             yield LoadBar(LOADS[subject], load, left(bar.rating), bar.left < 0)
 
 
-def pictures_of(shop: Shop, view: PackageView, language: Language) -> tuple[str, ...]:
-    """The package as it is drawn: the vehicle from the side, from a corner above, and the inside.
-
-    Args:
-        shop: the shop.
-        view: of the package.
-        language: of the words in them.
-    """
+def pictures_of(view: PackageView, language: Language) -> tuple[str, ...]:
+    """The package as it is drawn: from the side, from a corner above, and the inside."""
     layout = view.check.layout
     found = [*whole_pictures(view.build, language)]
     if layout is not None and layout.placements:
-        travels = travels_of(shop.catalogue, layout)
+        travels = travels_of(view.build.catalogue, layout)
         drawn = compact_drawing(layout, travels, view.title, *_DRAWING, speech=language)
         found += [drawn.views, drawn.plan]
     return tuple(picture for picture in found if picture)
@@ -306,10 +293,7 @@ def pictures_of(shop: Shop, view: PackageView, language: Language) -> tuple[str,
 def whole_pictures(build: Build, language: Language, prefix: str = "") -> tuple[str, ...]:
     """The vehicle from the side and, where units have their places, the package from a corner.
 
-    Args:
-        build: the package.
-        language: of the words in them.
-        prefix: begins the ids in them, where several packages are on one page.
+    The prefix begins the ids in them, where several packages are on one page.
     """
     known, layout = resolved(build), build.check().layout
     found = [vehicle_svg(known, layout, f"{prefix}vehicle-", (174.0, 110.0), speech=language)]
@@ -324,12 +308,8 @@ def whole_pictures(build: Build, language: Language, prefix: str = "") -> tuple[
 def reasons_of(shop: Shop, state: State, why: str) -> Iterator[Reasons]:
     """Why the option asked about is not available; of no option, what mends the picks.
 
-    The reason comes first, then all of it with the fixes, which take longer.
-
-    Args:
-        shop: the shop.
-        state: of the package.
-        why: a colon, and CHOICE:OPTION or nothing.
+    The reason comes first, then all of it with the fixes, which take longer. What is asked about is
+    a colon, and CHOICE:OPTION or nothing.
     """
     build = state.build(shop)
     choice, _, option = why.removeprefix(":").partition(":")
@@ -356,4 +336,4 @@ def reasons_of(shop: Shop, state: State, why: str) -> Iterator[Reasons]:
 
 def _taps(found: Fixes) -> tuple[tuple[str, str], ...]:
     """Each change in words, and the button that makes it."""
-    return tuple((fix.words, "take:" + packed(written(fix.selection))) for fix in found.fixes)
+    return tuple((fix.words, tap_to(fix.selection)) for fix in found.fixes)

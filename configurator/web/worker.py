@@ -28,9 +28,8 @@ from configurator.register.register import Register
 from configurator.render.look import look_of, look_problems
 from configurator.shop import Shop, open_shop
 from configurator.web.answering import answered
-from configurator.web.asked import FACTS, Asked, Pieces
+from configurator.web.asked import FACTS, FAILED, READY, Asked, Pieces, Posting, for_sellers
 from configurator.web.counter import Counter
-from configurator.web.posting import FAILED, READY, Posting, for_sellers
 
 PAUSE = 0.2
 """Seconds in which nothing is asked, after which a worker has time to tidy up its memory."""

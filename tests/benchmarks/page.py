@@ -41,9 +41,8 @@ from configurator.catalogue.model import Choice
 from configurator.collecting import collect_between, collect_if_due
 from configurator.engine.availability import OptionAnswer
 from configurator.web.answering import answered
-from configurator.web.asked import Answer, Asked
+from configurator.web.asked import Answer, Asked, for_sellers
 from configurator.web.counter import Counter
-from configurator.web.posting import for_sellers
 from configurator.web.state import State, unpacked, written
 from configurator.web.views import groups_of
 from tests.support.browsers import MISSING, browser, chromium

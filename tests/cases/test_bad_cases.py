@@ -14,11 +14,10 @@ from pathlib import Path
 
 import pytest
 
-from configurator.catalogue.model import Catalogue
+from configurator import Catalogue, Problem, SelectionError
 from configurator.catalogue.names import Names
 from configurator.catalogue.reading import open_catalogue, parse_catalogue
 from configurator.catalogue.typed import read_tree
-from configurator.errors import Problem, SelectionError
 from configurator.schemas import linked, schema
 from configurator.selection.reading import read_selection
 from configurator.selection.resolved import Resolved

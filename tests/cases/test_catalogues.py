@@ -15,7 +15,8 @@ from typing import Any
 import pytest
 from jsonschema import Draft202012Validator
 
-from configurator.catalogue.model import Catalogue, Limit, Rule
+from configurator import Catalogue
+from configurator.catalogue.model import Limit, Rule
 from configurator.catalogue.reading import open_catalogue, read_text, shipped
 from configurator.checking.check import check
 from configurator.pricing.whole import price

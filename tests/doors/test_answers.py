@@ -10,14 +10,12 @@ from pathlib import Path
 import pytest
 from jsonschema import Draft202012Validator
 
+from configurator import Catalogue, QuoteRefused, Selection
 from configurator.answers.schema import answers_schema
-from configurator.catalogue.model import Catalogue
 from configurator.catalogue.reading import shipped
-from configurator.errors import QuoteRefused
 from configurator.forms import answers
 from configurator.pricing.whole import price
 from configurator.report.quote import make_quote
-from configurator.selection.picks import Selection
 from configurator.selection.reading import read_selection
 from configurator.selection.resolved import Resolved
 from tests.conftest import Run

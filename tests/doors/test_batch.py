@@ -17,9 +17,8 @@ from pathlib import Path
 import pytest
 from jsonschema import Draft202012Validator
 
-from configurator import open_shop
+from configurator import Job, open_shop
 from configurator.render.batch import jobs_of, quote_all
-from configurator.report.batch import Job
 from configurator.schemas import schema
 from configurator.selection.reading import read_selection
 from tests.conftest import Run
@@ -47,6 +46,12 @@ def wishes(tmp_path: Path) -> Path:
     (folder / "notes.txt").write_text("call them on Monday")
     (folder / ".hidden.yaml").write_text("no selection")
     return folder
+
+
+@pytest.fixture
+def alone(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Batches within this process are made by it alone: others would import everything anew."""
+    monkeypatch.setattr("configurator.render.batch.cores", lambda: 1)
 
 
 def fresh(folder: Path, *arguments: str) -> subprocess.CompletedProcess[str]:
@@ -81,6 +86,7 @@ def test_many_processes_and_one_make_the_same(wishes: Path, tmp_path: Path) -> N
     assert made[0] == made[1]
 
 
+@pytest.mark.usefixtures("alone")
 def test_one_that_fails_is_told_and_the_others_go_on(run: Run, wishes: Path) -> None:
     (wishes / "wish.yaml").write_text(SELECTION.format("round"))
     (wishes / "broken.yaml").write_text("format: 1\ncatalogue: test\npicks: [1\n")
@@ -109,6 +115,7 @@ def test_one_that_fails_is_told_and_the_others_go_on(run: Run, wishes: Path) -> 
     ]
 
 
+@pytest.mark.usefixtures("alone")
 def test_a_batch_answers_as_json(run: Run, wishes: Path) -> None:
     (wishes / "long.yaml").write_text(SELECTION.format("flat").replace(", tray: flat", ""))
     ran = run(
@@ -381,6 +388,7 @@ def test_the_day_of_issue_is_the_same_for_all(wishes: Path, tmp_path: Path) -> N
     assert not (tmp_path / "q").exists()
 
 
+@pytest.mark.usefixtures("alone")
 def test_a_folder_is_listed_once_and_what_is_to_come_is_counted(
     run: Run, wishes: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -9,8 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from configurator import PlannedDate, Selection, SelectionError, Shop, open_shop
-from configurator.catalogue.fields import Pick
+from configurator import Pick, PlannedDate, Selection, SelectionError, Shop, open_shop
 from tests.conftest import TODAY, Run
 from tests.support.building import choice, option, raw_catalogue, written
 

@@ -20,11 +20,10 @@ import click
 import pytest
 from pypdf import PdfReader
 
-from configurator.catalogue.model import Catalogue
+from configurator import Catalogue, MissingLibrary
 from configurator.checking.check import check
 from configurator.cli import cli
 from configurator.cli.common import Commands
-from configurator.errors import MissingLibrary
 from configurator.render import writing
 from configurator.selection.reading import read_selection
 from configurator.selection.resolved import Resolved

@@ -17,10 +17,9 @@ from pathlib import Path
 
 import pytest
 
-from configurator import open_shop
+from configurator import FileError, QuoteRefused, open_shop
 from configurator.catalogue.reading import MOST_BYTES, shipped
 from configurator.cli import common
-from configurator.errors import FileError, QuoteRefused
 from configurator.render.files import replace_file
 from configurator.selection.reading import read_selection
 from tests.conftest import Ran, Run

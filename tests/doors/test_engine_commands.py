@@ -10,9 +10,9 @@ from typing import Any
 import pytest
 from click.testing import CliRunner
 
+from configurator import SelectionError
 from configurator.catalogue.reading import shipped
 from configurator.cli import cli
-from configurator.errors import SelectionError
 from tests.support.answers import valid
 from tests.support.building import read
 from tests.support.shipped import shipped_in_one

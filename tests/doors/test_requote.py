@@ -22,9 +22,11 @@ import pytest
 from jsonschema import Draft202012Validator
 
 from configurator import (
+    ConfiguratorError,
     Customer,
     FileError,
     Money,
+    Pick,
     Requoted,
     Selection,
     Shop,
@@ -32,8 +34,6 @@ from configurator import (
     open_shop,
     to_json,
 )
-from configurator.catalogue.fields import Pick
-from configurator.errors import ConfiguratorError
 from configurator.schemas import schema
 from tests.conftest import TODAY, Run
 from tests.support.building import choice, limit, option, raw_catalogue, rule, tax, written

@@ -13,9 +13,9 @@ import pytest
 from attrs import frozen
 from jsonschema import Draft202012Validator, FormatChecker
 
+from configurator import SelectionError
 from configurator.catalogue.reading import parse_catalogue
 from configurator.catalogue.typed import read_tree
-from configurator.errors import SelectionError
 from configurator.schemas import linked
 from configurator.schemas.__main__ import derived, written
 from configurator.selection.reading import parse_selection
@@ -138,7 +138,7 @@ def test_reader_and_schema_agree_on_mutated_files(name: str) -> None:
     files = CATALOGUES if name == "catalogue" else SELECTIONS
     known = [read_tree(file.read_text("utf-8"), "", linked(name)).data for file in files]
     refused = 0
-    for _ in range(150):
+    for _ in range(60):
         text = as_json(mutated(random, random.choice(known)))
         tree = read_tree(text, "f", linked(name))
         right = not tree.problems and validator.is_valid(plain(tree.data))
@@ -149,7 +149,7 @@ def test_reader_and_schema_agree_on_mutated_files(name: str) -> None:
             catalogue, problems = parse_catalogue(text, "f")
             assert catalogue is None or right, text
             assert catalogue is not None or problems
-    assert 15 < refused < 135
+    assert 6 < refused < 54
 
 
 def reads(text: str) -> bool:

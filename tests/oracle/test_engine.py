@@ -15,12 +15,10 @@ from threading import Thread
 import pytest
 from attrs import evolve
 
-from configurator.catalogue.fields import Pick
-from configurator.catalogue.model import Catalogue
-from configurator.engine.availability import OptionsAnswer, options
+from configurator import Catalogue, OptionsAnswer, Pick, Selection
+from configurator.engine.availability import options
 from configurator.engine.search import Search
 from configurator.engine.ways_out import complete, fixes
-from configurator.selection.picks import Selection
 from tests.support.building import read
 from tests.support.engine_cases import Facts, case, cases, conflicts_in, irreducible, selected
 from tests.support.engine_oracle import World

@@ -7,11 +7,10 @@ from pathlib import Path
 
 import pytest
 
-from configurator.catalogue.model import Catalogue
+from configurator import Catalogue, Selection
 from configurator.catalogue.reading import read_catalogue, shipped
 from configurator.engine.availability import one_by_one, options
 from configurator.engine.search import Search
-from configurator.selection.picks import Selection
 from configurator.selection.reading import read_selection
 from tests.support.building import read
 from tests.support.engine_cases import selected

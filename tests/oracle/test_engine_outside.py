@@ -10,8 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from configurator.catalogue.fields import Pick
-from configurator.catalogue.model import Catalogue
+from configurator import Catalogue, Money, Pick, SearchLimit, Selection
 from configurator.catalogue.reading import parse_catalogue
 from configurator.engine import availability, optimum, search as searching
 from configurator.engine.availability import options
@@ -19,9 +18,6 @@ from configurator.engine.conflicts import find_conflict
 from configurator.engine.search import Search
 from configurator.engine.ways_out import complete, fixes
 from configurator.engine.within import within
-from configurator.errors import SearchLimit
-from configurator.money import Money
-from configurator.selection.picks import Selection
 from tests.conftest import Run
 from tests.support.building import (
     Raw,

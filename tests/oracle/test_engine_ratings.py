@@ -17,7 +17,7 @@ from typing import Any
 import pytest
 from attrs import evolve
 
-from configurator.catalogue.model import Catalogue
+from configurator import Catalogue, Layout, Override, Selection, Travel
 from configurator.catalogue.reading import shipped
 from configurator.checking.check import check
 from configurator.checking.stopping import stopping
@@ -26,9 +26,7 @@ from configurator.engine.conflicts import find_conflict
 from configurator.engine.search import Search
 from configurator.engine.ways_out import complete, fixes
 from configurator.fit.answers import lay_out
-from configurator.fit.layout import Layout
 from configurator.mass.picture import mass_picture
-from configurator.selection.picks import Override, Selection, Travel
 from configurator.selection.reading import read_selection
 from configurator.selection.resolved import Resolved
 from tests.support.axle_oracle import Centres

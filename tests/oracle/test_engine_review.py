@@ -13,11 +13,10 @@ from pathlib import Path
 
 import pytest
 
-from configurator.catalogue.model import Catalogue
+from configurator import Catalogue, Problem
 from configurator.catalogue.reading import parse_catalogue
 from configurator.engine.review import review
 from configurator.engine.search import Search
-from configurator.errors import Problem
 from tests.conftest import Run
 from tests.support import building as b
 from tests.support.building import Raw

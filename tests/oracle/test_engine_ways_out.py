@@ -15,13 +15,11 @@ from typing import Any, TypeAlias
 
 import pytest
 
-from configurator.catalogue.fields import Pick
-from configurator.catalogue.model import Catalogue
+from configurator import Catalogue, Money, Pick, ProposedFix
 from configurator.checking.check import check
 from configurator.engine.search import Search
-from configurator.engine.ways_out import ProposedFix, complete, fixes
+from configurator.engine.ways_out import complete, fixes
 from configurator.engine.within import within
-from configurator.money import Money
 from configurator.pricing.whole import price
 from configurator.selection.resolved import Resolved
 from tests.support.building import choice, option, raw_catalogue, read, rule, several

@@ -14,11 +14,10 @@ from typing import Any
 
 import pytest
 
-from configurator.catalogue.model import Catalogue
+from configurator import Catalogue, Selection
 from configurator.checking.check import check
 from configurator.fit.openings import passes
 from configurator.fit.units import UnitFit, fit_unit
-from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
 from configurator.totals import MissingPicks
 from tests.support.building import (

@@ -7,13 +7,11 @@ from collections import Counter
 from pathlib import Path
 from random import Random
 
-from configurator.catalogue.fields import Pick
+from configurator import Finding, Pick, Selection
 from configurator.checking.check import check
 from configurator.checking.stopping import stopping
 from configurator.engine.availability import options
 from configurator.engine.search import Search
-from configurator.findings import Finding
-from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
 from configurator.totals import total_mass
 from tests.conftest import Run

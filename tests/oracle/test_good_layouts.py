@@ -18,11 +18,10 @@ import attrs
 import pytest
 import yaml
 
+from configurator import Layout, Wish
 from configurator.catalogue.reading import shipped
 from configurator.checking.check import check
 from configurator.fit.answers import lay_out
-from configurator.fit.layout import Layout
-from configurator.selection.picks import Wish
 from configurator.selection.resolved import Resolved
 from tests.conftest import Run
 from tests.support.holds import door, hold, space, unit
@@ -271,7 +270,7 @@ def test_every_command_that_takes_picks_takes_places(run: Run) -> None:
         ("power", "contractor.yaml"),
         ("budget", "contractor.yaml", "--limit", "90000"),
         ("quote", "contractor.yaml", "--date", "2026-08-03", "--json"),
-        ("sheets", "contractor.yaml", "-o", "sheets", "--date", "2026-08-03"),
+        ("sheets", "contractor.yaml", "-o", "sheets", "--as", "html", "--date", "2026-08-03"),
         ("compare", "contractor.yaml", "touring.yaml"),
         ("fixes", "contractor.yaml"),
     ):

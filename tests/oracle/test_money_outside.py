@@ -17,11 +17,10 @@ import iso4217
 import pytest
 from attrs import evolve, frozen
 
-from configurator.catalogue.fields import Pick
-from configurator.errors import NOWHERE, MoneyError, SelectionError
-from configurator.money import Money, currencies, exponent
-from configurator.pricing.whole import Price, price
-from configurator.selection.picks import Adjustment, TradeIn
+from configurator import Adjustment, Money, MoneyError, Pick, Price, SelectionError, TradeIn
+from configurator.errors import NOWHERE
+from configurator.money import currencies, exponent
+from configurator.pricing.whole import price
 from configurator.selection.resolved import Resolved
 from tests.support.building import (
     Raw,

@@ -12,7 +12,8 @@ import pytest
 from attrs import evolve
 from hypothesis import given, settings, strategies as st
 
-from configurator.pricing.whole import Price, price
+from configurator import Price
+from configurator.pricing.whole import price
 from configurator.selection.resolved import Resolved
 from tests.support.building import (
     Raw,
@@ -185,7 +186,7 @@ KINDS = (
 )
 
 
-@STEADY
+@settings(STEADY, max_examples=50)
 @given(cases(), st.randoms(use_true_random=False))
 def test_the_order_in_which_things_are_written_changes_no_figure(case: Case, dice: Any) -> None:
     def mixed(values: list[Any]) -> list[Any]:
@@ -209,7 +210,7 @@ def test_the_order_in_which_things_are_written_changes_no_figure(case: Case, dic
     assert first == second
 
 
-@STEADY
+@settings(STEADY, max_examples=50)
 @given(cases(), st.integers(-99_999, 99_999), st.data())
 def test_an_amount_put_on_and_taken_off_again_leaves_the_price_as_it_was(
     case: Case, units: int, data: st.DataObject

@@ -15,12 +15,10 @@ import pytest
 from attrs import evolve
 from hypothesis import given, strategies as st
 
+from configurator import Adjustment, Money, NamedPrice, Price, SelectionError, TradeIn
 from configurator.catalogue.reading import parse_catalogue
 from configurator.checking.check import check
-from configurator.errors import SelectionError
-from configurator.money import Money
-from configurator.pricing.whole import Price, price
-from configurator.selection.picks import Adjustment, NamedPrice, TradeIn
+from configurator.pricing.whole import price
 from configurator.selection.resolved import Resolved
 from tests.support.building import (
     Raw,

@@ -17,15 +17,22 @@ from attrs import evolve
 from click.testing import CliRunner
 from hypothesis import given, settings, strategies as st
 
-from configurator import Register, RegisterError, Shop, open_shop
-from configurator.build import Build
+from configurator import (
+    Adjustment,
+    Build,
+    Customer,
+    Money,
+    Quote,
+    Register,
+    RegisterError,
+    Shop,
+    open_shop,
+)
 from configurator.catalogue.reading import shipped
 from configurator.cli import cli
 from configurator.exchange.nets import spread_out
 from configurator.exchange.quotation import quotation_xml
-from configurator.money import Money, exponent
-from configurator.report.quote import Quote
-from configurator.selection.picks import Adjustment, Customer
+from configurator.money import exponent
 from tests.support.price_oracle import Case, cases
 from tests.support.steady import STEADY
 from tests.support.ubl import broken_rules, number, read, texts

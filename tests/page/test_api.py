@@ -21,14 +21,14 @@ from configurator import (
     Build,
     FreeLine,
     Override,
+    Pick,
+    QuoteRefused,
     Selection,
     Shop,
     TradeIn,
     to_json,
 )
 from configurator.answers.data import selection_file_data
-from configurator.catalogue.fields import Pick
-from configurator.errors import QuoteRefused
 from configurator.picked import resolved
 from configurator.render.html import paper_html
 from configurator.render.writing import paper_pdf

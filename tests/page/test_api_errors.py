@@ -12,9 +12,8 @@ import pytest
 from attrs import evolve
 from starlette.testclient import TestClient
 
-from configurator import SearchLimit, Shop
+from configurator import MissingLibrary, SearchLimit, Shop
 from configurator.engine import ways_out
-from configurator.errors import MissingLibrary
 from configurator.report import budget
 from configurator.web.asked import Answer, Asked
 from configurator.web.methods import QUESTIONS, asked

@@ -18,9 +18,8 @@ import httpx2 as httpx
 import pytest
 
 from configurator import open_shop
-from configurator.web.asked import Answer, Asked
+from configurator.web.asked import Answer, Asked, Posting, for_sellers
 from configurator.web.crew import Crew
-from configurator.web.posting import Posting, for_sellers
 from configurator.web.state import State, written
 from tests.support.paths import ROOT
 from tests.support.served import Served, gone, served, waited

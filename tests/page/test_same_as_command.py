@@ -28,7 +28,7 @@ from tests.support.programs import opened
 CATALOGUES = ROOT / "catalogues"
 DAY = dt.date(2026, 8, 3)
 READY = ("touring", "contractor", "wish")
-SEEDS, FINISHED = range(10), range(3)
+SEEDS, FINISHED = range(6), range(2)
 
 
 @pytest.fixture(scope="module")

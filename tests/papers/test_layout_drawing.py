@@ -11,14 +11,12 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner, Result
 
-from configurator.catalogue.fields import Pick
-from configurator.catalogue.model import Catalogue
+from configurator import Catalogue, Layout, Pick
 from configurator.catalogue.reading import read_catalogue, shipped
 from configurator.cli import cli
 from configurator.drawing.canvas import GAP, SIZE, placed, text_width
 from configurator.drawing.layouts import SCALES, layout_svg
 from configurator.fit.answers import lay_out
-from configurator.fit.layout import Layout
 from configurator.render.html import layout_html
 from configurator.render.look import look_of
 from configurator.selection.reading import read_selection

@@ -24,9 +24,9 @@ import pdfplumber
 import pytest
 from attrs import evolve
 
+from configurator import Adjustment, Budget, BudgetEntry, Customer, Money, Selection
 from configurator.catalogue.reading import shipped
 from configurator.errors import DataError
-from configurator.money import Money
 from configurator.pricing.lines import Line
 from configurator.render.html import budget_html, comparison_html, quote_html
 from configurator.render.look import look_of
@@ -37,7 +37,6 @@ from configurator.report.comparison import compare
 from configurator.report.quote import make_quote
 from configurator.report.sheet_head import sheet_head
 from configurator.report.shop import order_list
-from configurator.selection.picks import Adjustment, Budget, BudgetEntry, Customer, Selection
 from configurator.selection.reading import read_selection
 from configurator.selection.resolved import Resolved
 from configurator.words import amount

@@ -28,31 +28,35 @@ from attrs import evolve
 from hypothesis import HealthCheck, given, settings, strategies as st
 from jsonschema import Draft202012Validator
 
-from configurator.answers.data import selection_data, selection_yaml, to_json
-from configurator.catalogue.fields import Pick
-from configurator.catalogue.model import Catalogue
+from configurator import (
+    Adjustment,
+    Budget,
+    BudgetEntry,
+    Catalogue,
+    ConfiguratorError,
+    Customer,
+    FileError,
+    FreeLine,
+    NamedPrice,
+    Override,
+    Pick,
+    PlannedDate,
+    Revision,
+    Sale,
+    Selection,
+    SelectionError,
+    TradeIn,
+    Travel,
+    Wish,
+    to_json,
+)
+from configurator.answers.data import selection_data, selection_yaml
 from configurator.catalogue.reading import MOST_BYTES_OF_PDF as MOST_BYTES, shipped
 from configurator.catalogue.units import Position
-from configurator.errors import ConfiguratorError, FileError, SelectionError
 from configurator.render.pdf import html_to_pdf
 from configurator.render.writing import carrying
 from configurator.schemas import schema
 from configurator.selection.carried import MOST_UNPACKED, Attachment, Carried
-from configurator.selection.dates import PlannedDate, Revision
-from configurator.selection.picks import (
-    Adjustment,
-    Budget,
-    BudgetEntry,
-    Customer,
-    FreeLine,
-    NamedPrice,
-    Override,
-    Sale,
-    Selection,
-    TradeIn,
-    Travel,
-    Wish,
-)
 from configurator.selection.reading import parse_selection, read_selection
 from configurator.selection.resolved import Resolved
 from tests.conftest import Run
@@ -251,7 +255,7 @@ SELECTIONS = st.builds(
 ).map(picked)  # fmt: skip
 
 
-@settings(max_examples=60, deadline=None, suppress_health_check=list(HealthCheck))
+@settings(max_examples=30, deadline=None, suppress_health_check=list(HealthCheck))
 @given(SELECTIONS)
 def test_a_selection_written_and_read_again_is_equal_to_the_digit(chosen: Selection) -> None:
     """Add-ons come last in a file; the order of picks means nothing."""
@@ -260,7 +264,7 @@ def test_a_selection_written_and_read_again_is_equal_to_the_digit(chosen: Select
     assert evolve(read, picks=()) == evolve(chosen, picks=())
 
 
-@settings(max_examples=60, deadline=None, suppress_health_check=list(HealthCheck))
+@settings(max_examples=30, deadline=None, suppress_health_check=list(HealthCheck))
 @given(chosen=SELECTIONS)
 def test_a_selection_file_written_is_read_again_equal_to_the_digit(
     chosen: Selection, quandong: Catalogue
@@ -731,7 +735,7 @@ def small_paper() -> bytes:
 
 
 @settings(
-    max_examples=150,
+    max_examples=75,
     deadline=None,
     suppress_health_check=[HealthCheck.function_scoped_fixture],
 )

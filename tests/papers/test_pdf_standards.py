@@ -24,7 +24,8 @@ import pikepdf
 import pytest
 from PIL import Image
 
-from configurator.errors import ConfiguratorError, DataError
+from configurator import ConfiguratorError
+from configurator.errors import DataError
 from configurator.render.pdf import MOST_CHARACTERS, MOST_ROWS, ends_are_plain, html_to_pdf
 from tests.conftest import Run
 from tests.support.made_papers import HOSTILE, PAPERS, page_of, pdf_of

@@ -21,21 +21,27 @@ from typing import Any
 import attrs
 import pytest
 
-from configurator.answers.data import to_json
-from configurator.catalogue.fields import Pick
-from configurator.catalogue.model import ADD_ON, Catalogue
+from configurator import (
+    Catalogue,
+    Money,
+    Override,
+    Pick,
+    PlannedDate,
+    Quote,
+    Revision,
+    Selection,
+    to_json,
+)
+from configurator.catalogue.model import ADD_ON
 from configurator.catalogue.reading import shipped
 from configurator.drawing.layouts import compact_drawing, travels_of
-from configurator.money import Money
 from configurator.render.html import quote_html
 from configurator.render.look import look_of
 from configurator.report.mass import LOADS, mass_table
 from configurator.report.price import customer_table
-from configurator.report.quote import Quote, make_quote
+from configurator.report.quote import make_quote
 from configurator.report.quote_tables import standing_table
 from configurator.schemas import schema
-from configurator.selection.dates import PlannedDate, Revision
-from configurator.selection.picks import Override, Selection
 from configurator.selection.reading import parse_selection, read_selection
 from configurator.selection.resolved import Resolved
 from configurator.words import amount, plain, shown
@@ -118,7 +124,7 @@ def test_every_line_subtotal_and_total_of_the_answer_is_on_the_pages(name: str) 
 
 def loads(quote: Quote) -> dict[str, list[Any]]:
     """Of each rating its figures: what is rated, each state's load, the rest, the percent used."""
-    rows = mass_table(quote.mass, all_states=False).rows[:-1]
+    rows = mass_table(quote.mass).rows[:-1]
     return {str(row.cells[0].value): [cell.value for cell in row.cells[1:]] for row in rows}
 
 

@@ -20,11 +20,8 @@ import pypdf
 import pytest
 from click.testing import CliRunner
 
-from configurator.answers.data import to_data, to_json
+from configurator import Build, Catalogue, Money, Pick, Selection, open_shop, to_data, to_json
 from configurator.budget.savings import lowest
-from configurator.build import Build
-from configurator.catalogue.fields import Pick
-from configurator.catalogue.model import Catalogue
 from configurator.catalogue.reading import read_catalogue, shipped
 from configurator.checking.check import check
 from configurator.cli import cli
@@ -34,17 +31,14 @@ from configurator.engine.search import Search
 from configurator.engine.ways_out import complete, fixes
 from configurator.engine.within import within
 from configurator.fit.answers import lay_out
-from configurator.money import Money
 from configurator.pricing.margin import margin
 from configurator.pricing.whole import price
 from configurator.render.html import quote_html
 from configurator.report.budget import budget_paper
 from configurator.report.comparison import compare
 from configurator.report.quote import make_quote
-from configurator.selection.picks import Selection
 from configurator.selection.reading import read_selection
 from configurator.selection.resolved import Resolved
-from configurator.shop import open_shop
 from configurator.suggested import suggestions
 from tests.support.building import (
     catalogue,

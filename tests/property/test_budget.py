@@ -14,22 +14,31 @@ from attrs import evolve
 from click.testing import CliRunner
 from hypothesis import given, settings, strategies as st
 
-from configurator.answers.data import to_data
+from configurator import (
+    Budget,
+    BudgetEntry,
+    Catalogue,
+    Money,
+    NamedPrice,
+    Pick,
+    Sale,
+    SearchLimit,
+    Selection,
+    SelectionError,
+    TradeIn,
+    to_data,
+)
 from configurator.budget.build import reckon, reckoned
 from configurator.budget.savings import least_regret, lowest, single_savings
-from configurator.catalogue.fields import Pick
-from configurator.catalogue.model import Catalogue
 from configurator.catalogue.reading import shipped
 from configurator.checking.check import check
 from configurator.cli import cli
-from configurator.errors import NOWHERE, SearchLimit, SelectionError
-from configurator.money import Money
+from configurator.errors import NOWHERE
 from configurator.pricing.whole import price
 from configurator.render.html import budget_html
 from configurator.render.text import show
 from configurator.report.budget import budget_paper, budget_report, build_up
 from configurator.selection.changes import applied, possible_changes
-from configurator.selection.picks import Budget, BudgetEntry, NamedPrice, Sale, Selection, TradeIn
 from configurator.selection.resolved import Resolved
 from tests.support.building import (
     Raw,

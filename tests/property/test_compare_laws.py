@@ -13,14 +13,12 @@ from attrs import evolve
 from click.testing import CliRunner
 from hypothesis import given, strategies as st
 
-from configurator.catalogue.model import Catalogue
+from configurator import Catalogue, Comparison, Money, Selection
 from configurator.catalogue.reading import shipped
 from configurator.cli import cli
-from configurator.money import Money
 from configurator.render.html import comparison_html
-from configurator.report.comparison import Comparison, compare
+from configurator.report.comparison import compare
 from configurator.report.comparison_tables import money_chart
-from configurator.selection.picks import Selection
 from tests.support.building import (
     amount,
     catalogue,

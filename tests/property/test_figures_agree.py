@@ -19,13 +19,12 @@ import pytest
 from attrs import evolve
 from hypothesis import given, strategies as st
 
-from configurator.catalogue.model import Catalogue
+from configurator import Catalogue, Selection
 from configurator.catalogue.reading import shipped
 from configurator.mass.picture import mass_picture
 from configurator.pricing.margin import margin
 from configurator.pricing.whole import price
 from configurator.report.mass import mass_facts, mass_table
-from configurator.selection.picks import Selection
 from configurator.selection.reading import read_selection
 from configurator.selection.resolved import Resolved
 from configurator.totals import LimitState
@@ -206,7 +205,7 @@ def test_in_the_table_of_masses_the_fullest_load_and_what_is_left_make_the_ratin
         for title in ("Payload used, travelling full", "Payload remaining")
     )
     assert taken + rest == payload
-    for row in mass_table(picture, all_states=False).rows[:-1]:
+    for row in mass_table(picture).rows[:-1]:
         rating, *loads, remaining, _ = (cell.value for cell in row.cells[1:])
         assert isinstance(rating, Decimal)
         assert isinstance(remaining, Decimal)

@@ -8,9 +8,8 @@ from pathlib import Path
 
 import pytest
 
-from configurator import Build, Quote, Shop
+from configurator import Build, Quote, Register, Shop
 from configurator.register.opening import open_database
-from configurator.register.register import Register
 from tests.support.databases import MISSING, has_server, new_database, shared_server
 from tests.support.paths import ROOT
 from tests.support.programs import opened

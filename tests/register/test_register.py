@@ -16,14 +16,22 @@ import attrs
 import pytest
 import sqlalchemy as sa
 
-from configurator import Build, ConfiguratorError, Money, Quote, RegisterError, Shop, open_shop
+from configurator import (
+    Build,
+    ConfiguratorError,
+    Customer,
+    FileError,
+    Money,
+    Quote,
+    Register,
+    RegisterError,
+    Shop,
+    open_shop,
+)
 from configurator.answers.register import MOVES
-from configurator.errors import FileError
 from configurator.register.keeping import as_csv
 from configurator.register.opening import open_database
-from configurator.register.register import Register
 from configurator.register.tables import PAPERS
-from configurator.selection.picks import Customer
 from tests.register.conftest import DAY, Clock, plain_paper
 from tests.support.changed_catalogue import dearer_guards
 from tests.support.databases import new_database

@@ -10,8 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from configurator import open_shop
-from configurator.errors import FileError
+from configurator import FileError, open_shop
 from tests.conftest import TODAY, Ran, Run
 from tests.support.changed_catalogue import dearer_guards, shipped_but
 

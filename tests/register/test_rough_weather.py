@@ -14,17 +14,15 @@ import attrs
 import pytest
 import sqlalchemy as sa
 
-from configurator import ConfiguratorError, Quote
-from configurator.errors import FileError
+from configurator import ConfiguratorError, FileError, Quote, Register
 from configurator.register.database import any_database, version_of
 from configurator.register.opening import open_database, upgrade
-from configurator.register.register import Register
 from configurator.register.tables import NEWEST, PAPERS, QUOTES, REVISIONS, TABLES, TRAIL
 from tests.register.conftest import Clock, plain_paper
 from tests.support.databases import new_database
 from tests.support.sellers import seller
 
-SELLERS, KILLED, ISSUED = 8, 12, 320
+SELLERS, KILLED, ISSUED = 8, 8, 160
 
 
 def numbers(told: Path) -> list[str]:

@@ -12,11 +12,9 @@ from collections.abc import Iterable, Mapping
 from decimal import Decimal
 from typing import Any, TypeAlias
 
-from configurator.catalogue.fields import Pick
-from configurator.catalogue.model import Catalogue
+from configurator import Adjustment, Catalogue, Pick, Problem, Selection
 from configurator.catalogue.reading import parse_catalogue
-from configurator.errors import NOWHERE, Problem
-from configurator.selection.picks import Adjustment, Selection
+from configurator.errors import NOWHERE
 
 Raw: TypeAlias = dict[str, Any]
 Picks: TypeAlias = Mapping[str, str | Iterable[str] | Mapping[str, int] | Mapping[str, Decimal]]

@@ -9,11 +9,7 @@ from random import Random
 
 from attrs import evolve, frozen
 
-from configurator.catalogue.fields import Pick
-from configurator.catalogue.model import Catalogue
-from configurator.engine.availability import OptionsAnswer
-from configurator.engine.conflicts import Conflict
-from configurator.selection.picks import Selection
+from configurator import Catalogue, Conflict, OptionsAnswer, Pick, Selection
 from tests.support.building import Raw, read
 from tests.support.engine_oracle import Oracle
 from tests.support.layout_oracle import TooMany

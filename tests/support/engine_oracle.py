@@ -18,9 +18,7 @@ from typing import Any, TypeAlias
 
 from attrs import field, frozen
 
-from configurator.catalogue.fields import Pick
-from configurator.catalogue.model import Catalogue
-from configurator.selection.picks import Selection
+from configurator import Catalogue, Pick, Selection
 from configurator.selection.resolved import Resolved
 from tests.support.axle_oracle import Centres, Loads
 from tests.support.building import Raw, read

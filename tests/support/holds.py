@@ -4,12 +4,9 @@ from __future__ import annotations
 
 from typing import Any
 
-from configurator.catalogue.fields import Pick
-from configurator.catalogue.model import Catalogue
+from configurator import Catalogue, Layout, Pick, Selection
 from configurator.catalogue.reading import shipped
 from configurator.fit.answers import lay_out, not_together
-from configurator.fit.layout import Layout
-from configurator.selection.picks import Selection
 from configurator.selection.reading import read_selection
 from configurator.selection.resolved import Resolved
 from tests.support import building as b

@@ -14,7 +14,8 @@ from fractions import Fraction
 from itertools import product
 from typing import Any, NamedTuple
 
-from configurator.catalogue.model import Catalogue, Option
+from configurator import Catalogue
+from configurator.catalogue.model import Option
 from configurator.catalogue.parts import FixedMass
 from configurator.catalogue.units import Edges, Unit
 from configurator.fit.layout import Placement

@@ -8,12 +8,21 @@ from functools import cache
 
 from attrs import evolve
 
-from configurator.answers.data import selection_data, to_data, to_json
-from configurator.answers.requote import RequoteAnswer, Tally
-from configurator.catalogue.model import Catalogue
+from configurator import (
+    Adjustment,
+    Catalogue,
+    Comparison,
+    Customer,
+    Layout,
+    RequoteAnswer,
+    Selection,
+    to_data,
+    to_json,
+)
+from configurator.answers.data import selection_data
+from configurator.answers.requote import Tally
 from configurator.catalogue.reading import read_catalogue, shipped
 from configurator.fit.answers import lay_out
-from configurator.fit.layout import Layout
 from configurator.render.html import (
     budget_html,
     comparison_html,
@@ -24,7 +33,7 @@ from configurator.render.html import (
 from configurator.render.sheets import cuts_html, job_html, orders_html, wiring_html
 from configurator.render.writing import carried_by, carrying
 from configurator.report.budget import budget_paper
-from configurator.report.comparison import Comparison, compare
+from configurator.report.comparison import compare
 from configurator.report.cuts import cut_list
 from configurator.report.job import job_sheet
 from configurator.report.quote import make_quote
@@ -33,7 +42,6 @@ from configurator.report.shop import order_list
 from configurator.report.wiring import wiring_sheet
 from configurator.requoting.quotes import OpenQuote, requoted
 from configurator.selection.carried import Carried
-from configurator.selection.picks import Adjustment, Customer, Selection
 from configurator.selection.reading import read_selection
 from configurator.selection.resolved import Resolved
 from tests.support.building import catalogue, choice, option, percent, selection

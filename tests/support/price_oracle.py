@@ -19,10 +19,9 @@ from typing import Any, TypeAlias
 from attrs import evolve, frozen
 from hypothesis import strategies as st
 
-from configurator.catalogue.fields import Pick
+from configurator import FreeLine, NamedPrice, Pick, Price, Selection, TradeIn
 from configurator.errors import NOWHERE
-from configurator.pricing.whole import Price, price
-from configurator.selection.picks import FreeLine, NamedPrice, Selection, TradeIn
+from configurator.pricing.whole import price
 from configurator.selection.resolved import Resolved
 from tests.support.building import (
     Raw,

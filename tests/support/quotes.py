@@ -5,7 +5,8 @@ from __future__ import annotations
 from decimal import Decimal
 from functools import cache
 
-from configurator.report.quote import Quote, make_quote
+from configurator import Quote
+from configurator.report.quote import make_quote
 from configurator.selection.resolved import Resolved
 from tests.support.building import (
     catalogue,

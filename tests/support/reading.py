@@ -12,13 +12,12 @@ from typing import Any, TypeAlias, TypeVar
 import pytest
 from attrs import evolve
 
-from configurator import Build, Selection, Shop, open_shop, shop
+from configurator import Build, Catalogue, Location, Problem, Selection, Shop, open_shop, shop
 from configurator.catalogue.folder import Part, opening_file, read_parts
-from configurator.catalogue.model import Catalogue
 from configurator.catalogue.nodes import document
 from configurator.catalogue.reading import MOST_BYTES, open_catalogue, parse_catalogue, read_text
 from configurator.cli import common
-from configurator.errors import NOWHERE, Location, Problem
+from configurator.errors import NOWHERE
 from configurator.picked import Picked, resolved
 from configurator.report import comparison
 from configurator.selection.resolved import Resolved

@@ -8,9 +8,8 @@ import time
 from multiprocessing.process import BaseProcess
 from pathlib import Path
 
-from configurator import Quote, open_shop
+from configurator import Quote, Register, open_shop
 from configurator.register.opening import open_database
-from configurator.register.register import Register
 from tests.support.paths import CASES
 
 _DAY = dt.date(2026, 8, 3)

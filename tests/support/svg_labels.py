@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 import xml.etree.ElementTree as ET
 from collections.abc import Iterator, Sequence
-from functools import cache
+from functools import cache, lru_cache
 from math import cos, pi, sin
 from typing import TypeAlias
 
@@ -32,28 +32,39 @@ def _face(bold: bool) -> ImageFont.FreeTypeFont:
 
 def faults(svg: str) -> list[str]:
     """Words that lie on a line or on other words, each with what it lies on."""
-    lines, texts = _read(ET.fromstring(svg))
+    lines, texts = _read(svg)
     found = []
     for index, (words, corners) in enumerate(texts):
         for start, end in lines:
-            if _inside(start, end, corners) is not None:
+            if _near((start, end), corners) and _inside(start, end, corners) is not None:
                 found.append(f"{words!r} on a line from {_at(start)} to {_at(end)}")
         for other, others in texts[index + 1 :]:
-            if _overlap(corners, others):
+            if _near(corners, others) and _overlap(corners, others):
                 found.append(f"{words!r} on {other!r}")
     return found
 
 
 def words_of(svg: str) -> list[tuple[str, list[Spot]]]:
     """All words of a drawing, with the corners of where they lie."""
-    return _read(ET.fromstring(svg))[1]
+    return _read(svg)[1]
 
 
 def _at(spot: Spot) -> str:
     return f"{spot[0]:.0f},{spot[1]:.0f}"
 
 
-def _read(svg: ET.Element) -> tuple[list[Line], list[tuple[str, list[Spot]]]]:
+def _near(some: Sequence[Spot], others: Sequence[Spot]) -> bool:
+    """Whether the upright boxes around two shapes touch."""
+    return all(
+        min(s[axis] for s in some) <= max(o[axis] for o in others) + 1e-3
+        and min(o[axis] for o in others) <= max(s[axis] for s in some) + 1e-3
+        for axis in (0, 1)
+    )
+
+
+@lru_cache(maxsize=64)
+def _read(text: str) -> tuple[list[Line], list[tuple[str, list[Spot]]]]:
+    svg = ET.fromstring(text)
     lines: list[Line] = []
     texts: list[tuple[str, list[Spot]]] = []
     held = svg.get("text-anchor", "start")
@@ -147,7 +158,7 @@ def _inside(start: Spot, end: Spot, points: Sequence[Spot]) -> tuple[float, floa
 
 def _outside(line: Line, points: Sequence[Spot]) -> Iterator[Line]:
     start, end = line
-    within = _inside(start, end, points)
+    within = _inside(start, end, points) if _near(line, points) else None
     if within is None:
         yield line
         return

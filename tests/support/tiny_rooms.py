@@ -6,8 +6,7 @@ import random
 from decimal import Decimal
 from typing import Any
 
-from configurator.catalogue.model import Catalogue
-from configurator.selection.picks import Selection
+from configurator import Catalogue, Selection
 from tests.support import building as b
 
 

@@ -18,14 +18,12 @@ from typing import Any
 import attrs
 import pytest
 
-from configurator.catalogue.model import Catalogue, Option
+from configurator import Catalogue, Finding, Layout, PowerPicture, Selection
+from configurator.catalogue.model import Option
 from configurator.checking.power import power_findings
-from configurator.findings import Finding
-from configurator.fit.layout import Layout, Placement
+from configurator.fit.layout import Placement
 from configurator.power.circuits import CircuitRow
-from configurator.power.picture import PowerPicture
 from configurator.power.summary import power_picture
-from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
 from tests.conftest import Run
 from tests.support.answers import valid

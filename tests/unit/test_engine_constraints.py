@@ -14,16 +14,14 @@ from textwrap import dedent
 import pytest
 
 import configurator.engine
-from configurator.catalogue.fields import Pick
-from configurator.catalogue.model import Catalogue
+from configurator import Catalogue, Conflict, Pick, Selection
 from configurator.checking.stopping import stopping
 from configurator.engine.availability import options
-from configurator.engine.conflicts import Conflict, find_conflict
+from configurator.engine.conflicts import find_conflict
 from configurator.engine.constraint import Constraint, Explanation
 from configurator.engine.review import review
 from configurator.engine.search import KINDS, Search
 from configurator.engine.ways_out import complete, fixes
-from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
 from tests.support.building import choice, limit, option, raw_catalogue, read, rule
 from tests.support.noise import LOUDNESS, MOST, noises

@@ -11,9 +11,10 @@ from typing import Any
 
 import pytest
 
+from configurator import Layout
 from configurator.checking.check import check
 from configurator.fit.answers import lay_out
-from configurator.fit.layout import Layout, Placement
+from configurator.fit.layout import Placement
 from configurator.fit.model import arrange_hard
 from configurator.fit.rooms import rooms_of
 from configurator.selection.resolved import Resolved

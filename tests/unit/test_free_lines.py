@@ -17,19 +17,16 @@ from random import Random
 import pytest
 from attrs import evolve
 
-from configurator.catalogue.fields import Pick
-from configurator.catalogue.model import Catalogue
+from configurator import Catalogue, FreeLine, Pick, QuoteRefused, Selection, SelectionError
 from configurator.catalogue.units import Position
 from configurator.checking.check import check
 from configurator.engine.availability import options
 from configurator.engine.search import Search
 from configurator.engine.ways_out import complete, fixes
-from configurator.errors import QuoteRefused, SelectionError
 from configurator.mass.picture import mass_picture
 from configurator.pricing.whole import price
 from configurator.report.quote import make_quote
 from configurator.selection.changes import applied, possible_changes
-from configurator.selection.picks import FreeLine, Selection
 from configurator.selection.reading import read_selection
 from configurator.selection.resolved import Resolved
 from configurator.totals import limit_states
@@ -283,9 +280,9 @@ def test_every_paper_and_answer_shows_free_lines_and_marks_them(dogs: str, run: 
     assert paper.lower().count(MARK.lower()) == 4, "a heading, and beside each line"
     assert run("quote", dogs, "-o", "d.html", "--language", "de", "--date", "2026-08-03").code == 0
     assert Path("d.html").read_text("utf-8").lower().count("nicht aus dem katalog") == 4
-    assert run("sheets", dogs, "-o", "s", "--number", "Q-1", "--date", "2026-08-03").code == 0
+    assert run("sheets", dogs, "-o", "s", "--as", "html", *day).code == 0
     for sheet in ("job", "orders"):
-        said = text_of_pdf(Path("s") / f"{sheet}.pdf")
+        said = Path(f"s/{sheet}.html").read_text("utf-8")
         assert "Not from the catalogue" in said, sheet
         assert "Dog box for two" in said, sheet
 
@@ -345,9 +342,12 @@ def test_a_comparison_shows_free_lines_as_a_difference(dogs: str, run: Run) -> N
     assert not any(row["differs"] for row in same["choices"])
 
 
-def test_the_budget_counts_free_lines_and_batches_quote_them(dogs: str, run: Run) -> None:
+def test_the_budget_counts_free_lines_and_batches_quote_them(
+    dogs: str, run: Run, monkeypatch: pytest.MonkeyPatch
+) -> None:
     answer = json.loads(run("budget", dogs, "--json", "--no-savings", "--date", "2026-08-03").out)
     assert "Not from the catalogue" in json.dumps(answer)
+    monkeypatch.setattr("configurator.render.batch.cores", lambda: 1)
     Path("wishes").mkdir()
     Path("dogs.yaml").rename("wishes/dogs.yaml")
     made = run("quote", "--batch", "wishes", "-o", "out", "--number", "Q-", "--date", "2026-08-03")

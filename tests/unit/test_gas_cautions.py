@@ -8,11 +8,9 @@ import attrs
 import pytest
 from click.testing import CliRunner
 
-from configurator.catalogue.fields import Pick
-from configurator.catalogue.model import Catalogue
+from configurator import Catalogue, Pick, Selection
 from configurator.cli import cli
 from configurator.rules import holds
-from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
 
 

@@ -12,13 +12,11 @@ import random
 import attrs
 import pytest
 
-from configurator.catalogue.fields import Pick
+from configurator import Layout, Pick, SearchLimit, Selection
 from configurator.checking.check import check
-from configurator.errors import SearchLimit
 from configurator.fit.answers import lay_out, mending
-from configurator.fit.layout import Layout, NoLayout, UnitName
+from configurator.fit.layout import NoLayout, UnitName
 from configurator.fit.openings import passes
-from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
 from tests.support import building as b
 from tests.support.holds import Raw, door, fits, goes_in, hold, space, unit

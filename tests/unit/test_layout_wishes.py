@@ -8,12 +8,10 @@ from functools import partial
 import attrs
 import pytest
 
-from configurator.catalogue.fields import Pick
-from configurator.catalogue.model import Catalogue
+from configurator import Catalogue, Layout, Pick, Selection, Wish
 from configurator.checking.check import check
 from configurator.fit.answers import lay_out
-from configurator.fit.layout import Layout, Placement, UnitName
-from configurator.selection.picks import Selection, Wish
+from configurator.fit.layout import Placement, UnitName
 from configurator.selection.resolved import Resolved
 from tests.support.holds import hold, space, unit
 from tests.support.layout_oracle import (
@@ -144,7 +142,7 @@ def kept(wish: Wish, length: int, p: Placement) -> bool:
 def test_wishes_are_kept_exactly_where_trying_every_place_finds_a_way() -> None:
     rng = random.Random(11)
     outcomes = []
-    for seed in range(3000, 3280):
+    for seed in range(3000, 3140):
         catalogue, selection = case(seed)
         bare = lay_out(Resolved(catalogue, selection))
         if not isinstance(bare, Layout):
@@ -169,7 +167,7 @@ def test_wishes_are_kept_exactly_where_trying_every_place_finds_a_way() -> None:
         assert (answer.unkept == ()) == plain, f"seed {seed}, {wish}"
         assert all(kept(wish, length, p) for p in answer.placements) or not plain
         outcomes.append(plain)
-    assert min(outcomes.count(True), outcomes.count(False)) > 15
+    assert min(outcomes.count(True), outcomes.count(False)) > 7
 
 
 def preferring(catalogue: Catalogue, index: int) -> tuple[Catalogue, list[Hole]]:
@@ -203,7 +201,7 @@ def test_a_door_gets_the_unit_that_it_prefers_exactly_where_trying_every_place_f
 ):
     rng = random.Random(12)
     outcomes = []
-    for seed in range(5000, 5400):
+    for seed in range(5000, 5200):
         catalogue, selection = case(seed)
         doors = catalogue.by_id["shell"].options[0].openings
         bare = lay_out(Resolved(catalogue, selection))
@@ -230,4 +228,4 @@ def test_a_door_gets_the_unit_that_it_prefers_exactly_where_trying_every_place_f
             for u in answer.unkept
         )
         outcomes.append(plain)
-    assert min(outcomes.count(True), outcomes.count(False)) > 15
+    assert min(outcomes.count(True), outcomes.count(False)) > 7

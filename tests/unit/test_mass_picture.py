@@ -10,21 +10,26 @@ from typing import Any
 import attrs
 import pytest
 
-from configurator.catalogue.fields import Pick
-from configurator.catalogue.model import Catalogue
+from configurator import (
+    Catalogue,
+    Finding,
+    Layout,
+    MassPicture,
+    Override,
+    Pick,
+    QuoteRefused,
+    Selection,
+    Travel,
+)
 from configurator.catalogue.parts import Measured, SheetMass
 from configurator.catalogue.reading import shipped
 from configurator.checking.check import check
 from configurator.checking.ratings import rating_findings
-from configurator.errors import QuoteRefused
-from configurator.findings import Finding
-from configurator.fit.layout import Layout, Placement
+from configurator.fit.layout import Placement
 from configurator.mass.demands import axle_bounds
 from configurator.mass.picture import mass_picture
-from configurator.mass.states import MassPicture
 from configurator.render.html import quote_html
 from configurator.report.quote import make_quote
-from configurator.selection.picks import Override, Selection, Travel
 from configurator.selection.reading import parse_selection, read_selection
 from configurator.selection.resolved import Resolved
 from configurator.selection.validate import selection_problems

@@ -9,11 +9,9 @@ from pathlib import Path
 
 import pytest
 
-from configurator import Adjustment, SelectionError, Shop, TradeIn, open_shop
-from configurator.build import Build
+from configurator import Adjustment, Build, FreeLine, SelectionError, Shop, TradeIn, open_shop
 from configurator.render.text import show
 from configurator.report.price import customer_table, price_report
-from configurator.selection.picks import FreeLine
 from tests.support.building import choice, limit, option, raw_catalogue, several, vehicle, written
 
 D = Decimal

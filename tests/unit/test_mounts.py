@@ -6,8 +6,8 @@ from decimal import Decimal
 
 import pytest
 
+from configurator import Finding
 from configurator.checking.check import check
-from configurator.findings import Finding
 from configurator.selection.resolved import Resolved
 from tests.support.building import (
     Raw,

@@ -10,19 +10,16 @@ import attrs
 import pytest
 from hypothesis import given, settings, strategies as st
 
-from configurator.catalogue.model import Catalogue
+from configurator import Catalogue, Finding, Layout, PowerPicture, Selection, Travel
 from configurator.checking.check import check
 from configurator.checking.power import power_findings
 from configurator.drawing.charts import charge_svg, mass_svg
-from configurator.findings import Finding
-from configurator.fit.layout import Layout, Placement
+from configurator.fit.layout import Placement
 from configurator.mass.mounts import holding_force, mount_findings
 from configurator.mass.picture import mass_picture
 from configurator.power.circuits import CircuitRow
 from configurator.power.energy import START, charge_curve, evening, morning, spread, sunlight
-from configurator.power.picture import PowerPicture
 from configurator.power.summary import power_picture
-from configurator.selection.picks import Selection, Travel
 from configurator.selection.resolved import Resolved
 from configurator.selection.validate import selection_problems
 from tests.support.building import (

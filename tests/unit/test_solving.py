@@ -10,12 +10,10 @@ from typing import Any, NoReturn
 import pytest
 from ortools.sat.python import cp_model
 
-from configurator.catalogue.model import Catalogue
+from configurator import Catalogue, SearchLimit, Selection
 from configurator.engine.search import Search
 from configurator.engine.ways_out import complete
-from configurator.errors import SearchLimit
 from configurator.fit.search import handed_over
-from configurator.selection.picks import Selection
 from configurator.solving import solve, unsettled
 from tests.conftest import Run
 from tests.support.building import catalogue, choice, option

@@ -9,12 +9,10 @@ from random import Random
 import attrs
 import pytest
 
-from configurator.catalogue.fields import Pick
-from configurator.catalogue.model import ADD_ON, Catalogue
+from configurator import Catalogue, Override, Pick, Selection, SelectionError, Travel
+from configurator.catalogue.model import ADD_ON
 from configurator.checking.stopping import stopping
-from configurator.errors import SelectionError
 from configurator.rules import holds
-from configurator.selection.picks import Override, Selection, Travel
 from configurator.selection.resolved import Resolved
 from configurator.suggested import carried_with_ease, suggestions
 from tests.support.building import (

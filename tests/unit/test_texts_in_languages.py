@@ -8,8 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from configurator import open_shop
-from configurator.catalogue.model import Catalogue
+from configurator import Catalogue, open_shop
 from configurator.catalogue.reading import parse_catalogue
 from configurator.render.language import language
 from configurator.words import SOURCE, text

@@ -7,7 +7,7 @@ import json
 import pickle
 from decimal import Decimal
 
-from configurator.money import Money
+from configurator import Money
 from configurator.render.language import language
 from configurator.words import Text, capital, joined, listed, text
 
