@@ -298,6 +298,7 @@ class Side:
         self.on = listed(found)
         self.sizes = answers.figures(self.on, lambda build: inside_size(build, space, side))
         self.steps = sorted({size for size in self.sizes.values() if size is not None})
+        # the same literal, not one more variable for each question: quick steps 2.9 s for 5.5
         self._literals: dict[tuple[int, bool], int] = {}
 
     def unsized(self, held: Held) -> list[int] | None:

@@ -107,15 +107,9 @@ class Layouts:
         self.others = {space.id: self._others(space.id) for space in self.catalogue.spaces}
         self.patient, self.proofs = True, MOST_PROOFS
         self.asked: frozenset[Unit] = frozenset()
+        # quick steps of two sales take 2.9 s for 3.9, patient ones 3.2 for 3.6
         self._known: dict[_Key, Middles | None] = {}
         self._reasons: dict[_Key, Violation] = {}
-        self._hopeful: set[tuple[_Key, frozenset[str]]] = set()
-        self._carrying = {
-            choice.id
-            for choice in self.encoding.choices
-            for option in choice.options
-            if option.unit is not None and option.unit.carries is not None
-        }
 
     def depends_on(self, space: str) -> Iterator[tuple[str, Sequence[str]]]:
         """The units of the space, its inside, doors and divider, and what masses depend on."""
@@ -143,21 +137,10 @@ class Layouts:
             yield reason
 
     def _crowd(self, key: _Key, held: Held) -> _Crowd:
-        """The units that do not go in, and how far that holds.
-
-        Where a quick question has tried to tell and cannot, that is remembered.
-        """
-        hopeful = key, frozenset(choice for choice, _ in self.asked) & self._carrying
-        if not self.patient and hopeful in self._hopeful:
-            raise SearchLimit(_not_asked(key[0]))
-        room, tries = self.room(key[0], held), self.proofs
+        """The units that do not go in, and how far that holds."""
+        room = self.room(key[0], held)
         assert room is not None
-        try:
-            return _Crowd(self, held, room, key[1], self.asked)
-        except SearchLimit:
-            if tries:
-                self._hopeful.add(hopeful)
-            raise
+        return _Crowd(self, held, room, key[1], self.asked)
 
     def _key(self, space: str, held: Held, units: Units) -> _Key | None:
         """What the arrangement of the units depends on; None while the inside is not known."""

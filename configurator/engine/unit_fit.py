@@ -102,8 +102,8 @@ class UnitFitConstraint(Constraint):
         self.id, self.name = ConstraintId("fit", name), f'the fit of "{name}"'
         self.at = self.option.at
         self.on, self._carriers = self._decided_by()
+        # reasons of two sales take 0.57 s for 0.68 with these
         self._fits = cache(self._stands_in)
-        self._at_any_height = cache(self._stands_somewhere_up)
         self._violation = cache(self._lifted)
 
     def depends_on(self) -> Iterator[tuple[str, Sequence[str]]]:
@@ -233,7 +233,7 @@ class UnitFitConstraint(Constraint):
             return True
         return self._stands(build, cells, bases)
 
-    def _stands_somewhere_up(self, inside: Interior, states: tuple[State, ...]) -> bool:
+    def _at_any_height(self, inside: Interior, states: tuple[State, ...]) -> bool:
         """Whether the unit would fit with something under it of just the height it likes.
 
         Where it would not, what may carry it is no part of the violation. The lowest underside that

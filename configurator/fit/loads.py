@@ -135,7 +135,6 @@ def least_sum(room: Room, weights: Weights) -> tuple[Fraction, Spots]:
     return max(least, min(bound, reached)), spots
 
 
-@lru_cache(maxsize=1024)
 def _together(
     rooms: tuple[Room, ...], demands: tuple[Demand, ...], work: float
 ) -> tuple[Spots, ...] | None:
