@@ -100,14 +100,13 @@ def serve(
       configurator serve --open
       configurator serve --host 192.0.2.7 --certificate shop.pem --key shop.key
     """
-    from configurator.web.crew import Crew, prepare
+    from configurator.web.crew import Crew, prepare, stamps_of
 
     prepare()
     from configurator.render.look import look_of
     from configurator.web.asked import Posting, for_sellers
     from configurator.web.seats import Seats
     from configurator.web.serve import Door, serve as serve_page
-    from configurator.web.stamps import stamps_of
 
     door = Door(host, port, names, certificate, key)
     seats = Seats(the_sellers_file(sellers_file) if door.outside else None)

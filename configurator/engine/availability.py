@@ -14,7 +14,7 @@ from attrs import frozen
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import Choice
 from configurator.engine.conflicts import Conflict, find_conflict
-from configurator.engine.layouts import MOST_PROOFS, QUICK_PROOFS
+from configurator.engine.effort import of_states
 from configurator.engine.search import Search
 from configurator.errors import SearchLimit
 from configurator.forms import form
@@ -211,6 +211,7 @@ class _Asking:
     Crowded proposals that may still be refused are shared fairly among the options.
 
     Attributes:
+        effort: what may still be tried for all of them.
         sound: whether some complete sound selection holds the picks, as far as that is settled.
         unmet: variables of open options that no sound selection known has; whether proposals
             may still hope for it.
@@ -227,9 +228,10 @@ class _Asking:
         self.by_key = search.encoding.picks(selection)
         self.picks = list(self.by_key.values())
         self.unsettled: SearchLimit | None = None
-        search.layouts.proofs = QUICK_PROOFS if quick else MOST_PROOFS
+        self.effort = of_states(quick)
         try:
-            self.sound = search.sound(self.picks, quick=quick) is not None
+            with search.layouts.trying(self.effort):
+                self.sound = search.sound(self.picks, quick=quick) is not None
         except SearchLimit as limit:
             if not quick:
                 raise
@@ -350,9 +352,11 @@ class _Asking:
         crowded = self.search.counts.crowded
         patience = max(_LEAST_PATIENCE, min(_PATIENCE, MOST_CROWDED - (crowded - self.crowded)))
         try:
-            return self.search.sound(asked, patience=patience, quick=self.quick, hopes=hopes)
+            with self.search.layouts.trying(self.effort):
+                return self.search.sound(asked, patience=patience, quick=self.quick, hopes=hopes)
         except SearchLimit:
-            if self.quick or not self.opinions or self.search.counts.crowded > crowded:
+            rooms = self.search.counts.crowded > crowded or self.effort.crowds <= 0
+            if self.quick or not self.opinions or rooms:
                 raise
         from configurator.engine.optimum import Optimum
 

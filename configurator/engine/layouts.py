@@ -16,9 +16,9 @@ refused the proposal:
 
 from __future__ import annotations
 
-from bisect import bisect_left
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence, Set
+from contextlib import contextmanager
 from decimal import Decimal
 from fractions import Fraction
 from itertools import product
@@ -34,6 +34,7 @@ from configurator.engine.constraint import (
     Held,
     Violation,
 )
+from configurator.engine.effort import LONG, PROOF, QUICK, Effort
 from configurator.engine.encoding import State
 from configurator.engine.figures import (
     Determiners,
@@ -54,7 +55,7 @@ from configurator.fit.conflict import least_unfit
 from configurator.fit.loads import middles
 from configurator.fit.model import arrange_hard
 from configurator.fit.rooms import Room, rooms_of
-from configurator.fit.search import GUESSES, arrange
+from configurator.fit.search import arrange
 from configurator.selection.resolved import Resolved
 from configurator.totals import Interior
 
@@ -71,22 +72,6 @@ _FEW_GUESSES = 120
 
 _MOST_WIDENING = 40
 
-_PROOF = 1.0
-"""Work that OR-Tools may do to prove that no carrier helps."""
-
-MOST_PROOFS = 12
-"""How often it is asked to for one question.
-
-Over 298 steps of 8 sales 5 of 77 182 options are left; the worst step takes 8.2 s.
-"""
-
-QUICK_PROOFS = 2
-"""How often a quick question looks for fewer units that do not go in, and for such a proof.
-
-Of 39 627 options of crowded sales 582 are left, and 95 of 100 steps take at most 0.24 CPU s; with 3
-tries 489, and 0.28.
-"""
-
 
 class Layouts:
     """Whether the units of each space go in together, remembered by what that depends on.
@@ -97,7 +82,7 @@ class Layouts:
             hard room, and where what carries might help.
         asked: units that were asked for; reasons are preferred that have to do with them.
         dividers: options that do nothing to what fits but divide closed spaces.
-        proofs: how often OR-Tools may still be asked whether any carrier helps.
+        effort: what may still be tried for the question that is answered.
     """
 
     def __init__(self, insides: Insides) -> None:
@@ -105,11 +90,26 @@ class Layouts:
         self.catalogue = insides.catalogue
         self.dividers: set[Unit] = set()
         self.others = {space.id: self._others(space.id) for space in self.catalogue.spaces}
-        self.patient, self.proofs = True, MOST_PROOFS
+        self.patient, self.effort = True, Effort()
         self.asked: frozenset[Unit] = frozenset()
-        # quick steps of two sales take 2.9 s for 3.9, patient ones 3.2 for 3.6
         self._known: dict[_Key, Middles | None] = {}
         self._reasons: dict[_Key, Violation] = {}
+        self._hopeful: set[tuple[_Key, frozenset[str]]] = set()
+        self._carrying = {
+            choice.id
+            for choice in self.encoding.choices
+            for option in choice.options
+            if option.unit is not None and option.unit.carries is not None
+        }
+
+    @contextmanager
+    def trying(self, effort: Effort) -> Iterator[None]:
+        """Try no more than that inside."""
+        self.effort, before = effort, self.effort
+        try:
+            yield
+        finally:
+            self.effort = before
 
     def depends_on(self, space: str) -> Iterator[tuple[str, Sequence[str]]]:
         """The units of the space, its inside, doors and divider, and what masses depend on."""
@@ -137,10 +137,23 @@ class Layouts:
             yield reason
 
     def _crowd(self, key: _Key, held: Held) -> _Crowd:
-        """The units that do not go in, and how far that holds."""
-        room = self.room(key[0], held)
+        """The units that do not go in, and how far that holds.
+
+        Where a quick question has tried to tell and cannot, that is remembered.
+        """
+        hopeful = key, frozenset(choice for choice, _ in self.asked) & self._carrying
+        if self.effort.crowds <= 0 or (not self.patient and hopeful in self._hopeful):
+            raise SearchLimit(_not_asked(key[0]))
+        self.effort.crowds -= 1
+        room, tries = self.room(key[0], held), self.effort.proofs
         assert room is not None
-        return _Crowd(self, held, room, key[1], self.asked)
+        try:
+            return _Crowd(self, held, room, key[1], self.asked)
+        except SearchLimit:
+            self.effort.crowds -= 2
+            if tries:
+                self._hopeful.add(hopeful)
+            raise
 
     def _key(self, space: str, held: Held, units: Units) -> _Key | None:
         """What the arrangement of the units depends on; None while the inside is not known."""
@@ -250,12 +263,12 @@ class _Crowd:
         self.decided = {
             choice for choice, _ in asked if self.catalogue.by_id[choice].pick != "several"
         }
-        self.earnest = layouts.patient or layouts.proofs > 0
+        self.earnest = layouts.patient or layouts.effort.proofs > 0
         kept: Sequence[int] = range(len(room.items))
         if self.earnest:
             few = _GUESSES if layouts.patient else _FEW_GUESSES
             kept, _ = least_unfit(room, asked=asked, guesses=few)
-            layouts.proofs -= not layouts.patient
+            layouts.effort.proofs -= not layouts.patient
         self.units = Counter((room.items[i].choice, room.items[i].option) for i in kept)
         self.places: list[list[Unit]] = [[key] for key in self.units]
         present = dict(layouts.units_in(self.space, held))
@@ -320,16 +333,17 @@ class _Crowd:
     def _proved(self, may: Mapping[Unit, int]) -> bool:
         """Whether it is proved that not even all that could carry gets the units in.
 
-        Without that, every carrier in turn is proposed and refused. Where the search has tried,
-        OR-Tools may a few times for a question: it takes a few tenths of a second.
+        Without that, every carrier in turn is proposed and refused.
         """
-        if not self.earnest:
+        if not self.earnest or not self.layouts.effort.searches:
             return False
-        if not self._go_in(self.units, may, guesses=GUESSES):
+        guesses = LONG if self.layouts.patient else QUICK
+        if not self._go_in(self.units, may, guesses=guesses):
             return True
-        if not self.layouts.patient or not self.layouts.proofs:
+        self.layouts.effort.searches -= 1
+        if not self.layouts.patient or not self.layouts.effort.proofs:
             return False
-        self.layouts.proofs -= 1
+        self.layouts.effort.proofs -= 1
         return not self._go_in(self.units, may, proof=True)
 
     def _unless(self, key: Unit, quantity: int) -> None:
@@ -364,7 +378,7 @@ class _Crowd:
         try:
             part = only(room, _kept(room, bodies))
             if proof:
-                return arrange_hard(part, _PROOF) is not None
+                return arrange_hard(part, PROOF) is not None
             return arrange(part, hard=False, guesses=guesses) is not None
         except SearchLimit:
             return True
@@ -372,16 +386,19 @@ class _Crowd:
     def _grow(self) -> None:
         """Let each inside size grow as far as they still fail."""
         for name, side in self.layouts.insides.sides(self.space).items():
-            steps = self._steps(side, getattr(self.grown, name))
-
-            def go_in(size: int, name: str = name) -> bool:
-                return self._go_in(self.units, self.may, evolve(self.grown, **{name: size}))
-
-            if len(steps) > 1:
-                last = len(steps)
-                if go_in(steps[-1]):
-                    last = bisect_left(steps, True, 1, last - 1, key=go_in)
-                self.grown = evolve(self.grown, **{name: steps[last - 1]})
+            low, *steps = self._steps(side, getattr(self.grown, name))
+            if steps and not self._go_in(
+                self.units, self.may, evolve(self.grown, **{name: steps[-1]})
+            ):
+                low, steps = steps[-1], []
+            while steps:
+                middle = len(steps) // 2
+                there = evolve(self.grown, **{name: steps[middle]})
+                if self._go_in(self.units, self.may, there):
+                    steps = steps[:middle]
+                else:
+                    low, steps = steps[middle], steps[middle + 1 :]
+            self.grown = evolve(self.grown, **{name: low})
 
     def _steps(self, side: Side, size: int) -> list[int]:
         """The size, and those above it that the answers asked for leave open."""

@@ -96,6 +96,7 @@ def lifted(
     least: Callable[[Fixed, Key], N],
     certain: Collection[str] = (),
     taken: Callable[[Key], int] = lambda _: 0,
+    choices: Sequence[Choice] | None = None,
 ) -> Lifted[N]:
     """Fix as few choices as will do, drop what adds least while the rest is still too much, widen.
 
@@ -108,11 +109,12 @@ def lifted(
         least: what one of an option then adds at least.
         certain: choices whose answers count, whatever is dropped.
         taken: how many of an option count, whatever is dropped.
+        choices: those whose options may add something; all by default.
     """
     fixed = fewest(fixed, lambda fewer: over(load(fewer)))
     total, certain = load(fixed), {*certain, *(choice for choice, _ in fixed)}
     every: list[_Contribution[N]] = []
-    for choice in encoding.choices:
+    for choice in encoding.choices if choices is None else choices:
         if choice.id not in certain:
             kind = _several if choice.pick == "several" else _one
             every += kind(encoding, choice, held, lambda key: least(fixed, key), taken)
@@ -297,6 +299,8 @@ class LimitConstraint(Constraint):
                 share = self._share(choice, option)
                 if share != _NO_SHARE:
                     self.shares[choice.id, option.id] = share
+        sharing = {choice for choice, _ in self.shares}
+        self._sharing = [choice for choice in self.encoding.choices if choice.id in sharing]
         self.room = float(max(Decimal(1), -self._total(self._least({}), {})))
 
     def depends_on(self) -> Iterator[tuple[str, Sequence[str]]]:
@@ -328,11 +332,10 @@ class LimitConstraint(Constraint):
     def over(self, held: Held) -> Decimal:
         """By how much the limit is exceeded; nothing or less when it is kept."""
         net, used = self.limit.reserve, False
-        for key, quantity in held.items():
-            share = self.shares.get(key)
-            if share is not None:
-                net += quantity * share.at(held)
-                used = used or share.uses_at(held)
+        for key in held.keys() & self.shares.keys():
+            share = self.shares[key]
+            net += held[key] * share.at(held)
+            used = used or share.uses_at(held)
         return net if used else _NOTHING
 
     def violations(self, held: Held, active: frozenset[ConstraintId]) -> Iterator[Violation]:  # noqa: ARG002
@@ -353,6 +356,7 @@ class LimitConstraint(Constraint):
             lambda load: load > 0,
             lambda fixed: self._load(held, dict(fixed)),
             lambda fixed, key: self._share_of(*key).least(dict(fixed)),
+            choices=self._sharing,
         )
         literals = [*found.literals, *elsewhere(self.encoding, found.fixed)]
         if found.load <= self.limit.reserve:

@@ -9,7 +9,6 @@ so the violation names the most of them.
 
 from __future__ import annotations
 
-from bisect import bisect_left
 from collections.abc import Callable, Iterator, Sequence
 from functools import cache
 from math import prod
@@ -290,11 +289,14 @@ class UnitFitConstraint(Constraint):
         if not fits(evolve(inside, **{name: _ANY_SIZE}), states):
             return _ANY_SIZE
         steps = self.insides.sides(self.unit.space)[name].steps
-        low = steps.index(getattr(inside, name)) + 1
-        there = bisect_left(
-            steps, True, low, key=lambda size: fits(evolve(inside, **{name: size}), states)
-        )
-        return steps[there - 1]
+        low, high = steps.index(getattr(inside, name)), len(steps)
+        while low + 1 < high:
+            middle = (low + high) // 2
+            if fits(evolve(inside, **{name: steps[middle]}), states):
+                high = middle
+            else:
+                low = middle
+        return steps[low]
 
     def _outside(
         self, choice_id: str, options: tuple[str, ...], allowed: list[State], carried: bool

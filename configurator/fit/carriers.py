@@ -34,7 +34,7 @@ def only(room: Room, kept: Iterable[int]) -> Room:
     they do not help, for which OR-Tools took 1.0 to 2.0 s.
     """
     kept = set(kept)
-    there = _reached(kept, lambda i: {s.on for s in room.items[i].supports} - {FREE})
+    there = reached(kept, lambda i: {s.on for s in room.items[i].supports} - {FREE})
     items = {
         index: evolve(room.items[index], optional=index not in kept or room.items[index].optional)
         for index in sorted(there)
@@ -74,12 +74,12 @@ def _worth_having(room: Room, items: Sequence[Item]) -> tuple[_Rests, Mapping[st
                 if any(shape.z[0] <= z <= shape.z[1] for shape in item.shapes):
                     yield kind, z
 
-    possible = _reached([(_FLOOR, 0)], above)
+    possible = reached([(_FLOOR, 0)], above)
 
     def below(at: _At) -> set[_At]:
         return {(on, at[1] - rise) for on, rise in rests.get(at[0], ())} & possible
 
-    useful = _reached([at for at in possible if at[0] in must], below)
+    useful = reached([at for at in possible if at[0] in must], below)
     heights = {kind: {z for its, z in useful if its == kind} for kind in kinds}
     rests = {
         kind: {at for at in its if any((at[0], z - at[1]) in useful for z in heights[kind])}
@@ -89,7 +89,7 @@ def _worth_having(room: Room, items: Sequence[Item]) -> tuple[_Rests, Mapping[st
     def under(kind: str) -> set[str]:
         return {on for on, _ in rests.get(kind, ())}
 
-    beneath = {kind: _reached(under(kind), under) for kind in kinds}
+    beneath = {kind: reached(under(kind), under) for kind in kinds}
     rising = all(rise > 0 for its in rests.values() for on, rise in its if on != _FLOOR)
     in_chain = {
         kind: 1 if kind not in beneath[kind] else len(heights[kind]) if rising else len(items)
@@ -115,6 +115,21 @@ def bearing(room: Room, item: Item) -> Iterator[Support]:
             yield support
 
 
+def heights(room: Room, supports: Sequence[Sequence[Support]]) -> list[set[int]]:
+    """At which heights each item may stand, whatever it takes to get there."""
+
+    def above(at: tuple[int, int]) -> Iterator[tuple[int, int]]:
+        for index, item in enumerate(room.items):
+            for z in {at[1] + support.rise for support in supports[index] if support.on == at[0]}:
+                if any(shape.z[0] <= z <= shape.z[1] for shape in item.shapes):
+                    yield index, z
+
+    found: list[set[int]] = [set() for _ in room.items]
+    for index, z in reached({(FREE, 0)}, above) - {(FREE, 0)}:
+        found[index].add(z)
+    return found
+
+
 def _bears(item: Item, shape: Shape, under: Shape) -> bool:
     """Whether the bed takes the footprint in some place that both may have."""
     bed = item.on_bed(shape, under)
@@ -129,7 +144,7 @@ def _rest(room: Room, support: Support) -> _At:
     return _FLOOR if support.on == FREE else room.items[support.on].kind, support.rise
 
 
-def _reached(start: Iterable[_T], further: Callable[[_T], Iterable[_T]]) -> set[_T]:
+def reached(start: Iterable[_T], further: Callable[[_T], Iterable[_T]]) -> set[_T]:
     """All that is reached from the start."""
     reached = set(start)
     waiting = list(reached)

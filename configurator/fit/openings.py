@@ -157,6 +157,7 @@ def _openings_into(
             yield opening
 
 
+@once
 def open_deciders(build: Resolved, space: str) -> tuple[str, ...]:
     """Choices of one still open that can give the space an opening."""
     return tuple(

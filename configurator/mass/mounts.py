@@ -84,11 +84,7 @@ def mount_load(
 ) -> MountLoad:
     """What the fixings of a unit must hold.
 
-    Args:
-        build: what is picked, from which catalogue.
-        option: the unit.
-        layout: where all units sit; None to count the unit alone.
-        placement: where this one sits.
+    Without a layout the unit counts alone.
 
     Raises:
         MissingPicks: a mass depends on a choice that is still open.

@@ -52,9 +52,7 @@ WIDEST, HIGHEST = 2500, 4300
 def mass_picture(build: Resolved, layout: Layout | None) -> MassPicture | None:
     """The mass picture, or None while no vehicle is picked.
 
-    Args:
-        build: what is picked, complete or not; how it travels is in its selection.
-        layout: where the units sit; None when that is not known.
+    Without a layout the places of units are assumed.
     """
     places = places_of(build)
     return None if places is None else _Picture(build, places, layout).made()

@@ -48,15 +48,7 @@ def load_words(subject: str, state: str, load: Text | Decimal) -> Text:
 def over_words(
     subject: str, state: str, load: Fraction, rating: Fraction, at_least: bool = False
 ) -> Text:
-    """How much a load is more than its rating, kg; a clause.
-
-    Args:
-        subject: which rating.
-        state: what the state is called.
-        load: the load.
-        rating: what it may be.
-        at_least: it is no less than that.
-    """
+    """How much a load is more than its rating, kg; a clause."""
     kg = text("at least {kg}", kg=used(load)) if at_least else used(load)
     return text(
         "{load}, {over} kg more than the {rating} kg it is rated for",

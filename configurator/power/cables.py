@@ -63,6 +63,27 @@ PAIR = 2
 """Loaded cables of a circuit that runs alone: out and back."""
 
 
+@frozen
+class Laying:
+    """How cables run.
+
+    Attributes:
+        ambient: degrees Celsius where they run.
+        conductor: degrees Celsius of the conductor.
+        grouped: loaded cables in one bundle, those of this circuit counted as one pair.
+        apart: pairs in parallel run apart, see :func:`loaded_cables`.
+    """
+
+    ambient: int = _AROUND
+    conductor: int = 20
+    grouped: int = PAIR
+    apart: bool = False
+
+
+_ALONE = Laying()
+"""A circuit alone, as the tables have it."""
+
+
 @form()
 @frozen(repr=False)
 class Cable:
@@ -187,10 +208,7 @@ def smallest_cable(
     fuse: Decimal,
     volts: Decimal,
     percent: Decimal,
-    ambient: int = _AROUND,
-    conductor: int = 20,
-    grouped: int = PAIR,
-    apart: bool = False,
+    laid: Laying = _ALONE,
 ) -> Cable | None:
     """The smallest cable that keeps the drop within a percentage and that the fuse protects.
 
@@ -203,16 +221,11 @@ def smallest_cable(
         fuse: A; the cable carries at least this.
         volts: nominal potential that the percentage is of.
         percent: largest drop.
-        ambient: degrees Celsius where the cable runs.
-        conductor: degrees Celsius of the conductor.
-        grouped: loaded cables in one bundle, those of this circuit counted as one pair.
-        apart: pairs in parallel run apart, see :func:`loaded_cables`.
+        laid: how it runs.
     """
     for count in range(1, MOST_IN_PARALLEL + 1):
         for size in RESISTANCE:
-            cable = cable_of(
-                size, count, amps, metres, ambient, conductor, grouped, fuse=fuse, apart=apart
-            )
+            cable = cable_of(size, count, amps, metres, laid, fuse)
             keeps = 100 * cable.drop <= percent * volts
             protected = fuse <= fuse_ceiling(cable.carries)
             if keeps and protected and (count == 1 or cable.own_fuse is not None):
@@ -247,27 +260,16 @@ def cable_of(
     count: int,
     amps: Decimal,
     metres: Decimal,
-    ambient: int = _AROUND,
-    conductor: int = 20,
-    grouped: int = PAIR,
-    *,
+    laid: Laying = _ALONE,
     fuse: Decimal | None = None,
-    apart: bool = False,
 ) -> Cable:
     """This many cables of a size, with their drop at a current and what they carry.
 
     Raises:
         KeyError: the size is not in the table.
     """
-    drop = two_way_drop(amps / count, metres, size, conductor)
-    loaded = loaded_cables(grouped, count, apart)
-    each = ampacity(size, ambient, loaded)
+    drop = two_way_drop(amps / count, metres, size, laid.conductor)
+    loaded = loaded_cables(laid.grouped, count, laid.apart)
+    each = ampacity(size, laid.ambient, loaded)
     own = own_fuse(fuse, amps, count, each) if fuse is not None and count > 1 else None
-    return Cable(
-        size=size,
-        count=count,
-        drop=drop,
-        carries=count * each,
-        loaded=loaded,
-        own_fuse=own,
-    )
+    return Cable(size, count, drop, count * each, loaded, own)

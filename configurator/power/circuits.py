@@ -21,6 +21,7 @@ from configurator.power.cables import (
     MOST_IN_PARALLEL,
     RESISTANCE,
     Cable,
+    Laying,
     cable_of,
     fuse_at_least,
     fuse_ceiling,
@@ -299,32 +300,16 @@ def _row(
     usual = settings.engine_bay if wanted.part == FEED else settings.ambient
     ambient = circuit.ambient if circuit.ambient is not None else usual
     bundle = circuit.bundle if circuit.bundle is not None else settings.grouped
-    conductor = max(settings.conductor, ambient)
-
-    def laid(size: Decimal, many: int, metres: Decimal) -> Cable:
-        return cable_of(
-            size, many, amps, metres, ambient, conductor, bundle, fuse=fuse, apart=circuit.apart
-        )
-
+    laid = Laying(ambient, max(settings.conductor, ambient), bundle, circuit.apart)
     best = most = None
     if run is not None and fuse is not None:
-        best = smallest_cable(
-            amps,
-            run,
-            fuse,
-            settings.volts,
-            circuit.drop,
-            ambient,
-            conductor,
-            bundle,
-            circuit.apart,
-        )
-        most = laid(max(RESISTANCE), MOST_IN_PARALLEL, run) if best is None else None
-    stated = circuit.cable
-    cable = best
+        best = smallest_cable(amps, run, fuse, settings.volts, circuit.drop, laid)
+        if best is None:
+            most = cable_of(max(RESISTANCE), MOST_IN_PARALLEL, amps, run, laid, fuse)
+    stated, cable = circuit.cable, best
     if stated is not None:
         known = stated in RESISTANCE and run is not None
-        cable = laid(stated, 1, run) if known and run is not None else None
+        cable = cable_of(stated, 1, amps, run, laid, fuse) if known and run is not None else None
     percent = 100 * cable.drop / settings.volts if cable is not None else None
     faults = tuple(_faults(settings, wanted, run, fuse, cable, percent))
     return CircuitRow(

@@ -252,23 +252,14 @@ def _sentences(settings: PowerSettings, picture: PowerPicture) -> Iterator[str]:
     if any(row.part == PANELS for row in rows):
         yield text("Panels are counted with their rated W at {volts} V.", volts=settings.volts)
     if any(row.kind == USE and row.total is not None for row in rows):
-        amps = used(picture.full)
-        if picture.inverter is None:
-            yield text(
-                "From battery to load: the drop in the cables of battery, fuse panel and load "
-                "together, with everything on at once ({amps} A); at most {drop} percent (AS/NZS "
-                "3000, extra-low voltage).",
-                amps=amps,
-                drop=settings.drop,
-            )
-        else:
-            yield text(
-                "From battery to load: the drop in the cables of battery, fuse panel and load "
-                "together, with everything on at once, an inverter at full power ({amps} A); at "
-                "most {drop} percent (AS/NZS 3000, extra-low voltage).",
-                amps=amps,
-                drop=settings.drop,
-            )
+        yield text(
+            "From battery to load: the drop in the cables of battery, fuse panel and load "
+            "together, with everything on at once{inverter} ({amps} A); at most {drop} percent "
+            "(AS/NZS 3000, extra-low voltage).",
+            inverter=text(", an inverter at full power") if picture.inverter else "",
+            amps=used(picture.full),
+            drop=settings.drop,
+        )
     if picture.panel_volts is not None and any(row.part == PANELS for row in rows):
         yield text(
             "Volts of a panel: with cells at {hot_cells} °C it must give {volts} V, which is what "

@@ -50,9 +50,7 @@ _NOTHING, _HALF, _DAY = Decimal(0), Decimal("0.5"), Decimal(24)
 def power_picture(build: Resolved, layout: Layout | None) -> PowerPicture:
     """The power picture of the picks, complete or not.
 
-    Args:
-        build: what is picked, from which catalogue.
-        layout: where the units sit, for cables whose run is not stated.
+    The layout tells how long those cables are whose run is not stated.
     """
     return _Picture(build, layout).made()
 

@@ -79,11 +79,6 @@ def upgrade(database: Database, version: str, to: str = "head") -> None:
     A register that holds something is upgraded on a copy first: of a file, a copy beside it that
     goes again; of a server's, a transaction that is undone.
 
-    Args:
-        database: the register's.
-        version: the version that it has; empty for a new one.
-        to: the version that it gets.
-
     Raises:
         ConfiguratorError: a newer program wrote it, or the trial went wrong; it is as it was.
         FileError: it cannot be written.

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import os
 import re
-import shutil
 import sys
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
@@ -114,7 +113,11 @@ def _styled(line: str, look: str, width: int = 0, right: bool = False) -> str:
 def show(report: Report) -> None:
     """Write a report to standard output: as wide as the terminal, or 100 columns where none is."""
     known = sys.stdout.isatty() or "COLUMNS" in os.environ
-    width = shutil.get_terminal_size().columns if known else _WIDEST
+    width = _WIDEST
+    if known:
+        import shutil  # which takes 2 ms, and nobody needs it in a pipe
+
+        width = shutil.get_terminal_size().columns
     sections = [
         "".join(f"{line}\n" for part in parts for line in _rendered(part, width))
         for parts in report

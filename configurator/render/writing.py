@@ -80,9 +80,9 @@ def kinds_of(answer: Any, look: Callable[[], Look]) -> dict[str, Callable[[], by
                 build, answer.layout, answer.view, look().language, layout_room(look())
             ).encode()
         case MassAnswer():
-            kinds[".svg"] = lambda: mass_svg(answer.picture).encode()
+            kinds[".svg"] = lambda: mass_svg(answer.picture, look().language).encode()
         case PowerAnswer():
-            kinds[".svg"] = lambda: charge_svg(answer.picture).encode()
+            kinds[".svg"] = lambda: charge_svg(answer.picture, speech=look().language).encode()
     return kinds
 
 

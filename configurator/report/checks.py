@@ -7,9 +7,19 @@ from collections.abc import Iterable
 from configurator.answers.values import Choices, OfferedChoice, OfferedOption
 from configurator.catalogue.fields import Pick
 from configurator.checking.check import Check
-from configurator.report.model import Block, Cell, Column, Paragraph, Report, Table, Value, table_of
+from configurator.report.model import (
+    Block,
+    Cell,
+    Column,
+    Paragraph,
+    Report,
+    Table,
+    Value,
+    table_of,
+    with_unit,
+)
 from configurator.totals import LimitState
-from configurator.words import shown_unit, text
+from configurator.words import text
 
 
 def check_report(checked: Check) -> Report:
@@ -34,18 +44,11 @@ def limits_table(limits: Iterable[LimitState]) -> Table:
 
     return table_of(
         limits,
-        (Column(text("Limit")), _title),
+        (Column(text("Limit")), lambda state: with_unit(state.limit.title, state.limit.unit)),
         (Column(text("Used"), "figure", 2, "of"), lambda state: state.shown[0]),
         (Column(text("Available"), "figure", 2, "of"), lambda state: state.shown[1]),
         (Column(text("Remaining"), "figure", 2, "of"), remaining),
     )
-
-
-def _title(state: LimitState) -> str:
-    limit = state.limit
-    if limit.unit in limit.title.lower().split():
-        return limit.title
-    return text("{limit}, {unit}", limit=limit.title, unit=shown_unit(limit.unit))
 
 
 def choices_report(found: Choices) -> Report:

@@ -29,8 +29,9 @@ from configurator.report.model import (
     Row,
     Table,
     Value,
+    with_unit,
 )
-from configurator.words import joined, letter, shown_unit, text
+from configurator.words import joined, letter, text
 
 _SIDE_BY_SIDE = 3
 """With more columns than these, a terminal lists what they have answer by answer."""
@@ -170,10 +171,6 @@ def differing_figures(comparison: Comparison) -> Table:
 
 
 def _figure(figure: ComparedFigure) -> Row:
-    named = figure.unit in figure.title.lower().split()
-    title = figure.title
-    if not named:
-        title = text("{figure}, {unit}", figure=figure.title, unit=shown_unit(figure.unit))
     cells = (
         Cell(
             text("not counted") if value is None else value,
@@ -183,7 +180,7 @@ def _figure(figure: ComparedFigure) -> Row:
             zip(figure.values, figure.differences, strict=True)
         )
     )
-    return Row((title, *cells))
+    return Row((with_unit(figure.title, figure.unit), *cells))
 
 
 def places_table(comparison: Comparison) -> Table:

@@ -15,6 +15,7 @@ from attrs import field, frozen
 
 from configurator.findings import Finding
 from configurator.money import Money
+from configurator.words import shown_unit, text
 
 T = TypeVar("T")
 
@@ -26,6 +27,13 @@ Emphasis: TypeAlias = Literal["", "strong", "faint", "alarm"]
 
 DASH = "\N{EN DASH}"
 """In place of a figure that there is none of."""
+
+
+def with_unit(title: str, unit: str) -> str:
+    """A title and the unit of its figures, unless it names that itself."""
+    if unit in title.lower().split():
+        return title
+    return text("{title}, {unit}", title=title, unit=shown_unit(unit))
 
 
 @frozen

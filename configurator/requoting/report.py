@@ -36,11 +36,7 @@ def write_report(
 ) -> None:
     """Write the report, whole or not at all.
 
-    Args:
-        path: its ending says what it is.
-        answer: what was counted, with the quotes that matter most, which a paper lists.
-        quotes: all of them, in their order.
-        look: of a paper.
+    The answer lists the quotes that matter most; the function gives all of them, in their order.
 
     Raises:
         ConfiguratorError: a paper cannot be made.

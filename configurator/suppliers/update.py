@@ -9,7 +9,7 @@ from collections.abc import Iterable, Mapping
 from decimal import Decimal
 from fractions import Fraction
 
-from attrs import field, frozen
+from attrs import evolve, field, frozen
 
 from configurator.catalogue.model import Catalogue
 from configurator.catalogue.parts import FixedPrice, Labour, MeasuredPrice, PricePart, UnitPrice
@@ -256,7 +256,6 @@ class _Reader:
 
     def __init__(self, catalogue: Catalogue, asked: SupplierMap) -> None:
         self.catalogue, self.asked = catalogue, asked
-        self.units = dict(asked.units)
         scale = Fraction(asked.factor) / Fraction(asked.per)
         self.scales = {word: scale / Fraction(count) for word, count in asked.units}
         self.scale = scale
@@ -301,9 +300,9 @@ class _Reader:
     def _each(self, row: ListedRow) -> Fraction:
         """The list's price for one of what the catalogue sells, as the list has tax."""
         scale = self.scale
-        if self.units:
-            if row.unit not in self.units:
-                known = ", ".join(f'"{one}"' for one in self.units)
+        if self.scales:
+            if row.unit not in self.scales:
+                known = ", ".join(f'"{one}"' for one in self.scales)
                 said = f'the unit "{row.unit}" is none that the map knows: {known}'
                 hint = 'add it to "units" in the map'
                 raise Unreadable(said, hint, row.unit_at)
@@ -334,15 +333,10 @@ class _Reader:
         thin = margin is not None and self.least is not None and margin < self.least
         shown = None if margin is None else round_to(margin, 1)
         for amount, value in changed:
-            old = amount.value
-            large = caution.change is not None and (
-                abs(value - old) * 100 > caution.change * abs(old) > 0
-            )
-            self.changes.append(
-                change_of(
-                    item, amount, value, self.catalogue.currency, row.price_at, shown, large, thin
-                )
-            )
+            old, most = amount.value, caution.change
+            large = most is not None and abs(value - old) * 100 > most * abs(old) > 0
+            change = change_of(item, amount, value, self.catalogue.currency, row.price_at)
+            self.changes.append(evolve(change, margin=shown, large=large, thin=thin))
 
     def _finest(self, value: Fraction, amount: StatedAmount) -> Decimal:
         """Rounded to the currency's smallest unit, or as fine as the catalogue has it already."""
@@ -412,31 +406,13 @@ class _Reader:
 
 
 def change_of(
-    item: Item,
-    amount: StatedAmount,
-    value: Decimal,
-    currency: str,
-    cell: Cell,
-    margin: Decimal | None = None,
-    large: bool = False,
-    thin: bool = False,
+    item: Item, amount: StatedAmount, value: Decimal, currency: str, cell: Cell
 ) -> PriceChange:
-    """A change of one figure; what is not given is not pointed out."""
-    return PriceChange(
-        item.name,
-        item.title,
-        item.code,
-        PRICE if amount.kind == PRICE else COST,
-        amount.part,
-        Money(amount.value, currency),
-        Money(value, currency),
-        margin,
-        large,
-        thin,
-        cell.name,
-        amount.at,
-        amount,
-    )
+    """A change of one figure, of which nothing is pointed out yet."""
+    old, new = Money(amount.value, currency), Money(value, currency)
+    sets = PRICE if amount.kind == PRICE else COST
+    named = item.name, item.title, item.code, sets, amount.part, old, new
+    return PriceChange(*named, None, False, False, cell.name, amount.at, amount)
 
 
 def rounded(amount: Fraction, rule: Rounding) -> Decimal:

@@ -8,10 +8,9 @@ from attrs import evolve
 
 from configurator.errors import ConfiguratorError, NoSuchQuote, QuoteRefused, RegisterError
 from configurator.web import api, package, quotes, wishes
-from configurator.web.asked import EVENTS, Answer, Asked, Piece, Pieces
+from configurator.web.asked import EVENTS, Answer, Asked, Piece, Pieces, problem
 from configurator.web.counter import Counter, accent, sentences_of
 from configurator.web.parts import message, part
-from configurator.web.problems import problem
 from configurator.words import text
 
 

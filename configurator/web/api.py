@@ -34,7 +34,7 @@ from configurator.schemas import schema_text
 from configurator.selection.picks import Selection
 from configurator.selection.reading import parse_selection
 from configurator.shop import Shop
-from configurator.web.asked import Answer, Asked
+from configurator.web.asked import Answer, Asked, problem
 from configurator.web.bodies import NotJson, Pointers, joined_pointer, read_body
 from configurator.web.counter import Counter
 from configurator.web.entered import contact_of
@@ -49,7 +49,6 @@ from configurator.web.methods import (
 )
 from configurator.web.openapi import document
 from configurator.web.package import PAPER_POLICY
-from configurator.web.problems import problem
 from configurator.web.quotes import found_quotes, issued
 
 _INSIDE = {
@@ -192,10 +191,6 @@ def _answer(shop: Shop, build: Build, body: _Body, day: dt.date | None) -> Answe
 @lru_cache(maxsize=4)
 def for_programs(shop: Shop, day: dt.date | None) -> Shop:
     """The shop as programs may know it: nothing of what it pays, and to whom.
-
-    Args:
-        shop: as it is.
-        day: whose prices count; None for the shop's.
 
     Raises:
         SelectionError: the catalogue has no prices for that day.

@@ -24,10 +24,9 @@ from starlette.routing import Mount, Route
 from starlette.staticfiles import StaticFiles
 
 from configurator.web import bodies
-from configurator.web.asked import NO_STORE, Answer, Asked
+from configurator.web.asked import API, NO_STORE, Answer, Asked, problem
 from configurator.web.guard import MOST_BYTES, OwnPagesOnly, as_response, failed, refused
 from configurator.web.methods import QUESTIONS, SELECTION
-from configurator.web.problems import API, problem
 from configurator.web.seats import COOKIE, Seats
 
 _MOST_FIELDS = 200

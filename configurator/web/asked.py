@@ -7,11 +7,18 @@ from __future__ import annotations
 
 import pickle
 from collections.abc import Generator, Mapping
-from typing import TypeAlias
+from http import HTTPStatus
+from typing import Any, TypeAlias
 
 from attrs import evolve, field, frozen
 
+from configurator.answers.data import to_json
+from configurator.errors import shortened
 from configurator.shop import Shop
+
+API = "/api/v1/"
+PROBLEM = "application/problem+json"
+"""Where programs ask, and how they are told what is wrong (RFC 9457)."""
 
 FACTS, GROUP, REST = 0, 1, 2
 """What the next piece is about, the most urgent first: the price, what is looked at, the rest."""
@@ -74,6 +81,19 @@ class Answer:
     code: int = 200
     kind: str = HTML
     headers: Mapping[str, str] = field(factory=dict)
+
+
+def problem(status: int, detail: str, **more: Any) -> Answer:
+    """The answer that says what is wrong, with members beyond those of the standard."""
+    told = {
+        "type": "about:blank",
+        "title": HTTPStatus(status).phrase,
+        "status": status,
+        "detail": shortened(detail),
+        **more,
+    }
+    headers = {"WWW-Authenticate": 'Basic realm="configurator", charset="UTF-8"'}
+    return Answer(to_json(told).encode(), status, PROBLEM, headers if status == 401 else {})
 
 
 @frozen

@@ -17,16 +17,17 @@ import multiprocessing
 import time
 from collections.abc import AsyncGenerator
 from contextlib import aclosing
-from functools import partial
+from functools import lru_cache, partial
 from itertools import count
 from multiprocessing.connection import Connection
 from multiprocessing.process import BaseProcess
-from typing import Any
+from pathlib import Path
+from typing import Any, TypeAlias
 
 from attrs import evolve, field, frozen, mutable
 
+from configurator.errors import FileError
 from configurator.web.asked import FAILED, READY, Answer, Asked, Posting
-from configurator.web.stamps import Stamps, stamps_of
 
 MOST_PATIENT = 4
 """How many requests that may take long are answered at once."""
@@ -40,6 +41,10 @@ _LATE = 0.15
 
 _LOOKS = 1.0
 """Seconds between two looks at the catalogue's files."""
+
+
+Stamps: TypeAlias = tuple[tuple[str, int, int], ...]
+"""The times and sizes of a catalogue's files."""
 
 
 class Lost(Exception):
@@ -405,3 +410,44 @@ class Crew:
         finally:
             ours.close()
             process.join(1)
+
+
+def stamps_of(file: str | None) -> Stamps:
+    """What is another once a file of the catalogue is; of the shipped one, which has none, nothing.
+
+    Args:
+        file: the catalogue's file or folder.
+    """
+    if file is None:
+        return ()
+    from configurator.catalogue.folder import opening_file
+
+    try:
+        opening = opening_file(Path(file))
+    except FileError:
+        return ()
+    first = _stamps([opening])
+    return first + _stamps(_parts(opening, first))
+
+
+def _stamps(files: list[Path]) -> Stamps:
+    found = []
+    for one in files:
+        with contextlib.suppress(OSError):
+            told = one.stat()
+            found.append((str(one), told.st_mtime_ns, told.st_size))
+    return tuple(found)
+
+
+@lru_cache(maxsize=4)
+def _parts(opening: Path, _: Stamps) -> list[Path]:
+    """The other files that the one that opens the catalogue names, as it is now."""
+    import yaml
+
+    from configurator.catalogue.folder import named_parts
+
+    try:
+        read = yaml.compose(opening.read_text("utf-8"), yaml.CSafeLoader)
+    except (OSError, ValueError, yaml.YAMLError):
+        return []
+    return [opening.parent / name.value for name in named_parts(read)] if read else []

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Mapping
 from decimal import Decimal
-from typing import Any, TypeVar
+from typing import Any
 
 import attrs
 
@@ -17,8 +17,6 @@ from configurator.render.language import language
 from configurator.selection.picks import Adjustment, Customer, FreeLine, TradeIn
 from configurator.web.asked import Asked
 from configurator.words import Text, text
-
-T = TypeVar("T")
 
 _NUMBER = re.compile(r"-?(?=[.0-9]{1,13}$)[0-9]+(\.[0-9]+)?", re.ASCII)
 _EITHER_WAY = re.compile(r"-?[1-9][0-9]{0,2}[.,][0-9]{3}", re.ASCII)
@@ -71,23 +69,25 @@ def counted(build: Build, choice: str, option: str, asked: Asked) -> Build:
     many = _amount(asked, f"n:{choice}:{option}", text("how many, or how much"))
     if many < 0:
         raise ConfiguratorError(text("{many} is less than none; write 0 or more", many=many))
+    return with_quantity(build, choice, option, many)
+
+
+def with_quantity(build: Build, choice: str, option: str, many: Decimal | int) -> Build:
+    """The package with so many of an option, or so much; with none of it at 0."""
     if build.selection.quantity(choice, option):
         build = build.drop(choice, option)
     return build.pick(choice, option, many) if many else build
 
 
 def _needed(asked: Asked, name: str, what: Text) -> str:
-    written = asked.field(name)
-    if not written:
+    if not asked.field(name):
         raise ConfiguratorError(text("fill in {what}", what=what))
-    return written
+    return asked.field(name)
 
 
 def _amount(asked: Asked, name: str, what: Text) -> Decimal:
-    amount = _number(asked, name, what)
-    if amount is None:
-        raise ConfiguratorError(text("fill in {what}", what=what))
-    return amount
+    _needed(asked, name, what)
+    return _number(asked, name, what) or Decimal(0)
 
 
 def _adjust(build: Build, asked: Asked) -> Build:
@@ -225,28 +225,20 @@ def without_contact(build: Build) -> Build:
     return build if customer is None else build.change(customer=Customer(customer.name))
 
 
+_REMOVED = {"line": "free_lines", "adjustment": "adjustments", "trade-in": "trade_ins"}
+
+
 def removed(build: Build, what: str, index: str) -> Build:
     """The package without a discount, a trade-in or a free line.
 
     Raises:
         ConfiguratorError: there is none under the number.
     """
-    selection, at = build.selection, int(index) if index.isascii() and index.isdigit() else -1
-    if what == "line":
-        lines = selection.free_lines
-        return build.drop(*Pick(FREE_LINE, _at(lines, at).id).key)
-    if what == "adjustment":
-        _at(selection.adjustments, at)
-        return build.change(adjustments=_without(selection.adjustments, at))
-    _at(selection.trade_ins, at)
-    return build.change(trade_ins=_without(selection.trade_ins, at))
-
-
-def _at(there: tuple[T, ...], index: int) -> T:
-    if not 0 <= index < len(there):
+    name = _REMOVED.get(what, "")
+    there = getattr(build.selection, name, ())
+    at = int(index) if index.isascii() and index.isdigit() else len(there)
+    if at >= len(there):
         raise ConfiguratorError(text("that is not on the page any more"))
-    return there[index]
-
-
-def _without(there: tuple[T, ...], index: int) -> tuple[T, ...]:
-    return (*there[:index], *there[index + 1 :])
+    if what == "line":
+        return build.drop(*Pick(FREE_LINE, there[at].id).key)
+    return build.change(**{name: (*there[:at], *there[at + 1 :])})

@@ -13,9 +13,8 @@ from starlette.responses import PlainTextResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from configurator.errors import near_miss
-from configurator.web.asked import NO_STORE, Answer
+from configurator.web.asked import API, NO_STORE, Answer, problem
 from configurator.web.methods import NAMES
-from configurator.web.problems import API, problem
 
 MOST_BYTES = 8_000_000
 """Largest form, with a PDF in it."""

@@ -7,8 +7,8 @@ from typing import Any
 
 from configurator.build import Build
 from configurator.shapes import Schema
+from configurator.web.asked import API, PROBLEM
 from configurator.web.methods import LOOKED_FOR, MEDIA, QUESTIONS, asked, body_schema, meaning
-from configurator.web.problems import API, PROBLEM
 
 _ANSWERS = "answers.schema.json#/$defs/"
 _SAID = {

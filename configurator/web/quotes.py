@@ -5,7 +5,6 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Mapping
 from functools import lru_cache
-from typing import Any
 from urllib.parse import quote as quoted
 
 from configurator.answers.register import ACCEPTED, STATUSES, KeptQuote, QuoteEntry
@@ -46,13 +45,7 @@ def issued(
 ) -> KeptQuote:
     """A build issued today as a quote, or as the next revision of the one of that number.
 
-    Args:
-        counter: the shop at the counter.
-        build: what is quoted.
-        number: of the quote that is revised; empty for a new one.
-        seller: who issues it.
-        reason: why it is revised.
-        request: a name of this request, under which nothing is issued twice.
+    Under the name of a request, which may be empty, nothing is issued twice.
     """
     quote = build.quote("DRAFT", counter.today())
     with counter.register() as register:
@@ -69,13 +62,16 @@ def quotes(counter: Counter, asked: Asked) -> Answer:
     """The quotes that are looked for."""
     words, status, lapses = asked.asks("words"), asked.asks("status"), asked.asks("lapses")
     found = found_quotes(counter, words, status, lapses)
-    told: dict[str, Any] = {
-        "words": words,
-        "status": status,
-        "lapses": lapses,
-        "statuses": STATUSES,
-    }
-    return counter.page(asked, "quotes.html", found=found, named=_named(counter.shop), **told)
+    return counter.page(
+        asked,
+        "quotes.html",
+        found=found,
+        named=_named(counter.shop),
+        words=words,
+        status=status,
+        lapses=lapses,
+        statuses=STATUSES,
+    )
 
 
 def found_quotes(counter: Counter, words: str, status: str, lapses: str) -> tuple[QuoteEntry, ...]:
@@ -102,8 +98,8 @@ def quote(counter: Counter, asked: Asked) -> Answer:
         record = register.show(asked.path["number"])
     moves = _MOVES.get(record.entry.status, ())
     times = [dt.datetime.fromisoformat(step.at).astimezone() for step in record.trail]
-    told: dict[str, Any] = {"moves": moves, "times": times, "named": _named(counter.shop)}
-    return counter.page(asked, "quote.html", record=record, **told)
+    named = _named(counter.shop)
+    return counter.page(asked, "quote.html", record=record, moves=moves, times=times, named=named)
 
 
 def kept_paper(counter: Counter, asked: Asked) -> Answer:

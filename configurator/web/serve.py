@@ -79,12 +79,7 @@ def serve(
 ) -> None:
     """Serve the page until a signal ends it.
 
-    Args:
-        crew: who answers.
-        door: where.
-        seats: who may ask.
-        ready: called with the address once the page can be opened.
-        open_browser: whether to open it in the browser.
+    It is told of the address once the page can be opened.
 
     Raises:
         FileError: the port is taken, or the certificate cannot be used.

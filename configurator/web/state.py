@@ -10,7 +10,6 @@ import base64
 import binascii
 import json
 import zlib
-from collections.abc import Iterable
 from functools import lru_cache
 
 import attrs
@@ -25,10 +24,6 @@ from configurator.words import Text, text
 
 _MOST_STEPS, MOST_KEPT = 20, 4
 _MOST_PACKED, _MOST_UNPACKED = 300_000, 3_000_000
-
-
-def _texts(given: Iterable[str]) -> tuple[str, ...]:
-    return tuple(given)
 
 
 @frozen
@@ -48,9 +43,9 @@ class State:
 
     selection: str
     group: str = ""
-    before: tuple[str, ...] = field(default=(), converter=_texts)
-    after: tuple[str, ...] = field(default=(), converter=_texts)
-    kept: tuple[str, ...] = field(default=(), converter=_texts)
+    before: tuple[str, ...] = field(default=(), converter=tuple[str, ...])
+    after: tuple[str, ...] = field(default=(), converter=tuple[str, ...])
+    kept: tuple[str, ...] = field(default=(), converter=tuple[str, ...])
     number: str = ""
     words: str = ""
     accepted: bool = False

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import partial
 
 import attrs
 
@@ -10,7 +11,7 @@ from configurator.build import Build
 from configurator.errors import ConfiguratorError
 from configurator.shop import Shop
 from configurator.web.asked import Asked
-from configurator.web.entered import ENTERED, counted, removed, without_contact
+from configurator.web.entered import ENTERED, counted, removed, with_quantity, without_contact
 from configurator.web.state import State, unpacked_selection
 from configurator.words import text
 
@@ -18,11 +19,7 @@ from configurator.words import text
 def tapped(shop: Shop, state: State, asked: Asked) -> State:
     """The state after a tap.
 
-    Args:
-        shop: the shop.
-        state: before it.
-        asked: with the button's value, which says what it does, to which choice and option, with
-            colons between, and with the fields of the form.
+    The button says what it does, to which choice and option, with colons between.
 
     Raises:
         ConfiguratorError: there is no such button, choice or option.
@@ -66,20 +63,9 @@ def _found(state: State, asked: Asked) -> State:
     )
 
 
-def _more(build: Build, choice: str, option: str) -> Build:
-    quantity = build.selection.quantity(choice, option)
-    return _counted(build, choice, option, quantity + 1)
-
-
-def _less(build: Build, choice: str, option: str) -> Build:
-    quantity = build.selection.quantity(choice, option)
-    return _counted(build, choice, option, max(0, quantity - 1))
-
-
-def _counted(build: Build, choice: str, option: str, quantity: int) -> Build:
-    if build.selection.quantity(choice, option):
-        build = build.drop(choice, option)
-    return build.pick(choice, option, quantity) if quantity else build
+def _one_more(build: Build, choice: str, option: str, more: int = 1) -> Build:
+    many = max(0, build.selection.quantity(choice, option) + more)
+    return with_quantity(build, choice, option, many)
 
 
 def _place(build: Build, unit: str, where: str) -> Build:
@@ -93,8 +79,8 @@ def _place(build: Build, unit: str, where: str) -> Build:
 _CHANGES: dict[str, Callable[[Build, str, str], Build]] = {
     "pick": Build.pick,
     "drop": Build.drop,
-    "more": _more,
-    "less": _less,
+    "more": _one_more,
+    "less": partial(_one_more, more=-1),
     "place": _place,
     "none": lambda build, choice, _: build.without(choice),
     "open": lambda build, choice, _: build.change(none=build.selection.wanting(choice).none),

@@ -132,12 +132,12 @@ class PackageView:
         """Whose it is."""
         return self.build.selection.customer or Customer("")
 
-    @property
+    @cached_property
     def groups(self) -> Mapping[str, tuple[str, list[Choice]]]:
         """The groups of choices by id: title, and what is in each."""
         return groups_of(self.shop)
 
-    @property
+    @cached_property
     def here(self) -> str:
         """Id of the group that is looked at."""
         return self.state.group if self.state.group in self.groups else next(iter(self.groups))
@@ -147,7 +147,7 @@ class PackageView:
         """Ids of the choices that still have to be made."""
         return frozenset(finding.subject for finding in self.check.to_choose)
 
-    @property
+    @cached_property
     def to_choose(self) -> tuple[tuple[str, Choice], ...]:
         """Those choices in the shop's order, each with the id of its group."""
         return tuple(

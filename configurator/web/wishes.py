@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from decimal import Decimal
-from typing import Any
 
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import FREE_LINE, VEHICLE
@@ -36,12 +35,7 @@ def wish_page(counter: Counter, asked: Asked, *problems: str) -> Answer:
         for choice in choices
         if choice.id != FREE_LINE
     ]
-    told: dict[str, Any] = {
-        "vehicles": vehicles,
-        "offered": offered,
-        "count": WISHES,
-        "problems": problems,
-    }
+    told = {"vehicles": vehicles, "offered": offered, "count": WISHES, "problems": problems}
     return counter.page(asked, "wishes.html", 400 if problems else 200, **told)
 
 

@@ -9,6 +9,8 @@ from typing import Any
 import pytest
 from jsonschema import Draft202012Validator
 
+from configurator import open_shop
+from configurator.catalogue.reading import shipped
 from configurator.schemas import schema
 from tests.conftest import Ran, Run
 from tests.support.shipped import shipped_in_one
@@ -126,3 +128,11 @@ def test_next_to_nothing_still_gets_a_picture(run: Run) -> None:
     bare = answer(run("power", "--pick", "vehicle=mid-dual", "--json"), "power")
     assert (bare["daily"], bare["days-alone"], bare["curves"]) == ("0", None, [])
     assert run("power", "--pick", "vehicle=mid-dual").code == 0
+
+
+@pytest.mark.parametrize(("command", "said"), [("mass", "Vorderachse"), ("power", "ohne Laden")])
+def test_the_picture_speaks_the_language_asked_for(command: str, said: str, tmp_path: Path) -> None:
+    shop = open_shop(shipped("catalogues") / "quandong.yaml")
+    build = shop.build(shipped("catalogues") / "selections" / "touring.yaml")
+    shop.write(getattr(build, command)(), tmp_path / "picture.svg", language="de")
+    assert said in (tmp_path / "picture.svg").read_text("utf-8")

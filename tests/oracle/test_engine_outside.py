@@ -5,7 +5,7 @@ from __future__ import annotations
 import tracemalloc
 from collections.abc import Iterator
 from decimal import Decimal
-from itertools import combinations, product
+from itertools import product
 from pathlib import Path
 
 import pytest
@@ -32,7 +32,16 @@ from tests.support.building import (
 )
 from tests.support.engine_cases import selected
 from tests.support.paths import CASES
-from tests.support.puzzles import COMPLETE_4, CYCLE_5, OCTAHEDRON, dimacs, from_dimacs, pigeons
+from tests.support.puzzles import (
+    COMPLETE_4,
+    CYCLE_5,
+    OCTAHEDRON,
+    coloured,
+    dimacs,
+    from_dimacs,
+    pigeons,
+    queens,
+)
 from tests.support.random_catalogues import LargeMaker, Maker, shuffled
 
 NOTHING = Selection("test")
@@ -110,36 +119,13 @@ def test_graphs_have_as_many_colourings_as_their_chromatic_polynomial_says(
     # chromatic polynomials after G. D. Birkhoff (1912), from memory: cycle (k-1)^n + (-1)^n (k-1),
     # complete graph k!/(k-n)!; the Petersen graph has 120 colourings with three colours (from
     # memory: its chromatic polynomial at 3)
-    names = [f"c{n}" for n in range(colours)]
-    shop = catalogue(
-        [choice(f"v{n}", [option(name) for name in names]) for n in range(vertices)],
-        rules=[
-            rule(f"r{a}-{b}-{name}", when={f"v{a}": name}, rules_out={f"v{b}": name})
-            for a, b in edges
-            for name in names
-        ],
-    )
-    assert count(Search(shop)) == ways
+    assert count(Search(read(coloured(edges, vertices, colours)))) == ways
 
 
 @pytest.mark.parametrize(("size", "ways"), [(3, 0), (4, 2), (5, 10), (6, 4)])
 def test_queens_stand_in_as_many_ways_as_is_known(size: int, ways: int) -> None:
     # OEIS A000170, from memory
-    shop = catalogue(
-        [choice(f"file-{n}", [option(f"row-{m}") for m in range(size)]) for n in range(size)],
-        rules=[
-            rule(
-                f"rule-{a}-{b}-{m}",
-                when={f"file-{a}": f"row-{m}"},
-                rules_out={
-                    f"file-{b}": [f"row-{n}" for n in {m, m - b + a, m + b - a} if 0 <= n < size]
-                },
-            )
-            for a, b in combinations(range(size), 2)
-            for m in range(size)
-        ],
-    )
-    assert count(Search(shop)) == ways
+    assert count(Search(read(queens(size)))) == ways
 
 
 def test_a_published_feature_tree_has_its_published_number_of_products() -> None:

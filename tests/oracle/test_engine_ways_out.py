@@ -22,7 +22,7 @@ from configurator.engine.ways_out import complete, fixes
 from configurator.engine.within import within
 from configurator.pricing.whole import price
 from configurator.selection.resolved import Resolved
-from tests.support.building import choice, option, raw_catalogue, read, rule, several
+from tests.support.building import Raw, choice, option, raw_catalogue, read, rule, several
 from tests.support.engine_cases import Case, cases, selected
 from tests.support.engine_oracle import Oracle, World, holds_all
 from tests.support.random_catalogues import Counts, kind_of
@@ -119,25 +119,32 @@ def test_no_fix_changes_fewer_picks_is_more_varied_nor_comes_nearer_in_price_tha
                 require_best(this.shop, this.oracle, picks, wanted, found)
 
 
+PICKS = {("vehicle", "ute"): 1, ("roof", "r0"): 1, ("rack", "k0"): 1, ("lamps", "l0"): 1}
+
+
+def clashing(seed: int, roofs: int) -> Raw:
+    """A shop in which a roof, a rack and a lamp of ``PICKS`` do not go together."""
+    dice = Random(seed)
+    return raw_catalogue(
+        [
+            choice("roof", [option(f"r{n}", dice.randint(0, 90)) for n in range(roofs)]),
+            choice("rack", [option(f"k{n}", dice.randint(0, 90)) for n in range(3)]),
+            several("lamps", [option(f"l{n}", dice.randint(0, 90), most=2) for n in range(2)]),
+        ],
+        rules=[rule("clash", when={"roof": "r0", "lamps": "l0"}, rules_out={"rack": "k0"})],
+        add_ons=[],
+        limits=[],
+        package_deals=[],
+    )
+
+
 def test_other_picks_change_before_the_same_ones_change_again() -> None:
     varied = 0
     for seed in range(20):
-        dice = Random(seed)
-        data = raw_catalogue(
-            [
-                choice("roof", [option(f"r{n}", dice.randint(0, 90)) for n in range(4)]),
-                choice("rack", [option(f"k{n}", dice.randint(0, 90)) for n in range(3)]),
-                several("lamps", [option(f"l{n}", dice.randint(0, 90), most=2) for n in range(2)]),
-            ],
-            rules=[rule("clash", when={"roof": "r0", "lamps": "l0"}, rules_out={"rack": "k0"})],
-            add_ons=[],
-            limits=[],
-            package_deals=[],
-        )
+        data = clashing(seed, 4)
         shop, oracle = read(data), Oracle(data)
-        picks = {("vehicle", "ute"): 1, ("roof", "r0"): 1, ("rack", "k0"): 1, ("lamps", "l0"): 1}
-        found = fixes(Search(shop), selected(picks))
-        varied += require_best(shop, oracle, picks, None, found)
+        found = fixes(Search(shop), selected(PICKS))
+        varied += require_best(shop, oracle, PICKS, None, found)
         assert len({frozenset(changes_of(oracle, fix)) for fix in found}) == 3, seed
         assert {fix.count for fix in found} == {1}
     assert varied > 5
@@ -146,26 +153,14 @@ def test_other_picks_change_before_the_same_ones_change_again() -> None:
 def test_what_is_kept_does_not_change_and_what_is_left_is_in_the_same_order() -> None:
     held_back = 0
     for seed in range(12):
-        dice = Random(seed)
-        data = raw_catalogue(
-            [
-                choice("roof", [option(f"r{n}", dice.randint(0, 90)) for n in range(3)]),
-                choice("rack", [option(f"k{n}", dice.randint(0, 90)) for n in range(3)]),
-                several("lamps", [option(f"l{n}", dice.randint(0, 90), most=2) for n in range(2)]),
-            ],
-            rules=[rule("clash", when={"roof": "r0", "lamps": "l0"}, rules_out={"rack": "k0"})],
-            add_ons=[],
-            limits=[],
-            package_deals=[],
-        )
+        data = clashing(seed, 3)
         shop = read(data)
-        picks = {("vehicle", "ute"): 1, ("roof", "r0"): 1, ("rack", "k0"): 1, ("lamps", "l0"): 1}
-        every = fixes(Search(shop), selected(picks), count=20)
+        every = fixes(Search(shop), selected(PICKS), count=20)
         for keep in ("rack", "rack=k0", "lamps=l0", "roof"):
-            found = fixes(Search(shop), selected(picks), count=20, keep=[Pick.named(keep)])
+            found = fixes(Search(shop), selected(PICKS), count=20, keep=[Pick.named(keep)])
             name, _, only = keep.partition("=")
             for fix in found:
-                for one, n in picks.items():
+                for one, n in PICKS.items():
                     if one[0] == name and only in ("", one[1]):
                         assert fix.selection.quantity(*one) == n, (seed, keep)
             single = [fix for fix in every if fix.count == 1]
@@ -174,7 +169,7 @@ def test_what_is_kept_does_not_change_and_what_is_left_is_in_the_same_order() ->
             assert {f.changes for f in offered} >= {f.changes for f in allowed}, (seed, keep)
             held_back += len(single) - len(allowed)
         assert not fixes(
-            Search(shop), selected(picks), keep=[Pick("roof"), Pick("rack"), Pick("lamps")]
+            Search(shop), selected(PICKS), keep=[Pick("roof"), Pick("rack"), Pick("lamps")]
         )
     assert held_back > 20
 

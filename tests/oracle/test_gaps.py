@@ -7,6 +7,8 @@ from collections import Counter
 from pathlib import Path
 from random import Random
 
+import pytest
+
 from configurator import Finding, Pick, Selection
 from configurator.checking.check import check
 from configurator.checking.stopping import stopping
@@ -140,8 +142,9 @@ def test_a_new_height_without_a_size_is_said_by_the_check_of_the_catalogue(run: 
     )
 
 
-def test_what_cannot_be_fitted_is_no_way_to_save(run: Run) -> None:
-    """Changes that would leave a unit unfitted stop something new, so they are never offered."""
+@pytest.fixture
+def crate_shop(run: Run) -> list[str]:  # noqa: ARG001  # it makes the folder
+    """A shop with a canopy of known size and one of none, and a crate; how a command names it."""
     sizes = [
         option("whole", 900, space={"canopy": {"length": 900, "width": 900, "height": 900}}),
         option("bare", 0),
@@ -152,35 +155,21 @@ def test_what_cannot_be_fitted_is_no_way_to_save(run: Run) -> None:
         [choice("canopy", sizes), box], spaces=[{"id": "canopy", "title": "canopy"}]
     )
     Path("shop.json").write_text(written(data), "utf-8")
-    whole = [
-        "budget",
-        "--catalogue",
-        "shop.json",
-        "--pick",
-        "vehicle=ute",
-        "--pick",
-        "canopy=whole",
-    ]
+    return ["--catalogue", "shop.json", "--pick", "vehicle=ute"]
+
+
+def test_what_cannot_be_fitted_is_no_way_to_save(run: Run, crate_shop: list[str]) -> None:
+    """Changes that would leave a unit unfitted stop something new, so they are never offered."""
+    whole = ["budget", *crate_shop, "--pick", "canopy=whole"]
     assert "Bare instead of Whole" in run(*whole, "--limit", "500").out
     crate = ["--pick", "box=crate", "--keep", "box"]
     assert "Bare instead of Whole" not in run(*whole, *crate, "--limit", "500").out
 
 
-def test_what_cannot_be_fitted_is_not_offered(run: Run) -> None:
-    sizes = [
-        option("whole", 900, space={"canopy": {"length": 900, "width": 900, "height": 900}}),
-        option("bare", 0),
-    ]
-    unit = {"space": "canopy", "body": {"width": 300, "depth": 300, "height": 300}}
-    box = choice("box", [option("crate", 100, mass=9, unit=unit)], "at-most-one")
-    data = raw_catalogue(
-        [choice("canopy", sizes), box], spaces=[{"id": "canopy", "title": "canopy"}]
-    )
-    Path("shop.json").write_text(written(data), "utf-8")
-    shop = ["--catalogue", "shop.json", "--pick", "vehicle=ute"]
-    ran = run("options", *shop, "--pick", "canopy=bare", "--choice", "box")
+def test_what_cannot_be_fitted_is_not_offered(run: Run, crate_shop: list[str]) -> None:
+    ran = run("options", *crate_shop, "--pick", "canopy=bare", "--choice", "box")
     assert "Crate fits no canopy that goes with it" in " ".join(ran.out.split())
-    ran = run("complete", *shop, "--pick", "box=crate", "-o", "whole.yaml")
+    ran = run("complete", *crate_shop, "--pick", "box=crate", "-o", "whole.yaml")
     assert ran.code == 0
     assert "canopy: whole" in Path("whole.yaml").read_text("utf-8")
     assert run("check", "whole.yaml", "--catalogue", "shop.json").code == 0

@@ -36,7 +36,16 @@ from tests.support.building import (
     several,
     vehicle,
 )
-from tests.support.puzzles import COMPLETE_4, CYCLE_5, OCTAHEDRON, dimacs, from_dimacs, pigeons
+from tests.support.puzzles import (
+    COMPLETE_4,
+    CYCLE_5,
+    OCTAHEDRON,
+    coloured,
+    dimacs,
+    from_dimacs,
+    pigeons,
+    queens,
+)
 from tests.support.rules_oracle import Counts, broken, number
 from tests.support.steady import STEADY as EVERY
 
@@ -452,16 +461,7 @@ def test_graphs_have_as_many_colourings_as_their_chromatic_polynomial_says(
 ) -> None:
     # Chromatic polynomials after G. D. Birkhoff (1912), from memory: cycle (k-1)^n + (-1)^n (k-1),
     # complete graph k!/(k-n)!, tree k (k-1)^(n-1); the octahedron has three parts, one a colour.
-    names = [f"c{n}" for n in range(colours)]
-    shop = catalogue(
-        [choice(f"v{n}", [option(name) for name in names]) for n in range(vertices)],
-        rules=[
-            rule(f"r{a}-{b}-{name}", when={f"v{a}": name}, rules_out={f"v{b}": name})
-            for a, b in edges
-            for name in names
-        ],
-    )
-    assert models(shop) == ways
+    assert models(read(coloured(edges, vertices, colours))) == ways
 
 
 def test_a_triangle_written_as_a_formula_has_its_six_colourings() -> None:
@@ -477,24 +477,7 @@ def test_a_triangle_written_as_a_formula_has_its_six_colourings() -> None:
 @pytest.mark.parametrize(("size", "ways"), [(3, 0), (4, 2), (5, 10)])
 def test_queens_stand_in_as_many_ways_as_is_known(size: int, ways: int) -> None:
     # OEIS A000170, from memory
-    def row(number: int) -> str:
-        return f"row-{number}"
-
-    shop = catalogue(
-        [choice(f"file-{n}", [option(row(m)) for m in range(size)]) for n in range(size)],
-        rules=[
-            rule(
-                f"rule-{a}-{b}-{m}",
-                when={f"file-{a}": row(m)},
-                rules_out={
-                    f"file-{b}": [row(n) for n in (m, m - b + a, m + b - a) if 0 <= n < size]
-                },
-            )
-            for a, b in combinations(range(size), 2)
-            for m in range(size)
-        ],
-    )
-    assert models(shop) == ways
+    assert models(read(queens(size))) == ways
 
 
 @pytest.mark.parametrize("seed", range(12))

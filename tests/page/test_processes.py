@@ -107,7 +107,7 @@ def test_a_worker_that_hangs_delays_nobody_and_is_replaced() -> None:
         finally:
             crew.stop()
 
-    asyncio.run(sell())
+    asyncio.run(asyncio.wait_for(sell(), 300))
 
 
 def test_reasons_that_nobody_waits_for_are_ended(server: Served) -> None:

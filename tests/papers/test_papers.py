@@ -1,4 +1,4 @@
-"""Papers, read back by an independent reader (pdfplumber, on pdfminer.six).
+"""Papers, read back by independent readers (PDFium and pdfplumber).
 
 What stands on the pages must be what the values say; how the pages look is kept by measuring
 where words lie. Whatever WeasyPrint has to say fails a test: it speaks of missing glyphs, of what

@@ -1,4 +1,4 @@
-"""What stands on a quote besides its prices, read back from the PDF by pdfplumber.
+"""What stands on a quote besides its prices, read back by PDFium and pdfplumber.
 
 Every figure on the page is one of the answer's, and what is said of a suggested extra is what a
 quote with that extra says. Long and short quotes keep their shape; the shipped ones are compared

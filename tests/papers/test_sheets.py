@@ -1,7 +1,7 @@
 """The shop's sheets: what workshop, electrician and buyer read is what the other answers say.
 
-The PDF files are read back by an independent reader (pdfplumber). Positions, circuits and picks
-come from other commands or from the files themselves; sums are worked by hand or by a second
+The PDF files are read back by independent readers (PDFium, pdfplumber). Positions, circuits and
+picks come from other commands or from the files themselves; sums are worked by hand or by a second
 formula.
 """
 
@@ -361,11 +361,11 @@ def test_charger_and_inverter_settings_are_those_of_the_catalogue(run: Run) -> N
 def test_every_page_of_the_wiring_sheet_says_that_an_electrician_decides(
     name: str, run: Run
 ) -> None:
-    opened = opened_pdf(made(run, name)["wiring.pdf"])
-    assert len(opened.pages) >= 2
-    for page in opened.pages:
-        top = page.crop((0, 0, page.width, 15 * MM)).extract_text()
-        assert "planning aid for a licensed electrician" in top
+    pages = Pages(made(run, name)["wiring.pdf"]).letters
+    assert len(pages) >= 2
+    for page in pages:
+        top = "".join(letter["text"] for letter in page if letter["bottom"] < 15 * MM)
+        assert squeezed("planning aid for a licensed electrician") in squeezed(top)
 
 
 def test_the_diagram_has_every_circuit_with_its_fuse_and_its_cable(run: Run) -> None:

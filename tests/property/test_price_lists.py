@@ -18,10 +18,10 @@ from configurator import open_shop
 from tests.conftest import TODAY
 from tests.support.catalogue_texts import typed
 
-COUNT = int(os.environ.get("PRICE_LISTS", "200"))
+COUNT = int(os.environ.get("PRICE_LISTS", "1000"))
 
 
-def test_random_catalogues_change_at_the_figures_alone(tmp_path: Path) -> None:
+def test_a_thousand_catalogues_change_at_the_figures_alone(tmp_path: Path) -> None:
     file, sheet = tmp_path / "catalogue.yaml", tmp_path / "prices.csv"
     seen: set[int] = set()
     figures = 0

@@ -57,6 +57,37 @@ def pigeons(birds: int, holes: int) -> str:
     return dimacs(birds * holes, clauses)
 
 
+def coloured(edges: Iterable[tuple[int, int]], vertices: int, colours: int) -> Raw:
+    """Every vertex of a graph has a colour, no two that an edge joins the same."""
+    names = [f"c{n}" for n in range(colours)]
+    return raw_catalogue(
+        [choice(f"v{n}", [option(name) for name in names]) for n in range(vertices)],
+        rules=[
+            rule(f"r{a}-{b}-{name}", when={f"v{a}": name}, rules_out={f"v{b}": name})
+            for a, b in edges
+            for name in names
+        ],
+    )
+
+
+def queens(size: int) -> Raw:
+    """A queen in every file of a board, none where another strikes."""
+    return raw_catalogue(
+        [choice(f"file-{n}", [option(f"row-{m}") for m in range(size)]) for n in range(size)],
+        rules=[
+            rule(
+                f"rule-{a}-{b}-{m}",
+                when={f"file-{a}": f"row-{m}"},
+                rules_out={
+                    f"file-{b}": [f"row-{n}" for n in {m, m - b + a, m + b - a} if 0 <= n < size]
+                },
+            )
+            for a, b in combinations(range(size), 2)
+            for m in range(size)
+        ],
+    )
+
+
 CYCLE_5 = [(n, (n + 1) % 5) for n in range(5)]
 COMPLETE_4 = list(combinations(range(4), 2))
 

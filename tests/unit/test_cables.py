@@ -11,6 +11,7 @@ from configurator.power.cables import (
     AMPACITY,
     FUSES,
     RESISTANCE,
+    Laying,
     ampacity,
     cable_of,
     conductor_drop,
@@ -211,21 +212,21 @@ def test_two_cables_are_tried_before_giving_up() -> None:
 def test_cables_in_parallel_count_in_the_bundle() -> None:
     # ABYC E-11: four loaded cables keep 0.60, eight keep 0.50; BS 7671 table 4E1A: 50 mm2 228 A
     for grouped, share in ((2, "0.60"), (6, "0.50")):
-        pair = cable_of(D(50), 2, D(300), D("1.5"), grouped=grouped)
+        pair = cable_of(D(50), 2, D(300), D("1.5"), Laying(grouped=grouped))
         assert pair.carries == 2 * 228 * D(share)
         assert (pair.loaded, grouping_factor(pair.loaded)) == (grouped + 2, D(share))
     # pairs that run apart are bundles of their own (BS 7671 table 4C1, note; from memory)
-    apart = cable_of(D(50), 2, D(300), D("1.5"), apart=True)
+    apart = cable_of(D(50), 2, D(300), D("1.5"), Laying(apart=True))
     assert apart.loaded == 2
     assert apart.carries == 456
 
 
 def test_two_of_50_mm2_do_not_carry_a_fuse_of_400_a() -> None:
     # 2 x 228 A x 0.60 x the square root of 50/60 left at 40 degrees: 249.7 A
-    pair = cable_of(D(50), 2, D(300), D("1.5"), ambient=40, fuse=D(400))
+    pair = cable_of(D(50), 2, D(300), D("1.5"), Laying(ambient=40), D(400))
     assert pair.carries.quantize(D("0.1")) == D("249.8")
     assert pair.own_fuse is None
-    assert smallest_cable(D(300), D("1.5"), D(400), D(12), D(3), ambient=40) is None
+    assert smallest_cable(D(300), D("1.5"), D(400), D(12), D(3), Laying(ambient=40)) is None
 
 
 @pytest.mark.parametrize(
@@ -279,10 +280,7 @@ def test_the_cable_chosen_obeys_every_rule_and_no_smaller_one_does(
         fuse,
         D(12),
         D(percent),
-        ambient=ambient,
-        conductor=ambient,
-        grouped=grouped,
-        apart=apart,
+        Laying(ambient, ambient, grouped, apart),
     )
     if found is not None and found.count == 2:
         assert found.own_fuse is not None

@@ -1,6 +1,6 @@
 """Every figure of power is the same wherever it is read: terminal, JSON, quote, sheets, comparison.
 
-Papers are read back by an independent reader (pdfplumber); the terminal's table as it is printed.
+Papers are read back by an independent reader (PDFium); the terminal's table as it is printed.
 """
 
 from __future__ import annotations
