@@ -54,11 +54,7 @@ def known_excess(
 ) -> Fraction | None:
     """The same of a room that need not hold its units; None where it does not, or nobody can tell.
 
-    Args:
-        catalogue: what the units are from.
-        room: the room.
-        demand: what is asked.
-        hard: settle also what takes long.
+    What takes long is settled only if it is to be.
     """
     try:
         return None if arrange(room, hard=hard) is None else excess(catalogue, room, demand)
@@ -72,12 +68,6 @@ def loaded_rooms(
     """Why no layout of the rooms that have to fit keeps every axle rating; None where one does.
 
     Of the demands that no layout keeps it is the one exceeded most.
-
-    Args:
-        layouts: what knows of rooms.
-        journey: how it travels, and what it overrides.
-        held: a complete selection.
-        active: what holds as well.
 
     Raises:
         SearchLimit: it is not settled.

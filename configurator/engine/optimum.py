@@ -75,8 +75,9 @@ class Optimum:
         self.solver: Any = None
         self._easy = True
         self._variables: dict[int, Any] = {0: self.model.new_constant(1)}
+        # the best three fixes take 0.75 s for 0.87
         self._told: dict[tuple[int, Determiners], dict[tuple[State, ...], int]] = {}
-        self._clauses = self._learned = self._sums = 0
+        self._clauses = self._learned = 0
         self._refresh()
         for constraint in sorted(search.active):
             self.require([self.encoding.guards[constraint]])
@@ -169,7 +170,6 @@ class Optimum:
                 return None
             self.solver = found.solver
             held = self._held(found.solver)
-            self._hint(found.solver)
             violations = self.search.violations(held, self.search.active)
             if not violations and stands(held):
                 return held
@@ -192,13 +192,6 @@ class Optimum:
             raise SearchLimit("which selection is best was not settled within the work allowed")
         return found
 
-    def _hint(self, solver: Any) -> None:
-        """Let the next solve start from this one."""
-        self.model.clear_hints()  # type: ignore[no-untyped-call]
-        for variable in self.encoding.level_of:
-            here = self.literal(variable)
-            self.model.add_hint(here, solver.boolean_value(here))
-
     def _held(self, solver: Any) -> Held:
         found: Held = {}
         for variable, (choice, option, quantity) in self.encoding.level_of.items():
@@ -211,11 +204,6 @@ class Optimum:
         for clause in self.encoding.clauses[self._clauses :]:
             self.require(clause)
         self._clauses = len(self.encoding.clauses)
-        for counted, outputs in list(self.encoding.sums.items())[self._sums :]:
-            # the clauses say this too, but not as a sum that the optimiser can bound with
-            total = self.sum([(1, literal) for literal in counted])
-            self.model.add(total == self.sum([(1, literal) for literal in outputs]))
-        self._sums = len(self.encoding.sums)
         for clause in self.search.learned[self._learned :]:
             self.require(clause)
         self._learned = len(self.search.learned)

@@ -173,6 +173,7 @@ class Weighing:
         self._place_parts = 2 * _common(walls)
         self._parts: dict[str, int] = {}
         self.bars = {name: self._bars(name, one) for name, one in self.vehicles.items()}
+        # quick steps of two sales take 2.9 s: 4.9, 3.3 and 3.1 without one of these
         self._loads: dict[tuple[str, Fixed], Loads] = {}
         self._masses: dict[tuple[Key, Fixed], tuple[Ends, Ends]] = {}
         self._extents: dict[tuple[str, Fixed], Extents] = {}
@@ -317,6 +318,7 @@ class Loads:
     def __init__(self, weighing: Weighing, vehicle: str, fixed: Fixed) -> None:
         self._weighing, self._vehicle, self._fixed = weighing, vehicle, fixed
         self._bases = tuple(bar.base for bar in weighing.bars[vehicle])
+        # reasons of two sales take 0.58 s for 0.74; completing seeded catalogues 0.36 for 0.52
         self._rows: tuple[dict[tuple[Key, int], list[int]], ...] = {}, {}
         self._added: dict[tuple[Key, Fraction | None], tuple[Ends, ...]] = {}
 

@@ -117,11 +117,7 @@ def _placements(build: Resolved, room: Room, spots: Sequence[Spot]) -> Iterator[
 
 @once
 def not_together(build: Resolved, patient: bool = True) -> tuple[str, ...]:
-    """Ids of the spaces whose units cannot all go in together; the quick question.
-
-    Args:
-        build: what is picked, from which catalogue.
-        patient: settle a space that is hard to settle, instead of giving up.
+    """Ids of the spaces whose units cannot all go in together; a patient one settles hard spaces.
 
     Raises:
         SearchLimit: a space could not be settled.

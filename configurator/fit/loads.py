@@ -135,7 +135,6 @@ def least_sum(room: Room, weights: Weights) -> tuple[Fraction, Spots]:
     return max(least, min(bound, reached)), spots
 
 
-@lru_cache(maxsize=1024)
 def _together(
     rooms: tuple[Room, ...], demands: tuple[Demand, ...], work: float
 ) -> tuple[Spots, ...] | None:
@@ -193,13 +192,7 @@ def rated_spots(
 
     Where none does, the ratings that choices still open could bring are tried, then those that
     the selection does not override; where none keeps those either, it stays with the one liked
-    best.
-
-    Args:
-        build: what is picked, from which catalogue.
-        rooms: each holds its units.
-        places: those asked for that go together where ratings do not matter, in order.
-        liked: spots that keep them.
+    best. The places are those asked for, in order, that go together where ratings do not matter.
     """
     asked, found, verdict = demands(build, _spaces(rooms)), None, "kept"
     if all(_kept(demand, rooms, liked) for demand in asked):

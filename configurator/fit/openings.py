@@ -20,7 +20,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
-from functools import lru_cache
 from itertools import permutations, product
 from math import isqrt
 from typing import TypeAlias
@@ -216,7 +215,6 @@ def lacking(size: _Size, cell: Cell) -> Misfit | None:
     return least if least.missing > 0 else None
 
 
-@lru_cache(maxsize=8192)
 def _worst(size: _Size, opening: ClearOpening, inside: Interior) -> Misfit:
     """The most that is missing on the way through the opening that lacks least."""
     stands, room = size, (inside.length, inside.width, inside.height)

@@ -86,12 +86,7 @@ def kept_in_order(
     """The places that can be kept, what they settle to (None for none), and the others with why.
 
     Places are taken in order, each kept if it can be beside those before it. A place that the
-    search cannot settle is not kept.
-
-    Args:
-        asked: the places.
-        settle: what keeps these places, or None where nothing does.
-        why: why the last of these places cannot be kept.
+    search cannot settle is not kept. ``why`` tells why the last of several cannot be.
     """
     try:
         if asked and (whole := settle(asked)) is not None:

@@ -180,12 +180,7 @@ class Room:
 def rooms_of(
     build: Resolved, longer: Longer = ("", (0, 0, 0))
 ) -> tuple[tuple[Room, ...], tuple[str, ...]]:
-    """The rooms that the picks make and fill, and the ids of spaces that they do not tell yet.
-
-    Args:
-        build: what is picked, from which catalogue.
-        longer: a space that is to be larger than it is.
-    """
+    """The rooms that the picks make and fill, one made larger; ids of spaces not told of yet."""
     found, unknown = [], []
     for name in (space.id for space in build.catalogue.spaces):
         units = [

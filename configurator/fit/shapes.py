@@ -69,7 +69,6 @@ class Shape:
         return (0, self.size[0], 0, self.size[1], 0, self.size[2])
 
 
-@lru_cache(maxsize=65536)
 def mirrored(shape: Shape, across: int) -> Shape:
     """The shape with left and right of a space so wide changed over."""
     wide, (least, most), bed, window = shape.size[1], shape.y, shape.bed, shape.window
@@ -93,7 +92,6 @@ def mirrored(shape: Shape, across: int) -> Shape:
     )
 
 
-@lru_cache(maxsize=65536)
 def pairs(one: Shape, other: Shape) -> tuple[tuple[Block, Block], ...]:
     """Blocks of two shapes that may not overlap, none of them implied by another pair."""
     found: dict[tuple[Block, Block], None] = {}
@@ -117,6 +115,7 @@ def clashes(one: Shape, other: Shape) -> tuple[Clash, ...]:
     """When two shapes may not overlap, and the ways apart that their places leave.
 
     What they always keep is left out: the search of 1 118 rooms of a sale takes 1.3 s for 1.6.
+    They are remembered: the states of all options, cold, take 3.1 s for 3.5.
     """
     found = []
     for a, b in pairs(one, other):
@@ -236,7 +235,7 @@ def stances(unit: Unit) -> Iterator[Stance]:
 
 @lru_cache(maxsize=4096)
 def shapes_of(unit: Unit, cells: tuple[Cell, ...], closed: bool) -> tuple[Shape, ...]:
-    """The ways in which a unit may stand; the same question gets the very same values."""
+    """The ways in which a unit may stand; remembered: quick steps of two sales, 3.4 s for 4.0."""
     found: dict[Shape, None] = {}
     for stance in stances(unit):
         for cell in {"left": cells[:1], "right": cells[-1:]}.get(stance.side, cells):

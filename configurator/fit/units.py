@@ -276,13 +276,7 @@ def _bed_height(carrier: Unit) -> int:
 
 
 def leaves_clear(carrier: Unit, unit: Unit, rise: int) -> bool:
-    """Whether what stands on the carrier keeps out of the carrier's top clearance.
-
-    Args:
-        carrier: what carries, directly or not.
-        unit: what stands on it.
-        rise: the unit's underside above the carrier's, mm.
-    """
+    """Whether a unit so many mm above a carrier's underside keeps out of its top clearance."""
     top, end = carrier.body.height, carrier.body.height + carrier.clearance.top
     low, high = rise, rise + unit.body.height
     if carrier.clearance_exclusive or unit.clearance_exclusive:

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import ast
 import inspect
+import pickle
 from itertools import product
 from pathlib import Path
 from textwrap import dedent
@@ -125,3 +126,5 @@ def test_why_a_carried_unit_does_not_fit_is_told_while_its_mass_is_open() -> Non
     told = find_conflict(Search(catalogue), picks, ("bed", "b0"))
     assert told is not None
     assert "U1 fits no Canopy" in str(told)
+    # what it says is in its numbers: nothing of the search is needed for that
+    assert str(pickle.loads(pickle.dumps(told))) == str(told)
