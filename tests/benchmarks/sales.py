@@ -28,6 +28,7 @@ from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import Catalogue, Choice
 from configurator.catalogue.reading import read_catalogue, shipped
 from configurator.checking.check import check
+from configurator.collecting import collect_between, collect_if_due
 from configurator.engine.availability import OptionAnswer, one_by_one
 from configurator.engine.conflicts import find_conflict
 from configurator.engine.search import Search
@@ -57,6 +58,7 @@ class Measured:
 
     def ask(self, question: str, step: str, call: Callable[[], Any]) -> Any:
         """The answer, None where it was not settled or something was raised."""
+        collect_if_due()  # as a worker of the page does between two questions
         before, answer = process_time(), None
         try:
             answer = call()
@@ -149,6 +151,7 @@ def measure(count: int, first: int) -> None:
     quick, patient, measured = Search(shop), Search(shop), Measured()
     latest: list[OptionAnswer] = []
     steps = 0
+    collect_between()
     for seed in range(first, first + count):
         latest = states(quick, Selection(shop.id), list(shop.by_id.values()), quick=True)
         chance = Random(seed)
