@@ -19,7 +19,7 @@ from configurator.drawing.corner import corner_svg
 from configurator.drawing.layouts import compact_drawing, travels_of
 from configurator.drawing.vehicle import vehicle_svg
 from configurator.engine.ways_out import Fixes
-from configurator.errors import SearchLimit
+from configurator.errors import ConfiguratorError, SearchLimit
 from configurator.fit.layout import Placement
 from configurator.money import Money
 from configurator.picked import resolved
@@ -33,7 +33,8 @@ from configurator.report.price import price_sums, price_table
 from configurator.selection.picks import Customer
 from configurator.selection.resolved import Resolved, once
 from configurator.shop import Shop
-from configurator.web.state import State, tap_to
+from configurator.web.entered import without_details
+from configurator.web.state import State, tap_to, written
 from configurator.words import left, shown, text, used
 
 _DRAWING = (150.0, 330.0)
@@ -126,6 +127,14 @@ class PackageView:
     def title(self) -> str:
         """What it is called, or the catalogue."""
         return self.build.selection.title or self.build.catalogue.title
+
+    @property
+    def comparable(self) -> bool:
+        """There is another package to compare with, or one that says why it cannot be read."""
+        try:
+            return bool(self.state.kept) and len(different(self.shop, self.state)) > 1
+        except ConfiguratorError:
+            return True
 
     @property
     def customer(self) -> Customer:
@@ -227,6 +236,16 @@ class PackageView:
         if layout is None:
             return ()
         return tuple(told for space in layout.spaces for told in space_told(layout, space))
+
+
+def different(shop: Shop, state: State) -> list[Build]:
+    """The packages set aside and the one in work, of those that differ in name alone the latest.
+
+    Raises:
+        ConfiguratorError: one of them cannot be understood.
+    """
+    every = [evolve(state, selection=one).build(shop) for one in (*state.kept, state.selection)]
+    return [*{written(without_details(one).selection): one for one in every}.values()]
 
 
 @once

@@ -252,6 +252,70 @@ def test_packages_set_aside_are_compared(browser: TestClient) -> None:
     assert beside.text.count('value="take:') == 4
 
 
+def test_comparing_is_offered_where_there_is_something_to_compare(browser: TestClient) -> None:
+    page = start(browser, WISH).tap("keep", title="Another name")
+    assert "1 package set aside. Change something, or open another" in words(page.text)
+    assert "/compare" not in page.text + page.tap("clear").text
+    assert "/paper/comparison" not in page.text
+    german = browser.post("/package?language=de", data={"state": page.state, "tap": ""}).text
+    assert "Zum Vergleichen etwas ändern oder ein anderes Paket öffnen." in words(german)
+    other = page.tap("pick:canopy-height:1000mm")
+    assert 'formaction="/compare"' in other.text
+    assert 'formaction="/paper/comparison"' in other.text
+
+
+def test_packages_set_aside_go_along_to_a_new_package(browser: TestClient) -> None:
+    page = start(browser, TRADE).tap("keep")
+    assert page.text.count('formaction="/" formmethod="post"') == 2
+    begun = browser.post("/", data={"state": page.state}).text
+    assert "1 package set aside" in words(begun)
+    german = browser.post("/?language=de", data={"state": page.state}).text
+    assert "1 Paket beiseitegelegt" in words(german)
+    browser.get("/?language=en")
+    pattern = rf'value="([^"]+)">\s*<button name="tap" value="">{re.escape(WISH)}'
+    ready = re.search(pattern, begun)
+    assert ready is not None
+    other = Page(browser, browser.post("/package", data={"state": ready[1], "tap": ""}).text)
+    beside = browser.post("/compare", data={"state": other.state}).text
+    assert re.findall("<h2>([^<]+)</h2>", beside) == [f"A: {TRADE}", f"B: {WISH}"]
+    assert 'formaction="/compare?language=de"' in beside
+    assert Page(browser, beside).state == other.state
+    empty = Page(browser, begun)
+    saved = browser.post("/paper/selection", data={"state": page.state}).content
+    sent = {"files": {"file": ("a.yaml", saved)}, "data": {"state": empty.state}}
+    asked = browser.post("/wishes", data={"state": empty.state}).text
+    wish = {"state": Page(browser, asked).state, "vehicle": "mid-dual", "budget": "30000"}
+    assert "Find the package" in browser.post("/wishes", data={**wish, "tap": ""}).text
+    for told in (
+        empty.tap("").text,
+        browser.post("/open", **sent).text,
+        browser.post("/wishes", data=wish).text,
+    ):
+        assert "1 package set aside" in words(told)
+
+
+def test_an_error_leads_back_to_the_package(browser: TestClient) -> None:
+    page = start(browser, TRADE).tap("keep").tap("pick:finish:two-pack")
+    data = {"state": page.state, "tap": "adjust", "adjust-title": "Gift"}
+    error = Page(browser, browser.post("/package", data=data).text)
+    first, second = re.findall(r"<button[^>]*>([^<]+)</button>", error.text.partition("<main")[2])
+    assert (first, second) == ("Back to the package", "New package")
+    assert error.state == page.state
+    assert error.tap("").total() == page.total()
+    assert 'formaction="/package?language=de"' in error.text
+    german = browser.post("/package?language=de", data=data).text
+    assert "Zurück zum Paket" in words(german)
+    browser.get("/?language=en")
+    begun = browser.post("/", data={"state": error.state}).text
+    assert "1 package set aside" in words(begun)
+    failed = browser.post("/open", data={"state": page.state}).text
+    assert "Back to the package" not in failed
+    assert page.state in failed
+    lost = browser.get("/quotes/Q-9").text
+    assert 'href="?language=de"' in lost
+    assert "Back to the package" not in lost
+
+
 def test_options_are_looked_for_by_name(browser: TestClient) -> None:
     page = start(browser, WISH).tap("find", find="upright fridge")
     assert 'value="why:upright-fridge:' in page.text or 'value="pick:upright-fridge:' in page.text
