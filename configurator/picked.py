@@ -133,6 +133,9 @@ class Picked:
     ) -> Self:
         """The build with the option picked; in a choice of one it replaces what was picked.
 
+        What was about a pick that is replaced, such as a wish or a discount, goes with it. A name
+        that the catalogue does not know is told of with the next question.
+
         Args:
             choice: id of the choice; ``add-on`` for an accepted extra.
             option: id of the option.
@@ -143,10 +146,14 @@ class Picked:
             >>> wish.pick("canopy-height", "1000mm").selection.one("canopy-height")
             '1000mm'
         """
-        return self._having(self._resolved.picking(Pick.counting(choice, option, quantity, at)))
+        picked = self._resolved.picking(Pick.counting(choice, option, quantity, at))
+        replaced = {*self.selection.chosen.get(choice, ())} - {*picked.chosen.get(choice, ())}
+        return self._having(picked.tidied(choice) if replaced else picked)
 
     def drop(self, choice: str, option: str = "", *, at: Location = NOWHERE) -> Self:
         """The build without the option, or without any pick in the choice.
+
+        What was about it, such as a wish or a discount, goes with it.
 
         Args:
             choice: id of the choice.
@@ -160,7 +167,7 @@ class Picked:
             >>> wish.drop("upright-fridge").selection.one("upright-fridge")
         """
         self._require_picked("drop", Pick(choice, option, at=at), self.selection.chosen)
-        return self._having(self.selection.without(choice, option).tidied())
+        return self._having(self.selection.without(choice, option).tidied(choice))
 
     def without(self, choice: str) -> Self:
         """The build with the choice settled: none of its options is wanted.
@@ -173,7 +180,7 @@ class Picked:
             'instead'
         """
         rest = self.selection.without(choice)
-        return self._having(attrs.evolve(rest, none=(*rest.none, Pick(choice))).tidied())
+        return self._having(attrs.evolve(rest, none=(*rest.none, Pick(choice))).tidied(choice))
 
     def tidied(self) -> Self:
         """The build without whatever is about no pick any more, such as a wish or a discount.

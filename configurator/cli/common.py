@@ -301,13 +301,17 @@ place_option = option(
 _CHANGES = (
     option(
         "--pick",
-        "Also pick this; in a choice of one it replaces the pick. Repeatable.",
+        "Also pick this; in a choice of one it replaces the pick, and wishes about it. Repeatable.",
         "CHOICE=OPTION[:QUANTITY]",
         to="picks",
         multiple=True,
     ),
     option(
-        "--drop", "Leave this pick out. Repeatable.", "CHOICE[=OPTION]", to="drops", multiple=True
+        "--drop",
+        "Leave this pick out, and wishes about it. Repeatable.",
+        "CHOICE[=OPTION]",
+        to="drops",
+        multiple=True,
     ),
     option(
         "--none",

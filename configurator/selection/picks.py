@@ -436,13 +436,15 @@ class Selection(Written):
         """The selection without it being said that none of the choice is wanted."""
         return attrs.evolve(self, none=tuple(one for one in self.none if one.choice != choice))
 
-    def tidied(self) -> "Selection":
-        """The selection without whatever is about no pick any more.
+    def tidied(self, choice: str = "") -> "Selection":
+        """The selection without whatever is about no pick any more; of one choice, where named.
 
         Those are free lines, wishes, adjustments and prices.
         """
 
         def held(line: Pick) -> bool:
+            if choice and line.choice != choice:
+                return True
             return bool(self.quantity(*line.key)) if line.option else line.choice in self.chosen
 
         budget = self.budget
@@ -450,9 +452,13 @@ class Selection(Written):
             budget = attrs.evolve(budget, keep=tuple(kept for kept in budget.keep if held(kept)))
         return attrs.evolve(
             self,
-            none=tuple(one for one in self.none if one.choice not in self.chosen),
-            free_lines=tuple(f for f in self.free_lines if self.quantity(FREE_LINE, f.id)),
-            wishes=tuple(w for w in self.wishes if self.quantity(w.choice, w.option)),
+            none=tuple(
+                one
+                for one in self.none
+                if one.choice not in self.chosen or (choice and one.choice != choice)
+            ),
+            free_lines=tuple(f for f in self.free_lines if held(Pick(FREE_LINE, f.id))),
+            wishes=tuple(w for w in self.wishes if held(Pick(w.choice, w.option))),
             adjustments=tuple(a for a in self.adjustments if not a.line or held(a.line)),
             named_prices=tuple(n for n in self.named_prices if held(n.line)),
             budget=budget,

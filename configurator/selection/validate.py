@@ -140,6 +140,13 @@ def _option(build: Resolved, choice_id: str, option: str) -> Option | None:
     return choice.by_id.get(option) if choice else None
 
 
+def _absent(build: Resolved, pick: Pick) -> bool:
+    """Whether it is not picked, and no option misspelt in its choice may be meant for it."""
+    choice, picked = build.choices.get(pick.choice), build.selection.chosen.get(pick.choice, ())
+    misspelt = choice is not None and any(option not in choice.by_id for option in picked)
+    return not misspelt and not build.selection.quantity(*pick.key)
+
+
 def _picks(build: Resolved) -> Iterator[Said]:
     selection = build.selection
     for pick in selection.picks:
@@ -239,7 +246,7 @@ def _wishes(build: Resolved) -> Iterator[Said]:
     for wish in build.selection.wishes:
         pick, at = Pick(wish.choice, wish.option), wish.at
         where, option = f"wish {pick}", _option(build, wish.choice, wish.option)
-        if not build.selection.quantity(wish.choice, wish.option):
+        if _absent(build, pick):
             sentence = text('the wish is about "{pick}", which is not picked', pick=str(pick))
             yield at, where, sentence, "wish-not-picked", text("pick it or leave the wish out")
         elif option is None:
@@ -325,7 +332,7 @@ def _adjustments(build: Resolved) -> Iterator[Said]:
         rates = (name for name, _ in build.catalogue.tax.rates)
         yield from _unknown(at, where, "tax rate", adjustment.tax, rates)
         yield from _unknown(at, where, "group", adjustment.group, groups)
-        if adjustment.line and not build.selection.quantity(*adjustment.line.key):
+        if adjustment.line and _absent(build, adjustment.line):
             line = str(adjustment.line)
             sentence = text('{where} is on "{line}", which is not picked', where=where, line=line)
             hint = text("write the line as CHOICE=OPTION")
@@ -350,7 +357,7 @@ def _named(build: Resolved) -> Iterator[Said]:
     for named in build.selection.named_prices:
         line = str(named.line)
         at, where = named.at, f'named price of "{line}"'
-        if not build.selection.quantity(*named.line.key):
+        if _absent(build, named.line):
             sentence = text('the price named is for "{line}", which is not picked', line=line)
             hint = text("write the line as CHOICE=OPTION")
             yield at, where, sentence, "price-not-picked", hint

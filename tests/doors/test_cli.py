@@ -449,11 +449,13 @@ def test_a_pick_replaces_in_a_choice_of_one_and_adds_in_a_choice_of_several(run:
     assert "drawers" not in picked("--drop", "drawers")
 
 
-def test_a_drop_takes_its_wishes_along(run: Run) -> None:
-    ran = run("check", "touring.yaml", "--drop", "upright-fridge", "--json")
+@pytest.mark.parametrize("change", ["--drop upright-fridge", "--pick upright-fridge=upright-110"])
+def test_a_drop_or_another_pick_takes_the_wishes_along(change: str, run: Run) -> None:
+    ran = run("check", "touring.yaml", *change.split(), "--json")
     answer = json.loads(ran.out)
     assert answer["answer"] == "check"
-    assert all("upright-fridge" not in finding["subject"] for finding in answer["findings"])
+    gone = {"upright-fridge", "upright-fridge=upright-130"}
+    assert gone.isdisjoint(finding["subject"] for finding in answer["findings"])
 
 
 def test_picks_alone_need_no_file(run: Run) -> None:
