@@ -282,13 +282,12 @@ def test_packages_set_aside_go_along_to_a_new_package(browser: TestClient) -> No
     assert Page(browser, beside).state == other.state
     empty = Page(browser, begun)
     saved = browser.post("/paper/selection", data={"state": page.state}).content
-    sent = {"files": {"file": ("a.yaml", saved)}, "data": {"state": empty.state}}
     asked = browser.post("/wishes", data={"state": empty.state}).text
     wish = {"state": Page(browser, asked).state, "vehicle": "mid-dual", "budget": "30000"}
     assert "Find the package" in browser.post("/wishes", data={**wish, "tap": ""}).text
     for told in (
         empty.tap("").text,
-        browser.post("/open", **sent).text,
+        browser.post("/open", files={"file": ("a.yaml", saved)}, data={"state": empty.state}).text,
         browser.post("/wishes", data=wish).text,
     ):
         assert "1 package set aside" in words(told)
