@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from decimal import Decimal
+from fractions import Fraction
 from functools import cached_property, lru_cache
 from typing import Any
 
@@ -172,10 +173,11 @@ class PackageView:
         before = self.before.build(self.shop)
         if before is self.build:
             return
+        full = _contents(before.check()) != _contents(self.check)
         figures = zip(_figures(resolved(before)), _figures(resolved(self.build)), strict=True)
         for (what, unit, was), (_, _, now) in figures:
             if was is not None and now is not None and was != now:
-                yield what, unit, now - was
+                yield text("mass full") if full and unit == "kg" else what, unit, now - was
 
     @cached_property
     def bars(self) -> tuple[LoadBar, ...]:
@@ -246,6 +248,12 @@ def different(shop: Shop, state: State) -> list[Build]:
     """
     every = [evolve(state, selection=one).build(shop) for one in (*state.kept, state.selection)]
     return [*{written(without_details(one).selection): one for one in every}.values()]
+
+
+def _contents(checked: Check) -> Fraction:
+    """What is in the boxes and tanks of the vehicle travelling full, kg."""
+    items = () if checked.mass is None else checked.mass.state("full").items
+    return sum((one.mass for one in items if one.kind in ("contents", "fluid")), Fraction(0))
 
 
 @once

@@ -315,6 +315,38 @@ def test_an_error_leads_back_to_the_package(browser: TestClient) -> None:
     assert "Back to the package" not in lost
 
 
+def test_packages_with_the_same_picks_are_said_to_have_them(browser: TestClient) -> None:
+    page = start(browser, TRADE).tap("keep").tap("travel", people="2")
+    beside = browser.post("/compare", data={"state": page.state}).text
+    assert "The packages have the same picks." in words(beside)
+    beside = browser.post("/compare?language=de", data={"state": page.state}).text
+    assert "Die Pakete haben dieselbe Auswahl." in words(beside)
+
+
+def test_an_empty_package_has_no_price_and_no_suggestions(browser: TestClient) -> None:
+    page = Page(browser, browser.get("/").text).tap("")
+    assert page.total() == "No price yet"
+    assert "Suggested extras" not in page.text
+    german = browser.post("/package?language=de", data={"state": page.state, "tap": ""}).text
+    assert "<strong>Noch kein Preis</strong>" in german
+    browser.get("/?language=en")
+    picked = page.tap("pick:vehicle:mid-dual")
+    assert "0.00" not in re.findall(r'<span class="price">([^<]*)</span>', picked.text)
+    assert "same price" not in picked.text
+    assert "Suggested extras" in picked.tap("pick:tray-length:1800mm").text
+    inside = start(browser, TRADE).tap("look:inside").text
+    assert "0.00" not in re.findall(r'<span class="price">([^<]*)</span>', inside)
+
+
+def test_a_mass_with_what_is_inside_is_said_to_be(browser: TestClient) -> None:
+    page = start(browser, TRADE)
+    assert "mass full +54 kg" in words(
+        page.tap("more:drawers:wide-220").text.replace("&nbsp;", " ")
+    )
+    german = {"state": page.state, "tap": "more:drawers:wide-220"}
+    assert "Masse beladen +54" in words(browser.post("/package?language=de", data=german).text)
+
+
 def test_options_are_looked_for_by_name(browser: TestClient) -> None:
     page = start(browser, WISH).tap("find", find="upright fridge")
     assert 'value="why:upright-fridge:' in page.text or 'value="pick:upright-fridge:' in page.text
