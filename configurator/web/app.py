@@ -68,7 +68,7 @@ def counter_app(
             route("/sign-in", "sign-in", "GET", "POST", patient=False),
             Route("/sign-out", _sign_out, methods=["POST"]),
             route("/accent.css", "accent", "GET", patient=False),
-            route("/", "start", "GET", patient=False),
+            route("/", "start", "GET", "POST", patient=False),
             route("/package", "step", "GET", "POST", patient=False),
             route("/open", "open", "POST"),
             route("/finish", "finish", "POST"),
