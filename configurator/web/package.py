@@ -235,7 +235,7 @@ def open_file(counter: Counter, asked: Asked) -> Answer:
     """The page of a package from a file or from a PDF of ours."""
     if asked.file is None:
         raise ConfiguratorError(text("choose a file first: a saved selection, or a PDF made here"))
-    build = counter.shop.build(asked.file)
+    build = counter.shop.build(asked.file, name=asked.file_name.replace("#", "-"))
     return shown(counter, asked, State(written(build.selection), kept=kept_of(asked)), build.remark)
 
 
