@@ -300,13 +300,16 @@ class Shop(Upkeep):
             )
         return Shop(self.catalogue.on(nearest), remark)
 
-    def build(self, selection: Source | Selection | None = None) -> Build:
+    def build(
+        self, selection: Source | Selection | None = None, *, name: str = "selection"
+    ) -> Build:
         """A build from a selection; whether its names mean anything is asked with each question.
 
         Args:
             selection: its path, text, bytes or data, or a :class:`Selection`; a PDF that carries
                 one counts as its file (of several, ``comparison.pdf#B`` names one); None for
                 nothing picked yet.
+            name: what messages call text or bytes, such as the name of the file sent.
 
         Raises:
             SelectionError: with every error of shape found.
@@ -329,7 +332,7 @@ class Shop(Upkeep):
             if not isinstance(selection, str | bytes | Mapping):
                 require_kind("selection", selection, Selection)
             content = selection if isinstance(selection, bytes) else _text(selection, "").encode()
-            opened = OpenedSelection("selection", content)
+            opened = OpenedSelection(name, content)
         remark = opened.told_by_paper(self.catalogue)
         resolved = Resolved(self.catalogue, opened.selection())
         return Build(resolved, self._engine, remark=remark)

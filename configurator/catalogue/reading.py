@@ -10,6 +10,7 @@ import re
 from codecs import BOM_UTF16_BE, BOM_UTF16_LE
 from collections.abc import Callable, Iterator, Mapping
 from decimal import Decimal
+from errno import EACCES, EISDIR, ENOENT
 from functools import lru_cache
 from pathlib import Path as FilePath
 from typing import Any, TypeAlias, TypeVar, get_args, get_origin, get_type_hints
@@ -72,17 +73,29 @@ def read_bytes(path: FilePath | str, most: int) -> bytes:
             content = opened.read(most + 1)
     except (OSError, ValueError) as error:
         reason = error.strerror if isinstance(error, OSError) and error.strerror else str(error)
-        raise FileError(f"{path}: cannot read it: {reason}") from None
+        hint = _TO_DO.get(error.errno or 0) if isinstance(error, OSError) else None
+        why = Text("{reason}; {hint}", "", {"reason": reason, "hint": hint}) if hint else reason
+        raise FileError(text("{path}: cannot read it: {why}", path=str(path), why=why)) from None
     _require_size(content, path, most)
     return content
 
 
+_TO_DO = {
+    ENOENT: text("check its name and its folder"),
+    EISDIR: text("name a file in it"),
+    EACCES: text("ask who may read it"),
+}
+"""What to do about a file that cannot be opened, by what the system says of it."""
+
+
 def _require_size(content: bytes, path: FilePath | str, most: int) -> None:
     if len(content) > most:
-        raise FileError(
-            f"{path}: cannot read it: it has more than {most // 1_000_000} MB; "
-            "check that this is the right file"
+        sentence = text(
+            "{path}: cannot read it: it has more than {most} MB; check that this is the right file",
+            path=str(path),
+            most=most // 1_000_000,
         )
+        raise FileError(sentence)
 
 
 def as_text(content: bytes, path: FilePath | str) -> str:
@@ -93,13 +106,18 @@ def as_text(content: bytes, path: FilePath | str) -> str:
     """
     _require_size(content, path, MOST_BYTES)
     if b"\0" in content and not content.startswith((BOM_UTF16_LE, BOM_UTF16_BE)):
-        raise FileError(f"{path}: it is not text; check that this is the right file")
+        raise FileError(
+            text("{path}: it is not text; check that this is the right file", path=str(path))
+        )
     try:
         return io.TextIOWrapper(io.BytesIO(content), "utf-8-sig").read()
     except UnicodeDecodeError as error:
-        raise FileError(
-            f"{path}: it is not UTF-8 text (byte {error.start}); save it as UTF-8"
-        ) from None
+        sentence = text(
+            "{path}: it is not UTF-8 text (byte {n}); save it as UTF-8",
+            path=str(path),
+            n=str(error.start),
+        )
+        raise FileError(sentence) from None
 
 
 def read_text(path: FilePath | str) -> str:

@@ -8,7 +8,7 @@ from decimal import Decimal
 from math import floor
 from typing import Any
 
-from attrs import frozen
+from attrs import evolve, frozen
 
 from configurator.catalogue.typed import DAY, MOST_DECIMALS, MOST_DIGITS, Path, Tree
 from configurator.errors import Location, Problem, near_miss
@@ -69,7 +69,10 @@ def schema_problems(tree: Tree) -> Iterator[Problem]:
             yield _text_wants(word, asked, value, "").at(place)
         else:
             name = called(tree, path)
-            yield _wants(word, asked, value, name, tree.currency, tree.language).at(place)
+            said = _wants(word, asked, value, name, tree.currency, tree.language)
+            if word == "exclusiveMinimum" and path[0] == "picks":
+                said = evolve(said, hint="to have none of it, leave it out")
+            yield said.at(place)
 
 
 def _bad_keys(tree: Tree, path: Path, shape: Schema, group: Mapping[str, Any]) -> Iterator[Problem]:

@@ -145,6 +145,25 @@ Look = dict[str, Any]
 """How a paper is to look, as arguments of methods that make papers; None for the catalogue's."""
 
 
+class _Spoken(click.ParamType[str]):
+    """A language that papers are available in."""
+
+    name = "language"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> str:
+        from configurator.render.language import language
+
+        try:
+            language(value)
+        except ConfiguratorError as error:
+            self.fail(str(error), param, ctx)
+        return str(value)
+
+
+SPOKEN = _Spoken()
+"""The kind of an option that names a language."""
+
+
 def look_options(command: Callable[..., Any]) -> Callable[..., Any]:
     """The options that say how a paper looks: see :func:`look_from`."""
     for name, words, metavar, kind in (
@@ -158,7 +177,7 @@ def look_options(command: Callable[..., Any]) -> Callable[..., Any]:
             "--language",
             "Language of the paper, such as en-AU or de. Default: the catalogue's.",
             "LANGUAGE",
-            None,
+            SPOKEN,
         ),
         (
             "--page",

@@ -7,7 +7,7 @@ from pathlib import Path
 import click
 
 from configurator.cli.arguments import option
-from configurator.cli.common import catalogue_option, the_shop
+from configurator.cli.common import SPOKEN, catalogue_option, the_shop
 from configurator.cli.register import register_option
 
 SELLERS_VARIABLE = "CONFIGURATOR_SELLERS"
@@ -64,7 +64,12 @@ def sellers(name: str | None, remove: bool, sellers_file: str | None) -> None:
 @click.command()
 @option("--port", "0 for any.", type=click.IntRange(0, 65535), default=8080, show_default=True)
 @option("--open", "Open it in the browser.", to="open_browser")
-@option("--language", "Of the page, such as en-AU or de. Default: the catalogue's.", "LANGUAGE")
+@option(
+    "--language",
+    "Of the page, such as en-AU or de. Default: the catalogue's.",
+    "LANGUAGE",
+    type=SPOKEN,
+)
 @option(
     "--host",
     "The address to answer at. On any other than this machine's own, sellers sign in.",

@@ -10,7 +10,7 @@ import os
 import stat
 import tempfile
 from collections.abc import Iterable, Mapping
-from errno import EISDIR, ELOOP
+from errno import EACCES, EISDIR, ELOOP, ENOENT, ENOTDIR, EPERM, EROFS
 from pathlib import Path
 
 from configurator.errors import ConfiguratorError, FileError
@@ -42,7 +42,7 @@ def require_writable(paths: Iterable[Path]) -> None:
             while not folder.exists() and folder != folder.parent:
                 folder = folder.parent
         except OSError as error:
-            raise _unwritable(path, error.strerror) from None
+            raise _unwritable(path, error) from None
         if not folder.is_dir():
             raise _unwritable(path, f"{folder} is no folder")
         if not os.access(folder, os.W_OK | os.X_OK):
@@ -101,7 +101,7 @@ def replace_files(contents: Mapping[Path, bytes | Iterable[bytes]]) -> None:
                 beside.unlink(missing_ok=True)
             raise
     except OSError as error:
-        raise _unwritable(path, error.strerror) from None
+        raise _unwritable(path, error) from None
 
 
 def _target(path: Path) -> Path:
@@ -127,5 +127,12 @@ def _target(path: Path) -> Path:
     return target
 
 
-def _unwritable(path: Path, reason: str | None) -> FileError:
+_NO_PLACE = (EACCES, ENOENT, ENOTDIR, EPERM, EROFS)
+"""What the system says of a folder in which no file can be made."""
+
+
+def _unwritable(path: Path, reason: str | OSError) -> FileError:
+    if isinstance(reason, OSError):
+        hint = "; name another folder" if reason.errno in _NO_PLACE else ""
+        reason = f"{reason.strerror}{hint}"
     return FileError(f"{path}: cannot write it: {reason}")

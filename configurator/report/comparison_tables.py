@@ -251,7 +251,7 @@ def comparison_report(comparison: Comparison) -> Report:
         for sentence in column.stops
     )
     same = [row.title for row in comparison.choices if not row.differs]
-    differing: tuple[Block, ...] = (Paragraph(text("They have the same.")),)
+    differing: tuple[Block, ...] = (Paragraph(text("The packages have the same picks.")),)
     heading = text("Where they differ")
     if comparison.differing and len(names) <= _SIDE_BY_SIDE:
         differing = (Paragraph(heading, "strong"), differing_table(comparison))

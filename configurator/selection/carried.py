@@ -23,6 +23,7 @@ from attrs import frozen
 
 from configurator.catalogue.reading import MOST_BYTES_OF_PDF
 from configurator.errors import FileError, Location, Problem, SelectionError
+from configurator.words import Text, joined, text
 
 if TYPE_CHECKING:
     from pypdf import Configuration, PdfReader
@@ -127,25 +128,34 @@ def read_carried(content: bytes, file: str, wanted: str = "") -> tuple[str, str]
     if not names:
         raise _refused(
             file,
-            "the PDF carries no selection",
+            text("the PDF carries no selection"),
             "pdf-without-selection",
-            "take a quote, comparison, budget or layout that this program has written as PDF, "
-            "not printed or joined anew, or the selection file itself",
+            text(
+                "take a quote, comparison, budget or layout that this program has written as PDF, "
+                "not printed or joined anew, or the selection file itself"
+            ),
         )
     changed = altered(found, digests)
     if changed:
         raise _refused(
             file,
-            f"{' and '.join(changed)} in it {'is' if len(changed) == 1 else 'are'} "
-            "not what was put there when it was made",
+            text(
+                "{files} in it is not what was put there when it was made",
+                "{files} in it are not what was put there when it was made",
+                files=joined(changed, text(" and ")),
+                n=len(changed),
+            ),
             "pdf-altered",
-            "take the file as it was issued, or the selection file itself",
+            text("take the file as it was issued, or the selection file itself"),
         )
     name = _one_of(names, file, wanted)
     try:
         return found[name].decode("utf-8"), f"{file}, {name}"
     except UnicodeDecodeError as error:
-        raise FileError(f"{file}, {name}: it is not UTF-8 text (byte {error.start})") from None
+        place = f"{file}, {name}"
+        raise FileError(
+            text("{path}: it is not UTF-8 text (byte {n})", path=place, n=error.start)
+        ) from None
 
 
 @frozen
@@ -202,14 +212,20 @@ def _one_of(names: list[str], file: str, wanted: str) -> str:
     if not wanted and len(names) == 1:
         return names[0]
     if len(names) == 1:
-        sentence, hint = "it carries one selection, which has no letter", f"write {file}"
+        sentence = text("it carries one selection, which has no letter")
+        hint = text("write {file}", file=file)
     else:
-        sentence = f"it carries {len(names)} selections: {', '.join(sorted(by_letter))}"
-        hint = f"say which one, such as {file}#{min(by_letter)}"
+        known = {"count": len(names), "letters": ", ".join(sorted(by_letter)), "letter": wanted}
+        sentence = text("it carries {count} selections: {letters}", **known)
+        if wanted:
+            sentence = text(
+                'it has no selection "{letter}": it carries {count}, {letters}', **known
+            )
+        hint = text("say which one, such as {file}#{first}", file=file, first=min(by_letter))
     raise _refused(f"{file}#{wanted}" if wanted else file, sentence, "pdf-which-selection", hint)
 
 
-def _refused(file: str, sentence: str, code: str, hint: str) -> SelectionError:
+def _refused(file: str, sentence: Text, code: str, hint: Text) -> SelectionError:
     return SelectionError([Problem(Location(file, 0, 0), sentence, code, hint)])
 
 
@@ -230,17 +246,29 @@ def _carried(content: bytes, file: str) -> tuple[dict[str, bytes], dict[str, str
             reader = PdfReader(io.BytesIO(content[start:]))
             files = None if reader.is_encrypted else _files_of(reader)
         except (LimitReachedError, MemoryError, RecursionError):
-            raise FileError(f"{file}: cannot read it: the PDF has too much in it") from None
+            raise FileError(
+                text("{path}: cannot read it: the PDF has too much in it", path=file)
+            ) from None
         except _Larger as larger:
             most = MOST_UNPACKED // 1_000_000
-            sentence = f"what it carries unpacks to more than {most} MB, and no paper's does"
-            raise FileError(f"{file}, {larger}: cannot read it: {sentence}") from None
+            sentence = text(
+                "{path}: cannot read it: what it carries unpacks to more than {most} MB, and no "
+                "paper's does",
+                path=f"{file}, {larger}",
+                most=most,
+            )
+            raise FileError(sentence) from None
         except Exception:  # what the library stumbles over in a damaged file has no common type
-            raise FileError(
-                f"{file}: cannot read it: the PDF is damaged or cut short; fetch it again"
-            ) from None
+            sentence = text(
+                "{path}: cannot read it: the PDF is damaged or cut short; choose the file again, "
+                "or fetch it again from where it came",
+                path=file,
+            )
+            raise FileError(sentence) from None
     if files is None:
-        raise FileError(f"{file}: cannot read it: it is encrypted; save it without a password")
+        raise FileError(
+            text("{path}: cannot read it: it is encrypted; save it without a password", path=file)
+        )
     return files
 
 

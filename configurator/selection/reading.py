@@ -57,11 +57,22 @@ class OpenedSelection:
             FileError: it is no text, or no PDF that can be read.
         """
         if not self._is_pdf:
-            return parse_selection(as_text(self.content, self.path), self.path)
+            try:
+                return parse_selection(as_text(self.content, self.path), self.path)
+            except ConfiguratorError:
+                if not file_and_letter(self.path)[0].lower().endswith(".pdf"):
+                    raise
+            raise FileError(
+                text(
+                    "{path}: it is no PDF, though its name says so; choose the PDF itself, or a "
+                    "selection file",
+                    path=self.path,
+                )
+            )
         from configurator.selection.carried import read_carried
 
-        text, file = read_carried(self.content, *file_and_letter(self.path))
-        return attrs.evolve(parse_selection(text, file), source=self.path)
+        written, file = read_carried(self.content, *file_and_letter(self.path))
+        return attrs.evolve(parse_selection(written, file), source=self.path)
 
     def told_by_paper(self, catalogue: Catalogue) -> str:
         """What to say of a quote opened again that was made with another text of the catalogue.

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from typing import Any
 
 from attrs import evolve
 
@@ -11,6 +12,7 @@ from configurator.web import api, package, quotes, wishes
 from configurator.web.asked import EVENTS, Answer, Asked, Piece, Pieces, problem
 from configurator.web.counter import Counter, accent, sentences_of
 from configurator.web.parts import message, part
+from configurator.web.state import unpacked
 from configurator.words import text
 
 
@@ -58,9 +60,28 @@ _CODES: dict[type[ConfiguratorError], int] = {
 
 def _problem(counter: Counter, asked: Asked, code: int, sentences: tuple[str, ...]) -> Answer:
     if not asked.streams:
-        return counter.page(asked, "problem.html", code, sentences=sentences)
+        carried = _carried(counter, asked)
+        return counter.page(asked, "problem.html", code, sentences=sentences, **carried)
     note = part("note", counter.filled(asked, "parts/note.html", problems=sentences).strip())
     return Answer(message(asked, [note]) or b": \n\n", kind=EVENTS)
+
+
+def _carried(counter: Counter, asked: Asked) -> dict[str, Any]:
+    """The state that the request carried, and whether its package can be gone back to.
+
+    One that begins with a file or with wishes is not in work yet: others may be set aside.
+    """
+    told: dict[str, Any] = {"state": "", "back": False}
+    packed = asked.field("state") or asked.asks("state")
+    try:
+        state = unpacked(packed)
+        told["state"] = packed
+        if asked.what != "lost":
+            state.build(counter.shop).price()
+    except ConfiguratorError:
+        return told
+    what = asked.path.get("what", asked.what)
+    return {**told, "back": what not in ("start", "open", "from-wishes")}
 
 
 def _sign_in(counter: Counter, asked: Asked) -> Answer:

@@ -68,7 +68,7 @@ def counter_app(
             route("/sign-in", "sign-in", "GET", "POST", patient=False),
             Route("/sign-out", _sign_out, methods=["POST"]),
             route("/accent.css", "accent", "GET", patient=False),
-            route("/", "start", "GET", patient=False),
+            route("/", "start", "GET", "POST", patient=False),
             route("/package", "step", "GET", "POST", patient=False),
             route("/open", "open", "POST"),
             route("/finish", "finish", "POST"),
@@ -225,14 +225,15 @@ async def _stream(first: bytes, pieces: Pieces, reasons: Pieces | None) -> Async
 
 async def _asked(workers: Workers, request: Request, what: str) -> Asked:
     fields: list[tuple[str, str]] = []
-    file = None
+    file, file_name = None, ""
     if request.method == "POST":
         async with request.form(
             max_fields=_MOST_FIELDS, max_files=1, max_part_size=MOST_BYTES
         ) as form:
             for name, value in form.multi_items():
                 if isinstance(value, UploadFile):
-                    file = await value.read() if value.filename else None
+                    file_name = value.filename or ""
+                    file = await value.read() if file_name else None
                 else:
                     fields.append((name, value))
     told, query = dict(fields), dict(request.query_params)
@@ -243,6 +244,7 @@ async def _asked(workers: Workers, request: Request, what: str) -> Asked:
         form=told,
         seen=frozenset(value for name, value in fields if name == "seen"),
         file=file,
+        file_name=file_name,
         language=query.get("language") or request.cookies.get("language", ""),
         seller=told.get("seller", "").strip() or unquote(request.cookies.get("seller", "")),
         streams=what == "step" and request.headers.get("hx-request") == "true",

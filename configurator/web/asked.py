@@ -38,6 +38,7 @@ class Asked:
         form: the fields of the form.
         seen: the parts that the page has already, each with its digest.
         file: a file that was sent, or None.
+        file_name: its name where it came from.
         language: asked for now or before, or empty.
         seller: who sells, or empty.
         streams: the answer may come in pieces.
@@ -51,6 +52,7 @@ class Asked:
     form: Mapping[str, str] = field(factory=dict)
     seen: frozenset[str] = frozenset()
     file: bytes | None = None
+    file_name: str = ""
     language: str = ""
     seller: str = ""
     streams: bool = False

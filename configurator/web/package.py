@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterator, Sequence
+from typing import Any
 
 import attrs
 
@@ -34,7 +35,7 @@ from configurator.web.entered import contact_kept, with_customer, without_detail
 from configurator.web.parts import Drawn, Part, message
 from configurator.web.state import MOST_KEPT, State, tap_to, unpacked, written
 from configurator.web.taps import tapped
-from configurator.web.views import PackageView, reasons_of, whole_pictures
+from configurator.web.views import PackageView, different, reasons_of, whole_pictures
 from configurator.words import joined, text
 
 PAPER_POLICY = (
@@ -52,10 +53,15 @@ _READY = {
 """Shipped selections to begin with, each with its title, which the page says in its language."""
 
 
+def kept_of(asked: Asked) -> tuple[str, ...]:
+    """The packages set aside that the page asking has, and that a new package keeps."""
+    return unpacked(asked.field("state")).kept if asked.field("state") else ()
+
+
 def start(counter: Counter, asked: Asked) -> Answer:
     """The page on which a package begins."""
-    shop = counter.shop
-    empty = State(written(shop.build().selection))
+    shop, kept = counter.shop, kept_of(asked)
+    empty = State(written(shop.build().selection), kept=kept)
     ready = []
     for name, words in _READY.items():
         title = counter.speech(asked).say(words)
@@ -65,9 +71,10 @@ def start(counter: Counter, asked: Asked) -> Answer:
         except ConfiguratorError:
             continue  # of another catalogue
         anyone = written(build.change(customer=None, title=title).selection)
-        ready.append((title, State(anyone).packed()))
+        ready.append((title, State(anyone, kept=kept).packed()))
     remark = shop.remark
-    return counter.page(asked, "start.html", empty=empty.packed(), ready=ready, remark=remark)
+    told: dict[str, Any] = {"empty": empty.packed(), "ready": ready, "remark": remark}
+    return counter.page(asked, "start.html", kept=len(kept), **told)
 
 
 def step(counter: Counter, asked: Asked) -> Pieces:
@@ -228,8 +235,8 @@ def open_file(counter: Counter, asked: Asked) -> Answer:
     """The page of a package from a file or from a PDF of ours."""
     if asked.file is None:
         raise ConfiguratorError(text("choose a file first: a saved selection, or a PDF made here"))
-    build = counter.shop.build(asked.file)
-    return shown(counter, asked, State(written(build.selection)), build.remark)
+    build = counter.shop.build(asked.file, name=asked.file_name.replace("#", "-"))
+    return shown(counter, asked, State(written(build.selection), kept=kept_of(asked)), build.remark)
 
 
 def paper(counter: Counter, asked: Asked) -> Answer:
@@ -248,7 +255,7 @@ def paper(counter: Counter, asked: Asked) -> Answer:
     if kind == "selection":
         return file(selection_yaml(resolved(build)).encode(), f"{name}.yaml", "application/yaml")
     if kind == "comparison":
-        compared = shop.compare(*compared_builds(shop, state))
+        compared = shop.compare(*_compared_builds(shop, state))
         return file(paper_pdf(compared, look), "comparison.pdf", PDF)
     if kind in ("job", "wiring", "cuts"):  # the order list names suppliers: it is for the office
         return _sheet(build, kind, look, day, page)
@@ -268,23 +275,22 @@ def _page(html: str) -> Answer:
     return Answer(html.encode(), headers={"Content-Security-Policy": PAPER_POLICY})
 
 
-def compared_builds(shop: Shop, state: State) -> list[Build]:
+def _compared_builds(shop: Shop, state: State) -> list[Build]:
     """The packages set aside, and the one in work; of more than four, the latest.
 
     Raises:
         ConfiguratorError: there is none set aside.
     """
-    every = [shop.build(one.encode()) for one in (*state.kept, state.selection)]
-    told = {written(without_details(one).selection): one for one in every}
+    told = different(shop, state)
     if len(told) < 2:
         raise ConfiguratorError(text("set another package aside first: there is one to compare"))
-    return [*told.values()][-MOST_KEPT:]
+    return told[-MOST_KEPT:]
 
 
 def side_by_side(counter: Counter, asked: Asked) -> Answer:
     """The page of the packages set aside and the one in work: pictures, totals, what differs."""
     shop, state = counter.shop, typed_state(counter, asked)
-    builds = compared_builds(shop, state)
+    builds = _compared_builds(shop, state)
     compared = shop.compare(*builds)
     language = counter.speech(asked)
     columns = [

@@ -14,7 +14,7 @@ from typing import Any
 from attrs import frozen
 from markupsafe import Markup
 
-from configurator.catalogue.model import Choice
+from configurator.catalogue.model import VEHICLE, Choice
 from configurator.web.asked import Asked
 from configurator.web.cards import ChoiceCard
 from configurator.web.counter import Counter
@@ -110,7 +110,8 @@ class Drawn:
         parts = [
             self.one(f"picture-{n}", "picture", picture=drawn.get(n, "")) for n in range(PICTURES)
         ]
-        extras = self.view.build.suggestions()
+        build = self.view.build
+        extras = build.suggestions() if build.selection.one(VEHICLE) else ()
         parts += [self.one(name, name, extras=extras) for name in LATER]
         return {one.name: one for one in (*parts, whole)}
 

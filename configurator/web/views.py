@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from decimal import Decimal
+from fractions import Fraction
 from functools import cached_property, lru_cache
 from typing import Any
 
@@ -19,7 +20,7 @@ from configurator.drawing.corner import corner_svg
 from configurator.drawing.layouts import compact_drawing, travels_of
 from configurator.drawing.vehicle import vehicle_svg
 from configurator.engine.ways_out import Fixes
-from configurator.errors import SearchLimit
+from configurator.errors import ConfiguratorError, SearchLimit
 from configurator.fit.layout import Placement
 from configurator.money import Money
 from configurator.picked import resolved
@@ -33,7 +34,8 @@ from configurator.report.price import price_sums, price_table
 from configurator.selection.picks import Customer
 from configurator.selection.resolved import Resolved, once
 from configurator.shop import Shop
-from configurator.web.state import State, tap_to
+from configurator.web.entered import without_details
+from configurator.web.state import State, tap_to, written
 from configurator.words import left, shown, text, used
 
 _DRAWING = (150.0, 330.0)
@@ -128,6 +130,14 @@ class PackageView:
         return self.build.selection.title or self.build.catalogue.title
 
     @property
+    def comparable(self) -> bool:
+        """There is another package to compare with, or one that says why it cannot be read."""
+        try:
+            return bool(self.state.kept) and len(different(self.shop, self.state)) > 1
+        except ConfiguratorError:
+            return True
+
+    @property
     def customer(self) -> Customer:
         """Whose it is."""
         return self.build.selection.customer or Customer("")
@@ -163,10 +173,11 @@ class PackageView:
         before = self.before.build(self.shop)
         if before is self.build:
             return
+        full = _contents(before.check()) != _contents(self.check)
         figures = zip(_figures(resolved(before)), _figures(resolved(self.build)), strict=True)
         for (what, unit, was), (_, _, now) in figures:
             if was is not None and now is not None and was != now:
-                yield what, unit, now - was
+                yield text("mass full") if full and unit == "kg" else what, unit, now - was
 
     @cached_property
     def bars(self) -> tuple[LoadBar, ...]:
@@ -227,6 +238,22 @@ class PackageView:
         if layout is None:
             return ()
         return tuple(told for space in layout.spaces for told in space_told(layout, space))
+
+
+def different(shop: Shop, state: State) -> list[Build]:
+    """The packages set aside and the one in work, of those that differ in name alone the latest.
+
+    Raises:
+        ConfiguratorError: one of them cannot be understood.
+    """
+    every = [evolve(state, selection=one).build(shop) for one in (*state.kept, state.selection)]
+    return [*{written(without_details(one).selection): one for one in every}.values()]
+
+
+def _contents(checked: Check) -> Fraction:
+    """What is in the boxes and tanks of the vehicle travelling full, kg."""
+    items = () if checked.mass is None else checked.mass.state("full").items
+    return sum((one.mass for one in items if one.kind in ("contents", "fluid")), Fraction(0))
 
 
 @once

@@ -12,7 +12,7 @@ from configurator.report.engine import within_report
 from configurator.report.model import Paragraph
 from configurator.web.asked import Answer, Asked
 from configurator.web.counter import Counter, sentences_of
-from configurator.web.package import shown
+from configurator.web.package import kept_of, shown
 from configurator.web.state import State, written
 from configurator.web.views import groups_of
 from configurator.words import text
@@ -40,7 +40,12 @@ def wish_page(counter: Counter, asked: Asked, *problems: str) -> Answer:
 
 
 def from_wishes(counter: Counter, asked: Asked) -> Answer:
-    """The package with the most of the wishes, in their order, that the budget allows."""
+    """The package with the most of the wishes, in their order, that the budget allows.
+
+    Without a vehicle, or on a tap that only changes the language, the page that asks.
+    """
+    if "vehicle" not in asked.form or "tap" in asked.form:
+        return wish_page(counter, asked)
     try:
         return _found(counter, asked)
     except ConfiguratorError as error:
@@ -58,7 +63,7 @@ def _found(counter: Counter, asked: Asked) -> Answer:
     found = build.within(Decimal(written_budget), wishes)
     (told,) = within_report(shop.catalogue, found)
     notes = [block.words for block in told if isinstance(block, Paragraph)]
-    state = State(written(build.selection))
+    state = State(written(build.selection), kept=kept_of(asked))
     if found.selection is not None:
         state = state.changed(shop.build(found.selection))
     return shown(counter, asked, state, *notes)

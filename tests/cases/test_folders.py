@@ -96,7 +96,10 @@ def test_a_part_that_cannot_be_read_is_named(folder: Path) -> None:
 @pytest.mark.skipif(os.geteuid() == 0, reason="nothing is closed to root")
 def test_a_part_that_may_not_be_read_is_named(folder: Path) -> None:
     (folder / "canopy.yaml").chmod(0)
-    with pytest.raises(FileError, match=r"^yard/canopy\.yaml: cannot read it: Permission denied$"):
+    with pytest.raises(
+        FileError,
+        match=r"^yard/canopy\.yaml: cannot read it: Permission denied; ask who may read it$",
+    ):
         open_catalogue("yard")
 
 

@@ -273,9 +273,16 @@ def test_everything_wrong_with_a_catalogue_is_told_at_once(run: Run, tmp_path: P
 @pytest.mark.parametrize(
     ("arguments", "told"),
     [
-        ("check none.yaml", "none.yaml: cannot read it: No such file or directory\n"),
-        ("price folder", "folder: cannot read it: Is a directory\n"),
+        (
+            "check none.yaml",
+            "none.yaml: cannot read it: No such file or directory; check its name and its folder\n",
+        ),
+        ("price folder", "folder: cannot read it: Is a directory; name a file in it\n"),
         ("check latin.yaml", "latin.yaml: it is not UTF-8 text (byte 9); save it as UTF-8\n"),
+        (
+            "check text.pdf",
+            "text.pdf: it is no PDF, though its name says so; choose the PDF itself",
+        ),
         ("check headless.pdf", "headless.pdf: cannot read it: the PDF is damaged or cut short; "),
         ("check photo.yaml", "photo.yaml: it is not text; check that this is the right file\n"),
         ("check wish.yaml --catalogue none.yaml", "none.yaml: cannot read it: No such file"),
@@ -283,7 +290,7 @@ def test_everything_wrong_with_a_catalogue_is_told_at_once(run: Run, tmp_path: P
         ("compare touring.yaml none.yaml --json", "none.yaml: cannot read it: No such file"),
         (
             "quote touring.yaml -o wish.yaml/quote.html --date 2026-08-03",
-            "wish.yaml/quote.html: cannot write it: Not a directory\n",
+            "wish.yaml/quote.html: cannot write it: Not a directory; name another folder\n",
         ),
         (
             "quote touring.yaml -o folder.pdf --date 2026-08-03",
@@ -302,6 +309,7 @@ def test_a_file_that_cannot_be_read_or_written_is_named(
     (tmp_path / "folder").mkdir()
     (tmp_path / "folder.pdf").mkdir()
     (tmp_path / "latin.yaml").write_bytes("title: 'M\u00e4x'\n".encode("latin-1"))
+    (tmp_path / "text.pdf").write_text("Dear shop,\n: a tray, please\n")
     (tmp_path / "headless.pdf").write_bytes(b"\x9c\0 endobj\n%%EOF\n")
     (tmp_path / "photo.yaml").write_bytes(b"\x89PNG\r\n\x1a\n\0\0")
     before = files(tmp_path)

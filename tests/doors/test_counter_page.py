@@ -203,6 +203,21 @@ def test_hose_is_taken_and_changed_by_the_metre(tmp_path: Path) -> None:
         assert page.state_of("hose", "thin") != "picked"
 
 
+def test_what_costs_as_much_is_said_to(tmp_path: Path) -> None:
+    offered = [option("red", Decimal(100)), option("blue", Decimal(100))]
+    vehicles = [vehicle(), vehicle("other")]
+    shop = open_shop(written(raw_catalogue([choice("colour", offered)], vehicles=vehicles)), DAY)
+    counter = Counter(shop, lambda: shop.register(str(tmp_path / "r.sqlite")), lambda: DAY)
+    with TestClient(counter_app(Here(counter), ["testserver"]), headers=OWN) as browser:
+        page = Page(browser, browser.get("/").text).tap("pick:vehicle:ute")
+        prices = r'<span class="price">([^<]*)</span>'
+        assert not any(re.findall(prices, page.text))
+        page = page.tap("pick:colour:red").tap("look:build")
+        assert re.findall(prices, page.text) == ["100.00", "same price"]
+        german = browser.post("/package?language=de", data={"state": page.state, "tap": ""}).text
+        assert re.findall(prices, german)[1] == "gleicher Preis"
+
+
 def test_units_are_placed_where_they_are_wanted(browser: TestClient) -> None:
     page = start(browser, TRADE).tap("place:power-cupboard=cupboard-small:left")
     sides = dict(re.findall(r'<section data-side="(\w+)"(.*?)</section>', page.text, re.DOTALL))
@@ -250,6 +265,101 @@ def test_packages_set_aside_are_compared(browser: TestClient) -> None:
         other = other.tap("keep").tap(f"pick:canopy-height:{height}")
     beside = browser.post("/compare", data={"state": other.state})
     assert beside.text.count('value="take:') == 4
+
+
+def test_comparing_is_offered_where_there_is_something_to_compare(browser: TestClient) -> None:
+    page = start(browser, WISH).tap("keep", title="Another name")
+    assert "1 package set aside. Change something, or open another" in words(page.text)
+    assert "/compare" not in page.text + page.tap("clear").text
+    assert "/paper/comparison" not in page.text
+    german = browser.post("/package?language=de", data={"state": page.state, "tap": ""}).text
+    assert "Zum Vergleichen etwas ändern oder ein anderes Paket öffnen." in words(german)
+    other = page.tap("pick:canopy-height:1000mm")
+    assert 'formaction="/compare"' in other.text
+    assert 'formaction="/paper/comparison"' in other.text
+
+
+def test_packages_set_aside_go_along_to_a_new_package(browser: TestClient) -> None:
+    page = start(browser, TRADE).tap("keep")
+    assert page.text.count('formaction="/" formmethod="post"') == 2
+    begun = browser.post("/", data={"state": page.state}).text
+    assert "1 package set aside" in words(begun)
+    german = browser.post("/?language=de", data={"state": page.state}).text
+    assert "1 Paket beiseitegelegt" in words(german)
+    browser.get("/?language=en")
+    pattern = rf'value="([^"]+)">\s*<button name="tap" value="">{re.escape(WISH)}'
+    ready = re.search(pattern, begun)
+    assert ready is not None
+    other = Page(browser, browser.post("/package", data={"state": ready[1], "tap": ""}).text)
+    beside = browser.post("/compare", data={"state": other.state}).text
+    assert re.findall("<h2>([^<]+)</h2>", beside) == [f"A: {TRADE}", f"B: {WISH}"]
+    assert 'formaction="/compare?language=de"' in beside
+    assert Page(browser, beside).state == other.state
+    empty = Page(browser, begun)
+    saved = browser.post("/paper/selection", data={"state": page.state}).content
+    asked = browser.post("/wishes", data={"state": empty.state}).text
+    wish = {"state": Page(browser, asked).state, "vehicle": "mid-dual", "budget": "30000"}
+    assert "Find the package" in browser.post("/wishes", data={**wish, "tap": ""}).text
+    for told in (
+        empty.tap("").text,
+        browser.post("/open", files={"file": ("a.yaml", saved)}, data={"state": empty.state}).text,
+        browser.post("/wishes", data=wish).text,
+    ):
+        assert "1 package set aside" in words(told)
+
+
+def test_an_error_leads_back_to_the_package(browser: TestClient) -> None:
+    page = start(browser, TRADE).tap("keep").tap("pick:finish:two-pack")
+    data = {"state": page.state, "tap": "adjust", "adjust-title": "Gift"}
+    error = Page(browser, browser.post("/package", data=data).text)
+    first, second = re.findall(r"<button[^>]*>([^<]+)</button>", error.text.partition("<main")[2])
+    assert (first, second) == ("Back to the package", "New package")
+    assert error.state == page.state
+    assert error.tap("").total() == page.total()
+    assert 'formaction="/package?language=de"' in error.text
+    german = browser.post("/package?language=de", data=data).text
+    assert "Zurück zum Paket" in words(german)
+    browser.get("/?language=en")
+    begun = browser.post("/", data={"state": error.state}).text
+    assert "1 package set aside" in words(begun)
+    failed = browser.post("/open", data={"state": page.state}).text
+    assert "Back to the package" not in failed
+    assert page.state in failed
+    lost = browser.get("/quotes/Q-9").text
+    assert 'href="?language=de"' in lost
+    assert "Back to the package" not in lost
+
+
+def test_packages_with_the_same_picks_are_said_to_have_them(browser: TestClient) -> None:
+    page = start(browser, TRADE).tap("keep").tap("travel", people="2")
+    beside = browser.post("/compare", data={"state": page.state}).text
+    assert "The packages have the same picks." in words(beside)
+    beside = browser.post("/compare?language=de", data={"state": page.state}).text
+    assert "Die Pakete haben dieselbe Auswahl." in words(beside)
+
+
+def test_an_empty_package_has_no_price_and_no_suggestions(browser: TestClient) -> None:
+    page = Page(browser, browser.get("/").text).tap("")
+    assert page.total() == "No price yet"
+    assert "Suggested extras" not in page.text
+    german = browser.post("/package?language=de", data={"state": page.state, "tap": ""}).text
+    assert "<strong>Noch kein Preis</strong>" in german
+    browser.get("/?language=en")
+    picked = page.tap("pick:vehicle:mid-dual")
+    assert "0.00" not in re.findall(r'<span class="price">([^<]*)</span>', picked.text)
+    assert "same price" not in picked.text
+    assert "Suggested extras" in picked.tap("pick:tray-length:1800mm").text
+    inside = start(browser, TRADE).tap("look:inside").text
+    assert "0.00" not in re.findall(r'<span class="price">([^<]*)</span>', inside)
+
+
+def test_a_mass_with_what_is_inside_is_said_to_be(browser: TestClient) -> None:
+    page = start(browser, TRADE)
+    assert "mass full +54 kg" in words(
+        page.tap("more:drawers:wide-220").text.replace("&nbsp;", " ")
+    )
+    german = {"state": page.state, "tap": "more:drawers:wide-220"}
+    assert "Masse beladen +54" in words(browser.post("/package?language=de", data=german).text)
 
 
 def test_options_are_looked_for_by_name(browser: TestClient) -> None:

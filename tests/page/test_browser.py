@@ -347,7 +347,7 @@ def states(page: Any, language: str) -> Iterator[str]:
     yield "nothing picked"
     opened(WISH)
     page.locator("button[value=keep]").click()
-    page.locator("[formaction='/compare']").wait_for()
+    page.locator("button[value=clear]").wait_for()
     tap(page, "look-canopy")
     page.locator("[id='why:canopy-height:1200mm']").click()
     page.locator(".why h3").wait_for()

@@ -49,6 +49,19 @@ def test_a_number_that_no_quote_has_is_not_found(seat: TestClient) -> None:
         assert "es gibt kein Angebot Q-999" in answer.text
 
 
+@pytest.mark.parametrize(
+    ("content", "told"),
+    [
+        (b"%PDF-1.7 cut short", "angebot-2.pdf: nicht zu lesen: die PDF-Datei ist beschädigt oder"),
+        (b"Dear shop,\n: a tray", "angebot-2.pdf: das ist keine PDF-Datei, auch wenn sie so heißt"),
+    ],
+)
+def test_a_file_that_cannot_be_opened_is_named(content: bytes, told: str, seat: TestClient) -> None:
+    answer = seat.post("/open", files={"file": ("angebot#2.pdf", content)})
+    assert answer.status_code == 400
+    assert told in answer.text
+
+
 def test_a_file_that_is_no_register_is_said_to_be_none(seat: TestClient, file: Path) -> None:
     file.write_text("format: 1\n" * 500)
     answer = seat.get("/quotes")

@@ -435,13 +435,12 @@ def test_files_that_others_attach_besides_are_let_be(quoted: Path) -> None:
 
 def test_a_comparison_asks_which_of_its_selections_is_meant(run: Run, tmp_path: Path) -> None:
     (tmp_path / "c.pdf").write_bytes(pdf_of("comparison"))
-    said = (
-        "c.pdf{}: error: it carries 3 selections: A, B, C (pdf-which-selection)\n"
-        "    hint: say which one, such as c.pdf#A\n"
-    )
+    three, hint = "it carries 3 selections: A, B, C", "    hint: say which one, such as c.pdf#A\n"
     for wanted in ("", "#D", "#a", "#selection"):
         ran = run("check", f"c.pdf{wanted}")
-        assert (ran.code, ran.out, ran.err) == (1, "", said.format(wanted))
+        other = f'it has no selection "{wanted[1:]}": it carries 3, A, B, C'
+        said = f"c.pdf{wanted}: error: {other if wanted else three} (pdf-which-selection)\n{hint}"
+        assert (ran.code, ran.out, ran.err) == (1, "", said)
     assert run("check", "c.pdf#A").out == run("check", "touring.yaml").out
 
 
@@ -525,7 +524,10 @@ def test_an_encrypted_pdf_is_told(password: str, run: Run, quoted: Path) -> None
     )
 
 
-DAMAGED = "quote.pdf: cannot read it: the PDF is damaged or cut short; fetch it again\n"
+DAMAGED = (
+    "quote.pdf: cannot read it: the PDF is damaged or cut short; choose the file again, or fetch "
+    "it again from where it came\n"
+)
 
 
 @pytest.mark.parametrize("share", [0, 0.001, 0.1, 0.5, 0.9])
