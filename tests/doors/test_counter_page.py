@@ -203,6 +203,21 @@ def test_hose_is_taken_and_changed_by_the_metre(tmp_path: Path) -> None:
         assert page.state_of("hose", "thin") != "picked"
 
 
+def test_what_costs_as_much_is_said_to(tmp_path: Path) -> None:
+    offered = [option("red", Decimal(100)), option("blue", Decimal(100))]
+    vehicles = [vehicle(), vehicle("other")]
+    shop = open_shop(written(raw_catalogue([choice("colour", offered)], vehicles=vehicles)), DAY)
+    counter = Counter(shop, lambda: shop.register(str(tmp_path / "r.sqlite")), lambda: DAY)
+    with TestClient(counter_app(Here(counter), ["testserver"]), headers=OWN) as browser:
+        page = Page(browser, browser.get("/").text).tap("pick:vehicle:ute")
+        prices = r'<span class="price">([^<]*)</span>'
+        assert not any(re.findall(prices, page.text))
+        page = page.tap("pick:colour:red").tap("look:build")
+        assert re.findall(prices, page.text) == ["100.00", "same price"]
+        german = browser.post("/package?language=de", data={"state": page.state, "tap": ""}).text
+        assert re.findall(prices, german)[1] == "gleicher Preis"
+
+
 def test_units_are_placed_where_they_are_wanted(browser: TestClient) -> None:
     page = start(browser, TRADE).tap("place:power-cupboard=cupboard-small:left")
     sides = dict(re.findall(r'<section data-side="(\w+)"(.*?)</section>', page.text, re.DOTALL))
