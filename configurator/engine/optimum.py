@@ -170,6 +170,7 @@ class Optimum:
                 return None
             self.solver = found.solver
             held = self._held(found.solver)
+            self._hint(found.solver)
             violations = self.search.violations(held, self.search.active)
             if not violations and stands(held):
                 return held
@@ -191,6 +192,17 @@ class Optimum:
         if found is not None and not found.best:
             raise SearchLimit("which selection is best was not settled within the work allowed")
         return found
+
+    def _hint(self, solver: Any) -> None:
+        """Let the next solve start from this one.
+
+        Without it the least regret of a shop with breaks and deals is not settled by 40 CPU s in
+        place of 1, for half of the orders in which sets may be gone through.
+        """
+        self.model.clear_hints()  # type: ignore[no-untyped-call]
+        for variable in self.encoding.level_of:
+            here = self.literal(variable)
+            self.model.add_hint(here, solver.boolean_value(here))
 
     def _held(self, solver: Any) -> Held:
         found: Held = {}

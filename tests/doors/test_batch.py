@@ -205,7 +205,7 @@ def test_a_quote_that_cannot_be_written_is_told(wishes: Path, tmp_path: Path) ->
     jobs = [Job(job.selection, "Q-1", nowhere) for job in jobs_of(wishes, tmp_path)][:1]
     (only,) = quote_all(SMALL, jobs, DAY, 1)
     assert only.price is None
-    assert only.problem == f"{nowhere}: cannot write it: Not a directory"
+    assert only.problem == f"{nowhere}: cannot write it: Not a directory; name another folder"
 
 
 def test_a_worker_that_dies_takes_only_its_own_quote_with_it(tmp_path: Path) -> None:

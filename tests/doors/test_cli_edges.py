@@ -205,7 +205,7 @@ def test_a_file_that_cannot_be_written_is_told_before_the_work(
         ("old.pdf", "it is read-only; make it writable, or give another name"),
         ("pipe.pdf", "it is a device or a pipe, not a file"),
         ("null.pdf", "it is a device or a pipe, not a file"),
-        ("wish.yaml/q.pdf", "Not a directory"),
+        ("wish.yaml/q.pdf", "Not a directory; name another folder"),
     ):
         ran = run(*command.split(), "touring.yaml", "-o", name)
         assert (ran.code, ran.out, ran.err) == (3, "", f"{name}: cannot write it: {told}\n")

@@ -59,7 +59,7 @@ def exact(found: Price) -> dict[str, Any]:
 def test_every_figure_of_a_price_is_the_clerks() -> None:
     seen: Counter[str] = Counter()
 
-    @settings(STEADY, max_examples=200)
+    @settings(STEADY, max_examples=400)
     @given(cases(), st.randoms(use_true_random=False))
     def compare(case: Case, dice: Random) -> None:
         shop, picked = read(case.data, cautions=True), case.selection()

@@ -49,7 +49,7 @@ from tests.support.puzzles import (
 from tests.support.rules_oracle import Counts, broken, number
 from tests.support.steady import STEADY as EVERY
 
-STEADY = settings(EVERY, max_examples=60)
+STEADY = settings(EVERY, max_examples=120)
 
 # The oracle
 

@@ -13,7 +13,7 @@ from ortools.sat.python import cp_model
 from configurator import Catalogue, SearchLimit, Selection
 from configurator.engine.search import Search
 from configurator.engine.ways_out import complete
-from configurator.fit.search import handed_over
+from configurator.fit.search import handed_over, searched
 from configurator.solving import solve, unsettled
 from tests.conftest import Run
 from tests.support.building import catalogue, choice, option
@@ -59,6 +59,8 @@ def test_what_the_packing_model_raises_is_told_by_a_check(
     monkeypatch: pytest.MonkeyPatch, run: Run
 ) -> None:
     monkeypatch.setattr(cp_model.CpSolver, "solve", failing)
+    # our own search would soon know the answer
+    monkeypatch.setattr("configurator.fit.search.searched", lambda room, _: searched(room, 60))
     handed_over.cache_clear()
     found = run("check", *(f"--pick={pick}" for pick in HARD.split()))
     assert (found.code, found.err) == (0, "")
