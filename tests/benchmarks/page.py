@@ -247,11 +247,12 @@ def differing(shop: Shop, seat: Seat) -> list[str]:
     """What the library says otherwise of price and findings than the page does."""
     build = shop.build(seat.now.selection.encode())
     parts = {name: part.replace("\N{NO-BREAK SPACE}", " ") for name, part in seat.parts.items()}
-    total = re.search(r"<strong>(?:from )?([^<]+)</strong>", parts["total"])
-    assert total is not None
-    told = []
-    if total.group(1) != str(build.price().total):
-        told.append(f"total {total.group(1)}, not {build.price().total}")
+    shown_total = re.search(r"<strong>(?:from )?([^<]+)</strong>", parts["total"])
+    assert shown_total is not None
+    told, price = [], build.price()
+    total = "No price yet" if price.is_from and not price.total else str(price.total)
+    if shown_total.group(1) != total:
+        told.append(f"total {shown_total.group(1)}, not {total}")
     checked = build.check()
     wanted = [str(f.sentence) for f in checked.findings if f.code != "undecided"]
     shown = re.findall(r"<p><strong>[^<]+:</strong> (.*?)</p>", parts["findings"], re.S)
