@@ -9,6 +9,7 @@ from __future__ import annotations
 import contextlib
 import os
 import signal
+import sys
 import threading
 from collections import deque
 from collections.abc import Callable, Iterable, Iterator
@@ -146,16 +147,16 @@ def _has_one_thread() -> bool:
 def _submitted(workers: ProcessPoolExecutor, job: Any) -> Future[Any]:
     """Hand a job over, for which a worker may be started.
 
-    It starts out without minding Ctrl-C. Only this process is to be stopped by it: it drops what is
-    left, and the workers end in good order.
+    It starts out without minding Ctrl-C. Only this process is to be stopped by it, once the job is
+    handed over: it drops what is left, and the workers end in good order.
 
     Raises:
         BrokenExecutor: a worker has died.
     """
-    if threading.current_thread() is not threading.main_thread():
+    if sys.platform == "win32":
         return workers.submit(_done_here, job)
-    before = signal.signal(signal.SIGINT, signal.SIG_IGN)
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
     try:
         return workers.submit(_done_here, job)
     finally:
-        signal.signal(signal.SIGINT, before)
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)

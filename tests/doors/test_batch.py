@@ -340,6 +340,27 @@ def test_control_c_leaves_whole_files_and_no_process_behind(
     assert list((tmp_path / "temporary").iterdir()) == []
 
 
+def test_control_c_is_not_lost_while_a_job_is_handed_over(many: Path, tmp_path: Path) -> None:
+    hasty = (
+        "import os, signal\n"
+        "from concurrent.futures import ProcessPoolExecutor\n"
+        "submit = ProcessPoolExecutor.submit\n"
+        "def interrupted(*given):\n"
+        "    os.kill(os.getpid(), signal.SIGINT)\n"
+        "    return submit(*given)\n"
+        "ProcessPoolExecutor.submit = interrupted\n"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", hasty + MINDING, *COMMAND[3:], "--batch", many.name, "-o", "quotes"],
+        cwd=tmp_path,
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert (done.returncode, done.stdout) == (130, "")
+    assert done.stderr.strip() == "stopped; nothing half done was left behind"
+
+
 def test_workers_end_with_a_batch_that_is_killed(
     started: subprocess.Popen[str], tmp_path: Path
 ) -> None:
