@@ -6,6 +6,9 @@ import gc
 from collections.abc import Iterator
 from contextlib import contextmanager
 
+_USUAL = 10
+"""Runs of the collector over the younger half, after which Python makes a full one."""
+
 
 @contextmanager
 def nothing_collected() -> Iterator[None]:
@@ -30,11 +33,11 @@ def collect_between() -> None:
     who waits for an answer should not wait for that too. One comes by itself only after ten times
     as much has been made as usual.
     """
-    young, middle, old = gc.get_threshold()
-    gc.set_threshold(young, middle, 10 * old)
+    young, middle, _ = gc.get_threshold()
+    gc.set_threshold(young, middle, 10 * _USUAL)
 
 
 def collect_if_due() -> None:
     """Run the collector in full where it would have run by itself, but for `collect_between`."""
-    if 10 * gc.get_count()[2] > gc.get_threshold()[2]:
+    if gc.get_count()[2] > _USUAL:
         gc.collect()
