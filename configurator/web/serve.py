@@ -119,6 +119,7 @@ def serve(
     bound.listen(100)  # who comes before all is ready waits
     scheme = "https" if door.certificate else "http"
     host = HOST if door.host == "0.0.0.0" else door.host
+    host = f"[{host}]" if ":" in host else host
     address = f"{scheme}://{host}:{bound.getsockname()[1]}/"
     ready(address)
     if open_browser:
