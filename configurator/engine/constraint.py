@@ -67,29 +67,21 @@ class Violation:
     besides: tuple[ConstraintId, ...] = ()
 
 
+@frozen
 class Explanation:
-    """The numbers of one constraint in a conflict; its words are made from them and nothing else.
+    """What one constraint has to say in a conflict: texts, with its numbers as their values.
 
     Attributes:
-        covers: others of which its words speak too.
+        sentence: what holds, as a clause.
+        hint: what would help, as a sentence; may be empty.
+        more: what a long telling adds to the sentence; may be empty.
+        covers: others of which it speaks too.
     """
 
+    sentence: str
+    hint: str = ""
+    more: str = ""
     covers: frozenset[ConstraintId] = frozenset()
-
-    @property
-    def sentence(self) -> str:
-        """What holds, as a clause."""
-        raise NotImplementedError
-
-    @property
-    def hint(self) -> str:
-        """What would help, as a sentence; may be empty."""
-        return ""
-
-    @property
-    def more(self) -> str:
-        """What a long telling adds to the sentence; may be empty."""
-        return ""
 
 
 @frozen
@@ -167,4 +159,4 @@ class Constraint(ABC):
 
     @abstractmethod
     def explain(self, grounds: Grounds) -> Explanation:
-        """Its numbers in a conflict in which it takes part."""
+        """What it says in a conflict in which it takes part, with its numbers there."""

@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
-from attrs import frozen
-
 from configurator.engine.constraint import (
     TOGETHER,
     Constraint,
@@ -21,15 +19,6 @@ from configurator.words import text
 
 if TYPE_CHECKING:
     from configurator.engine.search import Search
-
-
-@frozen
-class _Explained(Explanation):
-    space: str
-
-    @property
-    def sentence(self) -> str:
-        return text("these units do not all go into the {space} together", space=self.space)
 
 
 class JointFit(Constraint):
@@ -51,9 +40,10 @@ class JointFit(Constraint):
         """A lifted one if the units do not go in together."""
         return self.layouts.violations(self.id, self.space, held)
 
-    def explain(self, grounds: Grounds) -> _Explained:  # noqa: ARG002 - the picks say it all
+    def explain(self, grounds: Grounds) -> Explanation:  # noqa: ARG002 - the picks say it all
         """What the space is called."""
-        return _Explained(self.layouts.catalogue.space_title(self.space))
+        title = self.layouts.catalogue.space_title(self.space)
+        return Explanation(text("these units do not all go into the {space} together", space=title))
 
 
 def joint_fits(search: Search) -> Iterator[JointFit]:

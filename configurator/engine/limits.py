@@ -245,44 +245,6 @@ class _Share:
 _NO_SHARE = _Share()
 
 
-@frozen
-class _Explained(Explanation):
-    """What the picks of a conflict use at least, and by how much that is too much.
-
-    Attributes:
-        limit: as the catalogue has it.
-        used: by these picks alone.
-        over: by how much they exceed it, everything else at its best; not above nothing where only
-            what has to go with them does.
-    """
-
-    limit: Limit
-    used: Decimal
-    over: Decimal
-
-    @property
-    def sentence(self) -> str:
-        limit = self.limit
-        if self.over > 0:
-            return text(
-                "{title}: over the limit by at least {over}, these picks alone taking {used} net "
-                "({because:bare})",
-                title=limit.title,
-                over=in_unit(self.over, limit.unit),
-                used=in_unit(self.used, limit.unit),
-                because=limit.because,
-            )
-        return text(
-            "{title}: over the limit with what has to go with these picks ({because:bare})",
-            title=limit.title,
-            because=limit.because,
-        )
-
-    @property
-    def hint(self) -> str:
-        return self.limit.hint
-
-
 class LimitConstraint(Constraint):
     """One limit of the catalogue."""
 
@@ -395,13 +357,32 @@ class LimitConstraint(Constraint):
         elif users:
             optimum.at_most(terms, bound, only_if=[optimum.any_of(users)])
 
-    def explain(self, grounds: Grounds) -> _Explained:
-        """What the picks use at least, and by how much that exceeds the limit."""
-        held = grounds.held
+    def explain(self, grounds: Grounds) -> Explanation:
+        """What the picks of a conflict use at least, and by how much that exceeds the limit.
+
+        All else is at its best; where that is not too much, only what has to go with them is.
+        """
+        held, limit = grounds.held, self.limit
         picked = ((c, o) for c, o in held if self.search.catalogue.by_id[c].pick != "several")
         least = self._least({choice: ((option, 1),) for choice, option in picked})
+        over = self._total(least, held)
+        if over <= 0:
+            told = text(
+                "{title}: over the limit with what has to go with these picks ({because:bare})",
+                title=limit.title,
+                because=limit.because,
+            )
+            return Explanation(told, limit.hint)
         used = sum((n * least.get(key, _NOTHING) for key, n in held.items()), _NOTHING)
-        return _Explained(self.limit, used, self._total(least, held))
+        told = text(
+            "{title}: over the limit by at least {over}, these picks alone taking {used} net "
+            "({because:bare})",
+            title=limit.title,
+            over=in_unit(over, limit.unit),
+            used=in_unit(used, limit.unit),
+            because=limit.because,
+        )
+        return Explanation(told, limit.hint)
 
     def _least(self, fixed: Mapping[str, State]) -> dict[Key, Decimal]:
         """What one of each option adds at least where those choices have those answers."""

@@ -24,6 +24,7 @@ from configurator.engine.constraint import (
     RATING,
     Constraint,
     ConstraintId,
+    Explanation,
     Grounds,
     Held,
     Violation,
@@ -31,12 +32,20 @@ from configurator.engine.constraint import (
 from configurator.engine.joint_fit import layouts_of
 from configurator.engine.limits import Fixed, Key, Load, elsewhere, fewest, lifted, with_least
 from configurator.engine.loaded_rooms import LoadedRooms, known_excess, loaded_rooms
-from configurator.engine.rating_words import PLAIN, Exceeded, RatingExplained
+from configurator.engine.rating_words import (
+    PLAIN,
+    Exceeded,
+    all_words,
+    least_words,
+    overhang_words,
+)
 from configurator.engine.weighing import Bar, Loads, Weighing
 from configurator.mass.axles import overhang_limit
 from configurator.mass.demands import LIFTING, demands
 from configurator.mass.picture import people_aboard, rated_download, rated_towing
+from configurator.mass.states import upgrade_words
 from configurator.selection.resolved import Resolved
+from configurator.words import text
 
 if TYPE_CHECKING:
     from configurator.engine.search import Search
@@ -168,29 +177,30 @@ class RatingConstraint(Constraint):
                     return True
         return False
 
-    def explain(self, grounds: Grounds) -> RatingExplained:
+    def explain(self, grounds: Grounds) -> Explanation:
         """By how many kilograms it is exceeded, and what would carry it."""
         subject, weighing = self.subject, self.weighing
         if subject in PLAIN:
-            return RatingExplained(subject)
+            return Explanation(PLAIN[subject])
         if subject == "overhang":
             vehicles = [option for choice, option in grounds.held if choice == VEHICLE]
             limits = [overhang_limit(weighing.vehicles[vehicle].wheelbase) for vehicle in vehicles]
-            return RatingExplained(subject, overhang=limits[0] if limits else None)
+            return Explanation(overhang_words(limits[0] if limits else None))
         least = _Least(self, grounds, grounds.held)
         found = least.worst()
         covers = layouts_of(self.layouts) if subject == "axles" else frozenset()
-        if found is None or found.subject == LIFTING:
-            return RatingExplained(subject, found, by_layout=least.by_layout, covers=covers)
-        every = _Least(self, grounds, grounds.held | grounds.every).worst()
-        return RatingExplained(
-            subject,
-            found,
-            every if every is not None and every.over > found.over else None,
-            least.by_layout,
-            upgrades=tuple(least.upgrades(found)),
-            covers=covers,
-        )
+        hint, more = "", ""
+        if found is not None and found.subject == LIFTING:
+            hint = text("Choose lighter parts, or carry less behind the rear axle.")
+        elif found is not None:
+            hint = text("Choose lighter parts, or a vehicle that carries more.")
+            for title, rating in least.upgrades(found):
+                hint = text("{told}.", told=upgrade_words(title, rating))
+                break
+            every = _Least(self, grounds, grounds.held | grounds.every).worst()
+            if every is not None and every.over > found.over and every.subject != LIFTING:
+                more = all_words(every, found)
+        return Explanation(least_words(subject, found, least.by_layout), hint, more, covers)
 
     # What depends on few picks
 

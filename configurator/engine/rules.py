@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from attrs import frozen
-
 from configurator.catalogue.model import Rule
 from configurator.engine.constraint import RULE, Constraint, ConstraintId, Explanation, Grounds
 from configurator.rules import rule_words
@@ -14,20 +12,6 @@ from configurator.words import text
 
 if TYPE_CHECKING:
     from configurator.engine.search import Search
-
-
-@frozen
-class _Explained(Explanation):
-    words: str
-    rule: Rule
-
-    @property
-    def sentence(self) -> str:
-        return text("{rule} ({because:bare})", rule=self.words, because=self.rule.because)
-
-    @property
-    def hint(self) -> str:
-        return self.rule.hint
 
 
 class RuleConstraint(Constraint):
@@ -55,9 +39,10 @@ class RuleConstraint(Constraint):
         """What it asks."""
         return rule_words(self.catalogue, self.rule)
 
-    def explain(self, grounds: Grounds) -> _Explained:  # noqa: ARG002 - a rule has no numbers
+    def explain(self, grounds: Grounds) -> Explanation:  # noqa: ARG002 - a rule has no numbers
         """What it says."""
-        return _Explained(self.says, self.rule)
+        told = text("{rule} ({because:bare})", rule=self.says, because=self.rule.because)
+        return Explanation(told, self.rule.hint)
 
 
 def rules(search: Search) -> Iterator[RuleConstraint]:

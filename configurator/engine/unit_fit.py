@@ -14,10 +14,9 @@ from functools import cache
 from math import prod
 from typing import TYPE_CHECKING, TypeAlias
 
-from attrs import evolve, frozen
+from attrs import evolve
 
 from configurator.catalogue.fields import Pick
-from configurator.catalogue.model import Option
 from configurator.catalogue.units import ON_FLOOR
 from configurator.engine.constraint import (
     ALONE,
@@ -62,29 +61,6 @@ _MOST_WIDENING = 300
 _MOST_STACKS = 500
 
 _Fits: TypeAlias = Callable[[Interior, tuple[State, ...]], bool]
-
-
-@frozen
-class _Explained(Explanation):
-    """How a unit misses fitting the largest inside that the picks of a conflict leave it.
-
-    Attributes:
-        option: the unit's option.
-        space: what its space is called.
-        fit: the unit there; None where nothing says how large the inside may be.
-    """
-
-    option: Option
-    space: str
-    fit: UnitFit | None
-
-    @property
-    def sentence(self) -> str:
-        fit, known = self.fit, {"title": self.option.title, "space": self.space}
-        if fit is None or fit.fits or fit.misfits[0].what in ("no-opening", "support"):
-            return text("{title} fits no {space} that goes with it", **known)
-        words = misfit_words(fit, fit.misfits[0], self.space)
-        return text("{title} does not fit the largest {space} available: {why}", why=words, **known)
 
 
 class UnitFitConstraint(Constraint):
@@ -132,10 +108,16 @@ class UnitFitConstraint(Constraint):
                 yield Violation(self.id, (-self.encoding.at_least(*self.key), *literals))
                 return
 
-    def explain(self, grounds: Grounds) -> _Explained:
-        """How it misses fitting the largest inside that is left."""
-        space = self.catalogue.space_title(self.unit.space)
-        return _Explained(self.option, space, self._best(grounds))
+    def explain(self, grounds: Grounds) -> Explanation:
+        """How it misses fitting the largest inside that the picks of a conflict leave it."""
+        space, fit = self.catalogue.space_title(self.unit.space), self._best(grounds)
+        known = {"title": self.option.title, "space": space}
+        if fit is None or fit.fits or fit.misfits[0].what in ("no-opening", "support"):
+            return Explanation(text("{title} fits no {space} that goes with it", **known))
+        why = misfit_words(fit, fit.misfits[0], space)
+        return Explanation(
+            text("{title} does not fit the largest {space} available: {why}", why=why, **known)
+        )
 
     def _best(self, grounds: Grounds) -> UnitFit | None:
         """The unit in the best case: each inside size as large as the picks and rules allow.

@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from attrs import frozen
-
 from configurator.engine.constraint import (
     LIMIT,
     Constraint,
@@ -22,19 +20,6 @@ LOUDNESS = {("pump", "cheap"): 40, ("pump", "quiet"): 10, ("fan", "large"): 30, 
 """Of each option, in a unit that adds up."""
 
 MOST = 45
-
-
-@frozen
-class _Loud(Explanation):
-    loudness: int
-
-    @property
-    def sentence(self) -> str:
-        return f"at {self.loudness} it would be {self.loudness - MOST} louder than allowed"
-
-    @property
-    def hint(self) -> str:
-        return "Choose something quieter."
 
 
 class Noise(Constraint):
@@ -61,8 +46,10 @@ class Noise(Constraint):
         terms = [(loud, self.encoding.at_least(*key)) for key, loud in LOUDNESS.items()]
         optimum.at_most(terms, MOST)
 
-    def explain(self, grounds: Grounds) -> _Loud:
-        return _Loud(loudness(grounds.held))
+    def explain(self, grounds: Grounds) -> Explanation:
+        over = loudness(grounds.held) - MOST
+        told = f"at {over + MOST} it would be {over} louder than allowed"
+        return Explanation(told, "Choose something quieter.")
 
 
 def loudness(held: Held) -> int:
