@@ -5,10 +5,10 @@ A reason is as few and as wide literals as will do; ratings share it, since each
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from decimal import Decimal
 from fractions import Fraction
-from typing import TYPE_CHECKING, Generic, TypeAlias, TypeVar
+from typing import TYPE_CHECKING, Generic, TypeAlias, TypeVar, cast
 
 from attrs import frozen
 
@@ -38,38 +38,67 @@ Fixed: TypeAlias = tuple[tuple[str, State], ...]
 
 Load: TypeAlias = int | Fraction
 
+Answer: TypeAlias = str | int | None
+"""To a choice of one an option, or None for no option; of an option of several, how many."""
+
 N = TypeVar("N", Decimal, Load)
 
 
 @frozen
-class Lifted(Generic[N]):
-    """What is enough for a sum to be too much.
+class Slot(Generic[N]):
+    """A choice of one, or one option of a choice of several, and what its answers add to a sum.
 
     Attributes:
-        literals: one of them is true wherever the sum may be less, with those choices fixed.
-        fixed: the choices.
-        load: what the sum is at least where all of them are false.
+        choice: id of the choice.
+        option: of a choice of several, whose answers are how many of it; else empty.
+        adds: by answer.
     """
 
-    literals: tuple[int, ...]
-    fixed: Fixed
-    load: N
-
-
-@frozen
-class _Contribution(Generic[N]):
-    """What an answer adds beyond the least that its choice could, and where it is not there.
-
-    Attributes:
-        by: what each answer to a choice of one adds; empty for an option of several.
-        literals: of an option of several.
-    """
-
-    amount: N
     choice: str
-    answer: str | None
-    by: dict[str | None, N]
-    literals: tuple[int, ...] = ()
+    option: str
+    adds: Mapping[Answer, N]
+
+    def answer(self, held: Held) -> Answer:
+        """The answer where so much is held."""
+        if self.option:
+            return held.get((self.choice, self.option), 0)
+        return next((one for one in self.adds if (self.choice, one) in held), None)
+
+    def least(self, held: Held, may: Callable[[Key], bool] = lambda _: True) -> N:
+        """The least that it adds where at least so much is held, of what may be had."""
+        now = self.answer(held)
+        for one in sorted(self.adds, key=lambda one: (self.adds[one], str(one))):
+            more = now is None if not isinstance(one, int) else one > cast("int", now)
+            if one == now or (more and may((self.choice, self.option or str(one)))):
+                return self.adds[one]
+        return next(iter(self.adds.values())) * 0
+
+    def without(self, encoding: Encoding, enough: Collection[Answer]) -> Iterator[int]:
+        """Literals of which one is true where the answer is not one of these."""
+        if not self.option:
+            choice = encoding.catalogue.by_id[self.choice]
+            yield from encoding.outside(choice, [cast("str | None", one) for one in enough])
+            return
+        key, counts = (self.choice, self.option), [cast("int", one) for one in enough]
+        if min(counts):
+            yield -encoding.at_least(*key, min(counts))
+        yield encoding.at_least(*key, max(counts) + 1)
+
+
+def slots(choices: Iterable[Choice], each: Callable[[Key], N]) -> Iterator[Slot[N]]:
+    """The slots of those choices that add something, where one of an option adds so much."""
+    for choice in choices:
+        if choice.pick == "several":
+            for option in choice.options:
+                if amount := each((choice.id, option.id)):
+                    yield Slot(
+                        choice.id, option.id, {n: amount * n for n in range(option.most + 1)}
+                    )
+            continue
+        adds: dict[Answer, N] = {o.id: each((choice.id, o.id)) for o in choice.options}
+        if choice.pick == "at-most-one":
+            adds[None] = next(iter(adds.values())) * 0
+        yield Slot(choice.id, "", adds)
 
 
 def fewest(fixed: Fixed, still: Callable[[Fixed], bool]) -> Fixed:
@@ -97,8 +126,10 @@ def lifted(
     certain: Collection[str] = (),
     taken: Callable[[Key], int] = lambda _: 0,
     choices: Sequence[Choice] | None = None,
-) -> Lifted[N]:
-    """Fix as few choices as will do, drop what adds least while the rest is still too much, widen.
+) -> tuple[list[int], N]:
+    """Literals of which one is true wherever a sum may be less, and what it is at least elsewhere.
+
+    Fix as few choices as will do, drop what adds least while the rest is still too much, widen.
 
     Args:
         encoding: the catalogue's.
@@ -113,89 +144,29 @@ def lifted(
     """
     fixed = fewest(fixed, lambda fewer: over(load(fewer)))
     total, certain = load(fixed), {*certain, *(choice for choice, _ in fixed)}
-    every: list[_Contribution[N]] = []
-    for choice in encoding.choices if choices is None else choices:
-        if choice.id not in certain:
-            kind = _several if choice.pick == "several" else _one
-            every += kind(encoding, choice, held, lambda key: least(fixed, key), taken)
-    kept: list[_Contribution[N]] = []
-    for one in sorted(every, key=lambda one: (one.amount, one.choice, one.answer or "")):
-        if over(total - one.amount):
-            total -= one.amount
-        else:
-            kept.append(one)
-    literals: list[int] = []
-    for one in reversed(kept):
-        if not one.by:
-            literals += one.literals
+    every = []
+    for slot in slots(encoding.choices if choices is None else choices, lambda k: least(fixed, k)):
+        now = slot.answer(held)
+        stays = taken((slot.choice, slot.option or str(now)))
+        if slot.choice in certain or (stays and not slot.option):
             continue
-        here = one.by[one.answer]
-        enough = {o: n for o, n in one.by.items() if n >= here or over(total - (here - n))}
+        adds = {one: n for one, n in slot.adds.items() if not isinstance(one, int) or one >= stays}
+        if amount := adds[now] - min(adds.values()):
+            every.append((amount, slot.choice, slot.option or str(now), slot, adds))
+    kept = []
+    for amount, *_, slot, adds in sorted(every, key=lambda one: one[:3]):
+        if over(total - amount):
+            total -= amount
+        else:
+            kept.append((slot, adds))
+    literals: list[int] = []
+    for slot, adds in reversed(kept):
+        here = adds[slot.answer(held)]
+        enough = {one: n for one, n in adds.items() if n >= here or over(total - (here - n))}
         total -= here - min(enough.values())
-        literals += encoding.outside(encoding.catalogue.by_id[one.choice], enough)
-    return Lifted(tuple(dict.fromkeys(literals)), fixed, total)
-
-
-def _one(
-    encoding: Encoding,
-    choice: Choice,
-    held: Held,
-    least: Callable[[Key], N],
-    taken: Callable[[Key], int],
-) -> Iterator[_Contribution[N]]:
-    by: dict[str | None, N] = {option: least((choice.id, option)) for option in choice.by_id}
-    if choice.id in encoding.empty:
-        by[None] = next(iter(by.values())) * 0
-    answer = next((o for o in choice.by_id if (choice.id, o) in held), None)
-    amount = by[answer] - min(by.values())
-    if amount and (answer is None or not taken((choice.id, answer))):
-        yield _Contribution(amount, choice.id, answer, by)
-
-
-def _several(
-    encoding: Encoding,
-    choice: Choice,
-    held: Held,
-    least: Callable[[Key], N],
-    taken: Callable[[Key], int],
-) -> Iterator[_Contribution[N]]:
-    for option, most in ((o.id, o.most) for o in choice.options):
-        key = choice.id, option
-        each, count, certain = least(key), held.get(key, 0), taken(key)
-        if each > 0 and count > certain:
-            less = -encoding.at_least(*key, count)
-            yield _Contribution(each * (count - certain), *key, {}, (less,))
-        elif each < 0 and count < most:
-            more = encoding.at_least(*key, count + 1)
-            literals = () if more == -encoding.true else (more,)
-            yield _Contribution(each * (count - most), *key, {}, literals)
-
-
-def with_least(
-    total: N,
-    choice: Choice,
-    each: Mapping[str, N],
-    held: Held,
-    may: Callable[[Key], bool] = lambda _: True,
-) -> N:
-    """A sum with the least that the answer to a choice adds where at least so much is held.
-
-    One of each option adds so much; those that may not be had do not count.
-    """
-    if choice.pick == "several":
-        for option, amount in each.items():
-            if amount > 0:
-                total += held.get((choice.id, option), 0) * amount
-            elif amount and may((choice.id, option)):
-                total += choice.by_id[option].most * amount
-        return total
-    picked = next((option for option in each if (choice.id, option) in held), None)
-    if picked is None and (choice.pick == "one" or min(each.values()) < 0):
-        rising = sorted(each, key=lambda option: (each[option], option))
-        picked = next((option for option in rising if may((choice.id, option))), None)
-        if picked is not None and choice.pick != "one" and each[picked] > 0:
-            return total
-    return total if picked is None else total + each[picked]
+        literals += slot.without(encoding, enough)
+    literals += elsewhere(encoding, fixed)
+    return [one for one in dict.fromkeys(literals) if one != -encoding.true], total
 
 
 _NOTHING = Decimal(0)
@@ -263,7 +234,7 @@ class LimitConstraint(Constraint):
                     self.shares[choice.id, option.id] = share
         sharing = {choice for choice, _ in self.shares}
         self._sharing = [choice for choice in self.encoding.choices if choice.id in sharing]
-        self.room = float(max(Decimal(1), -self._total(self._least({}), {})))
+        self.room = float(max(Decimal(1), -self._total({}, {})))
 
     def depends_on(self) -> Iterator[tuple[str, Sequence[str]]]:
         """What uses or gives it, and what their masses depend on."""
@@ -311,7 +282,7 @@ class LimitConstraint(Constraint):
         fixing = {c for share in shares for c, _ in share.figure.on}
         on = {c: tuple(sorted(self.search.catalogue.by_id[c].by_id)) for c in sorted(fixing)}
         now = tuple(zip(on, states_in(held, tuple(on.items())), strict=True))
-        found = lifted(
+        literals, load = lifted(
             self.encoding,
             held,
             now,
@@ -320,8 +291,7 @@ class LimitConstraint(Constraint):
             lambda fixed, key: self._share_of(*key).least(dict(fixed)),
             choices=self._sharing,
         )
-        literals = [*found.literals, *elsewhere(self.encoding, found.fixed)]
-        if found.load <= self.limit.reserve:
+        if load <= self.limit.reserve:
             literals += self._unused(held)
         yield Violation(self.id, tuple(dict.fromkeys(literals)))
 
@@ -364,8 +334,8 @@ class LimitConstraint(Constraint):
         """
         held, limit = grounds.held, self.limit
         picked = ((c, o) for c, o in held if self.search.catalogue.by_id[c].pick != "several")
-        least = self._least({choice: ((option, 1),) for choice, option in picked})
-        over = self._total(least, held)
+        fixed: dict[str, State] = {choice: ((option, 1),) for choice, option in picked}
+        over = self._total(held, fixed)
         if over <= 0:
             told = text(
                 "{title}: over the limit with what has to go with these picks ({because:bare})",
@@ -373,7 +343,7 @@ class LimitConstraint(Constraint):
                 because=limit.because,
             )
             return Explanation(told, limit.hint)
-        used = sum((n * least.get(key, _NOTHING) for key, n in held.items()), _NOTHING)
+        used = self._load(held, fixed) - limit.reserve
         told = text(
             "{title}: over the limit by at least {over}, these picks alone taking {used} net "
             "({because:bare})",
@@ -384,17 +354,10 @@ class LimitConstraint(Constraint):
         )
         return Explanation(told, limit.hint)
 
-    def _least(self, fixed: Mapping[str, State]) -> dict[Key, Decimal]:
-        """What one of each option adds at least where those choices have those answers."""
-        return {key: share.least(fixed) for key, share in self.shares.items()}
-
-    def _total(self, least: Mapping[Key, Decimal], held: Held) -> Decimal:
+    def _total(self, held: Held, fixed: Mapping[str, State]) -> Decimal:
         """What it comes to at least where at least so much is held."""
-        total = self.limit.reserve
-        for choice in self.encoding.choices:
-            each = {o: least.get((choice.id, o), _NOTHING) for o in choice.by_id}
-            total = with_least(total, choice, each, held)
-        return total
+        each = slots(self._sharing, lambda key: self._share_of(*key).least(fixed))
+        return sum((slot.least(held) for slot in each), self.limit.reserve)
 
 
 def limits(search: Search) -> Iterator[LimitConstraint]:

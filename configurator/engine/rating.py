@@ -30,7 +30,7 @@ from configurator.engine.constraint import (
     Violation,
 )
 from configurator.engine.joint_fit import layouts_of
-from configurator.engine.limits import Fixed, Key, Load, elsewhere, fewest, lifted, with_least
+from configurator.engine.limits import Fixed, Key, Load, elsewhere, fewest, lifted, slots
 from configurator.engine.loaded_rooms import LoadedRooms, known_excess, loaded_rooms
 from configurator.engine.rating_words import (
     PLAIN,
@@ -241,7 +241,7 @@ class RatingConstraint(Constraint):
         def load(fixed: Fixed) -> Load:
             return weighing.loads(vehicle, fixed).least(held)[index] + more
 
-        found = lifted(
+        clause, least = lifted(
             self.encoding,
             held,
             () if bar.over(load(()), rating) else weighing.fixed(held),
@@ -253,10 +253,9 @@ class RatingConstraint(Constraint):
         )
         literals = [
             -self.encoding.at_least(VEHICLE, vehicle),
-            *self._raised(held, bar, found.load),
-            *elsewhere(self.encoding, found.fixed),
+            *self._raised(held, bar, least),
             *(self._not_hitched(hitch) if hitch is not None else ()),
-            *found.literals,
+            *clause,
             *(rooms.clause if rooms is not None else ()),
         ]
         known = dict.fromkeys(literal for literal in literals if literal != -self.encoding.true)
@@ -355,13 +354,9 @@ class _Least:
     def _load(self, vehicle: str, loads: Loads, index: int) -> Load:
         """The least load over all that picks and rules of the conflict leave."""
         held = self.held | {(VEHICLE, vehicle): 1}
-        total: Load = self.weighing.bars[vehicle][index].base
-        for choice in self.encoding.choices:
-            each: dict[str, Load] = {
-                o.id: loads.of((choice.id, o.id))[index][0] for o in choice.options
-            }
-            total = with_least(total, choice, each, held, self.may)
-        return total
+        each = slots(self.encoding.choices, lambda key: loads.of(key)[index][0])
+        base: Load = self.weighing.bars[vehicle][index].base
+        return sum((slot.least(held, self.may) for slot in each), base)
 
     def upgrades(self, found: Exceeded) -> Iterator[tuple[str, Fraction]]:
         """Upgrades that would carry the load and are available with the vehicle."""
