@@ -48,6 +48,7 @@ class Encoding:
         levels: variable by choice, option and quantity.
         quantities: variables of each option, one for each quantity, rising; before all others.
         empty: variable that says that nothing is picked, by choice of at most one.
+        sums: by what is counted, as many variables of which just the first so many are true.
     """
 
     def __init__(self, catalogue: Catalogue) -> None:
@@ -60,7 +61,7 @@ class Encoding:
         self._count = 0
         self._literals: dict[Condition, int] = {}
         self._disjunctions: dict[tuple[int, ...], int] = {}
-        self._sums: dict[tuple[int, ...], list[int]] = {}
+        self.sums: dict[tuple[int, ...], list[int]] = {}
         self.choices = sorted(catalogue.by_id.values(), key=lambda choice: choice.id)
         for choice in self.choices:
             self._quantities(choice)
@@ -265,7 +266,7 @@ class Encoding:
         key = tuple(literals)
         if len(literals) <= 1:
             return list(literals)
-        if key not in self._sums:
+        if key not in self.sums:
             middle = len(literals) // 2
             left, right = self._sum(literals[:middle]), self._sum(literals[middle:])
             outputs = [self.new() for _ in literals]
@@ -279,5 +280,5 @@ class Encoding:
                         some = [left[a]] if a < len(left) else []
                         more = [right[b]] if b < len(right) else []
                         self.clauses.append([*some, *more, -outputs[a + b]])
-            self._sums[key] = outputs
-        return self._sums[key]
+            self.sums[key] = outputs
+        return self.sums[key]

@@ -15,7 +15,7 @@ from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import suppress
 from decimal import Decimal
-from itertools import product
+from itertools import islice, product
 from math import prod
 from typing import Any, TypeAlias
 
@@ -77,7 +77,7 @@ class Optimum:
         self._variables: dict[int, Any] = {0: self.model.new_constant(1)}
         # the best three fixes take 0.75 s for 0.87
         self._told: dict[tuple[int, Determiners], dict[tuple[State, ...], int]] = {}
-        self._clauses = self._learned = 0
+        self._clauses = self._learned = self._counted = 0
         self._refresh()
         for constraint in sorted(search.active):
             self.require([self.encoding.guards[constraint]])
@@ -219,6 +219,10 @@ class Optimum:
         for clause in self.search.learned[self._learned :]:
             self.require(clause)
         self._learned = len(self.search.learned)
+        # the cheapest 54 of 60 options take 0.4 CPU s with counts as sums, 15 from clauses alone
+        for inputs, outputs in islice(self.encoding.sums.items(), self._counted, None):
+            self.model.add(sum(map(self.literal, inputs)) == sum(map(self.literal, outputs)))
+        self._counted = len(self.encoding.sums)
 
     def _tie_break(self) -> Terms:
         """Fewest picks, then a weight of each name; so heavy that two sums hardly ever agree."""
