@@ -335,9 +335,9 @@ def test_a_picture_with_colours_of_print_is_refused() -> None:
 
 
 def picture(wide: int, high: int) -> str:
-    """A PNG of one colour, as an address: a few kilobytes, however large it is."""
+    """A PNG of one colour, as an address: some kilobytes, however large it is."""
     file = io.BytesIO()
-    Image.new("1", (wide, high)).save(file, "PNG")
+    Image.new("1", (wide, high)).save(file, "PNG", compress_level=1)
     return f"data:image/png;base64,{base64.b64encode(file.getvalue()).decode()}"
 
 

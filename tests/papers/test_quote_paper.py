@@ -605,13 +605,15 @@ def packaged(name: str) -> Quote:
     return make_quote(Resolved(quandong(), read_selection(folder / f"{name}.yaml")), "Q-2041", DAY)
 
 
-@pytest.mark.parametrize("tag", ["en-AU", "de"])
-@pytest.mark.parametrize("sheet", ["A4", "Letter"])
+@pytest.mark.parametrize(("sheet", "tag"), [("A4", "en-AU"), ("Letter", "de")])
 @pytest.mark.parametrize("name", ["touring", "contractor", "family"])
 def test_quotes_are_short_and_full_and_signed_on_page_two_or_three(
     name: str, sheet: str, tag: str
 ) -> None:
-    """No page less than a third full but the last, and that at least a quarter."""
+    """No page less than a third full but the last, and that at least a quarter.
+
+    On the sheet that is usual here, and on the shorter one in the language of longer words.
+    """
     quote = packaged(name)
     pdf = pdf_from(quote_html(quote, look_of(quote.shop, sheet, tag)))
     pages = Pages(pdf)

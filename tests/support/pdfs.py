@@ -156,11 +156,16 @@ class Pages:
 
     @cached_property
     def fonts(self) -> set[str]:
-        return self._seen("fonts", lambda pdf: {c["fontname"] for p in pdf.pages for c in p.chars})
+        """The names of all fonts that the pages have, whether or not a letter is set in them."""
+        with pikepdf.open(io.BytesIO(self.pdf)) as opened:
+            fonts = [page.resources.get("/Font", pikepdf.Dictionary()) for page in opened.pages]
+            return {str(font.BaseFont)[1:] for of_page in fonts for font in of_page.values()}
 
     @cached_property
     def links(self) -> list[str]:
-        return self._seen("links", lambda pdf: [i["uri"] for p in pdf.pages for i in p.hyperlinks])
+        with pikepdf.open(io.BytesIO(self.pdf)) as opened:
+            found = [one for page in opened.pages for one in page.obj.get("/Annots", [])]
+            return [str(one.A.URI) for one in found if "/A" in one and "/URI" in one.A]
 
     @cached_property
     def sizes(self) -> set[tuple[int, int]]:

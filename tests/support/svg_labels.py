@@ -18,6 +18,7 @@ from PIL import ImageFont
 
 Spot: TypeAlias = tuple[float, float]
 Line: TypeAlias = tuple[Spot, Spot]
+Box: TypeAlias = tuple[float, float, float, float]
 
 SVG = "{http://www.w3.org/2000/svg}"
 TOP = 0.66
@@ -33,13 +34,16 @@ def _face(bold: bool) -> ImageFont.FreeTypeFont:
 def faults(svg: str) -> list[str]:
     """Words that lie on a line or on other words, each with what it lies on."""
     lines, texts = _read(svg)
+    around = [_around(line) for line in lines]
+    upright = [_around(corners) for _, corners in texts]
     found = []
     for index, (words, corners) in enumerate(texts):
-        for start, end in lines:
-            if _near((start, end), corners) and _inside(start, end, corners) is not None:
+        box = upright[index]
+        for (start, end), reach in zip(lines, around, strict=True):
+            if _touch(reach, box) and _inside(start, end, corners) is not None:
                 found.append(f"{words!r} on a line from {_at(start)} to {_at(end)}")
-        for other, others in texts[index + 1 :]:
-            if _near(corners, others) and _overlap(corners, others):
+        for (other, others), reach in zip(texts[index + 1 :], upright[index + 1 :], strict=True):
+            if _touch(box, reach) and _overlap(corners, others):
                 found.append(f"{words!r} on {other!r}")
     return found
 
@@ -53,12 +57,19 @@ def _at(spot: Spot) -> str:
     return f"{spot[0]:.0f},{spot[1]:.0f}"
 
 
-def _near(some: Sequence[Spot], others: Sequence[Spot]) -> bool:
-    """Whether the upright boxes around two shapes touch."""
-    return all(
-        min(s[axis] for s in some) <= max(o[axis] for o in others) + 1e-3
-        and min(o[axis] for o in others) <= max(s[axis] for s in some) + 1e-3
-        for axis in (0, 1)
+def _around(shape: Sequence[Spot]) -> Box:
+    """The upright box around a shape: left, top, right, bottom."""
+    xs, ys = zip(*shape, strict=True)
+    return min(xs), min(ys), max(xs), max(ys)
+
+
+def _touch(one: Box, other: Box) -> bool:
+    """Whether two upright boxes touch."""
+    return (
+        one[0] <= other[2] + 1e-3
+        and other[0] <= one[2] + 1e-3
+        and one[1] <= other[3] + 1e-3
+        and other[1] <= one[3] + 1e-3
     )
 
 
@@ -79,7 +90,8 @@ def _read(text: str) -> tuple[list[Line], list[tuple[str, list[Spot]]]]:
         if fill != "none":
             for points, closed in shapes:
                 if closed and len(points) > 2 and _is_convex(points):
-                    lines = [rest for line in lines for rest in _outside(line, points)]
+                    box = _around(points)
+                    lines = [rest for line in lines for rest in _outside(line, points, box)]
         if pen not in ("none", fill) or (pen != "none" and element.tag != f"{SVG}path"):
             for points, closed in shapes:
                 ends = [*points[1:], points[0]] if closed else points[1:]
@@ -156,9 +168,10 @@ def _inside(start: Spot, end: Spot, points: Sequence[Spot]) -> tuple[float, floa
     return (low, high) if low < high else None
 
 
-def _outside(line: Line, points: Sequence[Spot]) -> Iterator[Line]:
+def _outside(line: Line, points: Sequence[Spot], around: Box) -> Iterator[Line]:
+    """What a convex shape, with a box around it, leaves of a line."""
     start, end = line
-    within = _inside(start, end, points) if _near(line, points) else None
+    within = _inside(start, end, points) if _touch(_around(line), around) else None
     if within is None:
         yield line
         return
