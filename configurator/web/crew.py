@@ -100,7 +100,7 @@ class _Hand:
     """A worker process.
 
     Attributes:
-        heard: when it last told of its work, or got some to do.
+        heard: when it was started, last told of its work, or got some to do.
     """
 
     process: BaseProcess
@@ -109,13 +109,14 @@ class _Hand:
     ready: bool = False
     retired: bool = False
     ended: bool = False
-    heard: float = 0.0
+    heard: float = field(factory=time.monotonic)
     jobs: dict[int, _Job] = field(factory=dict)
     sending: asyncio.Lock = field(factory=asyncio.Lock)
 
     def silent(self, seconds: float) -> bool:
-        """Whether it has told nothing of its work for longer."""
-        return bool(self.jobs) and time.monotonic() - self.heard > seconds
+        """Whether it has told nothing of its work, or of its start, for longer."""
+        at_work = bool(self.jobs) or not self.ready
+        return at_work and time.monotonic() - self.heard > seconds
 
     async def send(self, message: tuple[int, Asked | None]) -> None:
         """Send, without waiting for it here."""
@@ -136,7 +137,7 @@ class Crew:
         known: the stamps of its files before it was read.
         quick: how many answer all requests in turn.
         silence: seconds over one piece of a step after which a worker is taken for hung.
-        patience: the same of what may take long.
+        patience: the same of what may take long, and of a worker that starts.
         remarks: the errors of a catalogue that has changed, line by line.
     """
 
@@ -346,7 +347,7 @@ class Crew:
         while True:
             await asyncio.sleep(min(1.0, self.silence / 4))
             for hand in self._hands:
-                longest = min((job.longest for job in hand.jobs.values()), default=0.0)
+                longest = min((job.longest for job in hand.jobs.values()), default=self.patience)
                 if not hand.ended and hand.silent(longest):
                     self._end(hand)
 

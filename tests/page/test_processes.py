@@ -9,7 +9,8 @@ import re
 import shutil
 import signal
 import threading
-from collections.abc import Iterator
+import time
+from collections.abc import Callable, Coroutine, Iterable, Iterator
 from contextlib import aclosing, suppress
 from multiprocessing import active_children
 from pathlib import Path
@@ -56,10 +57,11 @@ def total(text: str) -> str:
     return html.unescape(found.group(1)).replace("\N{NO-BREAK SPACE}", " ")
 
 
-def killed(worker: int) -> None:
-    """Kill a worker, unless it has ended: nobody waited for its answer any more."""
-    with suppress(ProcessLookupError):
-        os.kill(worker, signal.SIGKILL)
+def told(workers: Iterable[int], what: signal.Signals) -> None:
+    """Signal workers, but for those that have ended: nobody waited for their answer any more."""
+    for worker in workers:
+        with suppress(ProcessLookupError):
+            os.kill(worker, what)
 
 
 def test_any_worker_killed_in_mid_step_is_replaced_and_the_picks_are_kept(server: Served) -> None:
@@ -67,7 +69,7 @@ def test_any_worker_killed_in_mid_step_is_replaced_and_the_picks_are_kept(server
         state = ready(client, "Weekends")
         assert waited(60, lambda: len(server.workers()) >= 3)
         for worker in server.workers():
-            killing = threading.Timer(0.02, killed, [worker])
+            killing = threading.Timer(0.02, told, [[worker], signal.SIGKILL])
             killing.start()
             data = {"state": state, "tap": "pick:canopy-height:1000mm"}
             answer = client.post("/package", data=data)
@@ -77,37 +79,72 @@ def test_any_worker_killed_in_mid_step_is_replaced_and_the_picks_are_kept(server
         assert waited(60, lambda: len(server.workers()) >= 3)
 
 
-def test_a_worker_that_hangs_delays_nobody_and_is_replaced() -> None:
-    """A stopped process neither answers nor ends; at last every one of them is stopped."""
+def at_work() -> set[int]:
+    """The processes that this one has started."""
+    return {one.pid for one in active_children() if one.pid}
+
+
+async def answered(crew: Crew) -> float:
+    """A step, answered right within so many seconds."""
     shop = open_shop(CATALOGUE)
     build = shop.build(CATALOGUE.parent / "selections" / "wish.yaml")
     form = {"state": State(written(build.selection)).packed(), "tap": "pick:canopy-height:1000mm"}
+    begun = time.monotonic()
+    async with aclosing(crew.ask(Asked("step", form=form), False, "seat")) as pieces:
+        page = await anext(pieces)
+    assert isinstance(page, Answer)
+    assert total(page.content.decode()) == "AUD 28,335.00"
+    return time.monotonic() - begun
 
-    async def answer(crew: Crew) -> str:
-        async with aclosing(crew.ask(Asked("step", form=form), False, "seat")) as pieces:
-            page = await anext(pieces)
-        assert isinstance(page, Answer)
-        return total(page.content.decode())
 
-    async def sell() -> None:
-        crew = Crew(Posting(for_sellers(shop)), quick=1, silence=3.0)
+def worked(sell: Callable[[Crew], Coroutine[None, None, None]]) -> None:
+    """That much is done by a crew of its own."""
+
+    async def all_day() -> None:
+        crew = Crew(Posting(for_sellers(open_shop(CATALOGUE))), quick=1)
         await crew.start()
         try:
-            assert await answer(crew) == "AUD 28,335.00"
-            while len(active_children()) < 2:
-                await asyncio.sleep(0.1)
-            quick = min(one.pid for one in active_children() if one.pid)
-            os.kill(quick, signal.SIGSTOP)
-            assert await answer(crew) == "AUD 28,335.00"
-            for worker in [one.pid for one in active_children() if one.pid]:
-                with suppress(ProcessLookupError):
-                    os.kill(worker, signal.SIGSTOP)
-            assert await answer(crew) == "AUD 28,335.00"
-            assert quick not in {one.pid for one in active_children()}
+            await sell(crew)
         finally:
             crew.stop()
 
-    asyncio.run(asyncio.wait_for(sell(), 300))
+    asyncio.run(asyncio.wait_for(all_day(), 300))
+
+
+def test_workers_that_hang_delay_nobody_and_are_replaced() -> None:
+    """A stopped process neither answers nor ends; first all of them are, then one at a time."""
+
+    async def sell(crew: Crew) -> None:
+        await answered(crew)
+        while len(first := at_work()) < 2:
+            await asyncio.sleep(0.05)
+        crew.silence = max(1.0, 20 * await answered(crew))  # however busy the machine is
+        told(first, signal.SIGSTOP)
+        await answered(crew)
+        while first <= at_work():
+            await asyncio.sleep(0.05)
+        told(first, signal.SIGKILL)
+        await answered(crew)
+        for worker in at_work():
+            told([worker], signal.SIGSTOP)
+            await answered(crew)
+            told([worker], signal.SIGCONT)
+
+    worked(sell)
+
+
+def test_a_worker_that_hangs_as_it_starts_is_replaced() -> None:
+    async def sell(crew: Crew) -> None:
+        first, usual = at_work(), crew.patience
+        told(first, signal.SIGSTOP)
+        crew.patience = 0.2
+        waiting = asyncio.create_task(answered(crew))
+        while first & at_work():
+            await asyncio.sleep(0.05)
+        crew.patience = usual
+        await waiting
+
+    worked(sell)
 
 
 def test_reasons_that_nobody_waits_for_are_ended(server: Served) -> None:
@@ -133,20 +170,19 @@ def test_a_changed_catalogue_is_read_and_a_wrong_one_is_said_by_line(server: Ser
     name = "Quandong Flat Fabrication"
     with server.client() as client:
         file.write_text(text.replace(f"name: {name}", "name: Mulga & Sons", 1), "utf-8")
-        assert waited(60, lambda: "Mulga &amp; Sons" in client.get("/").text)
+        assert waited(60, lambda: "Mulga &amp; Sons" in client.get("/").text, every=0.3)
         lines = text.splitlines()
         number = next(n for n, line in enumerate(lines, 1) if line.startswith("currency:"))
         file.write_text("\n".join(["currency: dollars" if n == number else line for n, line in
                                    enumerate(lines, 1)]), "utf-8")  # fmt: skip
-        assert waited(60, lambda: "cannot be read" in client.get("/").text)
+        assert waited(60, lambda: "cannot be read" in client.get("/").text, every=0.3)
         page = client.get("/").text
         assert re.search(rf"shop\.yaml:{number}:", page)
         assert "Mulga &amp; Sons" in page
-        for worker in server.workers():
-            killed(worker)
+        told(server.workers(), signal.SIGKILL)
         assert "Mulga &amp; Sons" in client.get("/").text
         file.write_text(text, "utf-8")
-        assert waited(60, lambda: name in client.get("/").text)
+        assert waited(60, lambda: name in client.get("/").text, every=0.3)
         assert "cannot be read" not in client.get("/").text
 
 

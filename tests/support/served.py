@@ -70,14 +70,14 @@ def gone(pids: list[int]) -> bool:
     return True
 
 
-def waited(seconds: float, happened: object, *given: object) -> bool:
+def waited(seconds: float, happened: object, *given: object, every: float = 0.02) -> bool:
     """Whether something happens within so many seconds."""
     assert callable(happened)
     until = time.monotonic() + seconds
     while time.monotonic() < until:
         if happened(*given):
             return True
-        time.sleep(0.02)
+        time.sleep(every)
     return False
 
 
