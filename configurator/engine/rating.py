@@ -343,7 +343,7 @@ class _Least:
         asked = demands(Resolved(catalogue, selection), [room.space for room in rooms], passed=True)
         return sum(
             (
-                (known_excess(catalogue, room, demand) or Fraction(0))
+                known_excess(catalogue, room, demand)
                 for demand in asked
                 if (demand.subject, demand.state) == (bar.subject, bar.state)
                 for room in rooms

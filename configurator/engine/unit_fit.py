@@ -4,15 +4,15 @@ What a unit's fit depends on are the choices that shape its space, open it or ma
 violation is lifted along the inside of the space: with the same doors and carriers, a unit that
 does not fit does not fit a smaller inside either, so it names the largest length, width and height
 with which the unit still fails, not the picks that made them. Nor does it fit with fewer carriers,
-so the violation names the most of them.
+so these are not named where it fails with all of them.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from functools import cache
 from math import prod
-from typing import TYPE_CHECKING, TypeAlias
+from typing import TYPE_CHECKING
 
 from attrs import evolve
 
@@ -40,7 +40,6 @@ from configurator.engine.figures import (
     widened,
 )
 from configurator.fit.openings import Cell, cells_of, clear_openings, divider_of
-from configurator.fit.shapes import behind_frame
 from configurator.fit.units import (
     Base,
     UnitFit,
@@ -59,8 +58,6 @@ if TYPE_CHECKING:
 _ANY_SIZE = 10**6
 _MOST_WIDENING = 300
 _MOST_STACKS = 500
-
-_Fits: TypeAlias = Callable[[Interior, tuple[State, ...]], bool]
 
 
 class UnitFitConstraint(Constraint):
@@ -214,88 +211,54 @@ class UnitFitConstraint(Constraint):
             return True
         return self._stands(build, cells, bases)
 
-    def _at_any_height(self, inside: Interior, states: tuple[State, ...]) -> bool:
-        """Whether the unit would fit with something under it of just the height it likes.
-
-        Where it would not, what may carry it is no part of the violation. The lowest underside that
-        pleases an opening is the floor or the height at which its sill is just cleared.
-        """
-        build, unit = self._build(states), self.unit
-        cells = self._cells(build, inside)
-        hidden = unit.clearance.bottom + behind_frame(unit).bottom
-        heights = {0} | {max(0, o.sill - hidden) for cell in cells for o in cell.openings}
-        if unit.hangs_at is not None:
-            heights = {unit.hangs_at - unit.clearance.bottom}
-        bases = [Base(height) for height in sorted(heights)]
-        return not self._weighed(build) or self._stands(build, cells, bases)
-
     def _lifted(self, inside: Interior, states: tuple[State, ...]) -> Violation:
-        """Let each inside size grow as far as the unit still fails; then widen the rest."""
+        """Let each inside size grow as far as the unit still fails; then widen the rest.
+
+        Where it fails with as much to stand on as may be picked, that is no part of the violation.
+        """
         sides = self.insides.sides(self.unit.space)
         literals = [-self.encoding.at_least(*self.key)]
-        carried = self._at_any_height(inside, states)
-        fits: _Fits = self._fits if carried else self._at_any_height
+        laden = self._laden(states)
+        helped = laden is None or self._fits(inside, laden)
+        if laden is not None and not helped:
+            states = laden
         for name in ("width", "length", "height"):
-            size = self._largest_failing(fits, inside, states, name)
+            size = self._largest_failing(inside, states, name)
             inside = evolve(inside, **{name: size})
             literals += sides[name].above(size)
-        if carried:
-            states = self._most_carriers(inside, states)
         sets = widened(
-            self.catalogue, self.on, states, lambda at: not fits(inside, at), _MOST_WIDENING
+            self.catalogue, self.on, states, lambda at: not self._fits(inside, at), _MOST_WIDENING
         )
         for (choice_id, options), allowed in zip(self.on, sets, strict=True):
-            literals += self._outside(choice_id, options, allowed, carried)
+            named = [o for o in options if helped or (choice_id, o) not in self._carriers]
+            literals += self.encoding.not_among(choice_id, named, allowed)
         return Violation(self.id, tuple(dict.fromkeys(literals)))
 
-    def _most_carriers(self, inside: Interior, states: tuple[State, ...]) -> tuple[State, ...]:
-        """The most of what only carries that may be picked while the unit still fails."""
-        for index, (choice_id, options) in enumerate(self.on):
+    def _laden(self, states: tuple[State, ...]) -> tuple[State, ...] | None:
+        """Those answers with the most of all that only carries; None where it stacks too often."""
+        found = []
+        for (choice_id, options), state in zip(self.on, states, strict=True):
+            held = dict(state)
             for option in options:
-                if (choice_id, option) not in self._carriers:
-                    continue
-                counts = dict(states[index])
-                counts[option] = self.catalogue.option(choice_id, option).most
-                more = tuple((o, counts[o]) for o in options if counts.get(o))
-                if prod(count + 1 for count in counts.values()) > _MOST_STACKS:
-                    continue
-                tried = (*states[:index], more, *states[index + 1 :])
-                if not self._fits(inside, tried):
-                    states = tried
-        return states
+                if (choice_id, option) in self._carriers:
+                    held[option] = self.catalogue.option(choice_id, option).most
+            found.append(tuple((o, held[o]) for o in options if held.get(o)))
+        stacks = prod(n + 1 for key in self._carriers for n in [self.catalogue.option(*key).most])
+        return tuple(found) if stacks <= _MOST_STACKS else None
 
-    def _largest_failing(
-        self, fits: _Fits, inside: Interior, states: tuple[State, ...], name: str
-    ) -> int:
+    def _largest_failing(self, inside: Interior, states: tuple[State, ...], name: str) -> int:
         """The largest size of the space with which, the rest being so, the unit still fails."""
-        if not fits(evolve(inside, **{name: _ANY_SIZE}), states):
+        if not self._fits(evolve(inside, **{name: _ANY_SIZE}), states):
             return _ANY_SIZE
         steps = self.insides.sides(self.unit.space)[name].steps
         low, high = steps.index(getattr(inside, name)), len(steps)
         while low + 1 < high:
             middle = (low + high) // 2
-            if fits(evolve(inside, **{name: steps[middle]}), states):
+            if self._fits(evolve(inside, **{name: steps[middle]}), states):
                 high = middle
             else:
                 low = middle
         return steps[low]
-
-    def _outside(
-        self, choice_id: str, options: tuple[str, ...], allowed: list[State], carried: bool
-    ) -> list[int]:
-        """Literals of which one is true where the choice is answered in none of these ways."""
-        if self.catalogue.by_id[choice_id].pick != "several":
-            return self.encoding.not_among(choice_id, options, allowed)
-        held = dict(allowed[0])
-        exact = [o for o in options if (choice_id, o) not in self._carriers]
-        state = tuple((o, held[o]) for o in exact if o in held)
-        more = [
-            self.encoding.at_least(choice_id, option, held.get(option, 0) + 1)
-            for option in options
-            if carried and option not in exact
-        ]
-        several = [literal for literal in more if literal > 0]
-        return several + (self.encoding.differs(choice_id, exact, state) if exact else [])
 
 
 def unit_fits(search: Search) -> Iterator[UnitFitConstraint]:
