@@ -217,20 +217,7 @@ def _figure(
             f"a figure of {Pick(choice.id, option.id)} depends on {total} combinations of "
             f"{', '.join(c for c, _ in on)}; {_MOST_CASES} can be listed"
         )
-    return _without_idle(Figure(on, answers.figures(on, figure)))
-
-
-def _without_idle(figure: Figure) -> Figure:
-    """The figure without the choices whose answers, as it turns out, change nothing."""
-    for place in reversed(range(len(figure.on))):
-        cases: dict[tuple[State, ...], Decimal | None] = {}
-        for states, value in figure.cases.items():
-            others = states[:place] + states[place + 1 :]
-            if cases.setdefault(others, value) != value:
-                break
-        else:
-            figure = Figure(figure.on[:place] + figure.on[place + 1 :], cases)
-    return figure
+    return Figure(on, answers.figures(on, figure))
 
 
 def prices(answers: Answers, choice: Choice, option: Option, quantity: int = 1) -> Figure:

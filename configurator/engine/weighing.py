@@ -12,6 +12,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from decimal import Decimal
 from fractions import Fraction
+from functools import cache, partial
 from math import lcm
 from types import MappingProxyType
 from typing import TypeAlias
@@ -138,6 +139,7 @@ class Weighing:
             with what it rates, by subject, kg.
         hitches: tow bars, of which the first counts.
         fixing: choices that a mass or place depends on.
+        loads: what options add to a vehicle, where some choices are fixed.
     """
 
     def __init__(
@@ -174,7 +176,7 @@ class Weighing:
         self._parts: dict[str, int] = {}
         self.bars = {name: self._bars(name, one) for name, one in self.vehicles.items()}
         # quick steps of two sales take 2.9 s: 4.9, 3.3 and 3.1 without one of these
-        self._loads: dict[tuple[str, Fixed], Loads] = {}
+        self.loads = cache(partial(Loads, self))
         self._masses: dict[tuple[Key, Fixed], tuple[Ends, Ends]] = {}
         self._extents: dict[tuple[str, Fixed], Extents] = {}
 
@@ -231,12 +233,6 @@ class Weighing:
 
     def _options_of(self, choices: Iterable[str]) -> Determiners:
         return tuple((name, tuple(sorted(self.catalogue.by_id[name].by_id))) for name in choices)
-
-    def loads(self, vehicle: str, fixed: Fixed = ()) -> Loads:
-        """What options add to the vehicle where those choices are fixed."""
-        if (vehicle, fixed) not in self._loads:
-            self._loads[vehicle, fixed] = Loads(self, vehicle, fixed)
-        return self._loads[vehicle, fixed]
 
     def extents(self, vehicle: str, fixed: Fixed) -> Extents:
         """Where things may sit on the vehicle."""
@@ -315,7 +311,7 @@ class Loads:
         fixed: the choices.
     """
 
-    def __init__(self, weighing: Weighing, vehicle: str, fixed: Fixed) -> None:
+    def __init__(self, weighing: Weighing, vehicle: str, fixed: Fixed = ()) -> None:
         self._weighing, self._vehicle, self._fixed = weighing, vehicle, fixed
         self._bases = tuple(bar.base for bar in weighing.bars[vehicle])
         # reasons of two sales take 0.58 s for 0.74; completing seeded catalogues 0.36 for 0.52
