@@ -9,7 +9,7 @@ than adding up.
 from __future__ import annotations
 
 from bisect import bisect_left
-from collections.abc import Callable, Container, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from decimal import Decimal
 from itertools import product
 from math import prod
@@ -398,17 +398,15 @@ def widened(
     states: tuple[State, ...],
     fails: Callable[[tuple[State, ...]], bool],
     most: int,
-    but: Container[str] = (),
 ) -> list[list[State]]:
     """For each choice, the answers with which all fails just so, whatever those of the others are.
 
-    At most so many combinations are tried for one choice; choices of several, and those excepted,
-    stay as they are.
+    At most so many combinations are tried for one choice; choices of several stay as they are.
     """
     sets = [[state] for state in states]
     for index, (choice_id, options) in enumerate(on):
         choice = catalogue.by_id[choice_id]
-        if choice.pick == "several" or choice_id in but:
+        if choice.pick == "several":
             continue
         rest = list(product(*sets[:index], *sets[index + 1 :]))
         answers = [state for state in states_of(choice, options) if state not in sets[index]]
