@@ -65,8 +65,6 @@ _GUESSES = 400
 _FEW_GUESSES = 120
 """What is hard to settle is not worth lifting a violation for."""
 
-_MOST_WIDENING = 40
-
 
 class Layouts:
     """Whether the units of each space go in together, remembered by what that depends on.
