@@ -46,7 +46,7 @@ class Finding:
     at: Location = field(default=NOWHERE, eq=False, repr=False, converter=off_the_machine)
 
 
-@frozen
+@frozen(eq=False, repr=False)
 class Saying:
     """What a check may say, before it knows the figures.
 

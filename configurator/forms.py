@@ -23,7 +23,7 @@ def _names(given: str) -> tuple[str, ...]:
     return tuple(given.split())
 
 
-@frozen
+@frozen(eq=False, repr=False)
 class form:  # noqa: N801  # it is written above classes
     """How the values of the class below are written; names are given with spaces between.
 
@@ -67,7 +67,7 @@ class form:  # noqa: N801  # it is written above classes
         return cls
 
 
-@frozen
+@frozen(eq=False, repr=False)
 class Entry:
     """One field or property as it is written: its name, its key, what is shown of it."""
 

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from configurator.cp_sat import cp_model
 
 
-@frozen
+@frozen(eq=False, repr=False)
 class Solved:
     """A solution of a CP-SAT model.
 

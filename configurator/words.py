@@ -13,7 +13,7 @@ neither goes to the nearest. Kilograms are shown to a tenth, other units of limi
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable, Hashable, Iterable, Mapping
+from collections.abc import Callable, Collection, Hashable, Iterable, Mapping
 from decimal import Decimal
 from fractions import Fraction
 from functools import cache, partial
@@ -71,7 +71,8 @@ class InLanguages(Text):
     def __new__(cls, versions: Mapping[str, str], own: str) -> Self:
         """The text, of which one version is in the catalogue's own language."""
         own = spoken(versions, own)
-        self = super().__new__(cls, "{text}", "", {"text": versions[own]})
+        self = str.__new__(cls, versions[own])
+        self.message, self.plural, self.values = "{text}", "", {"text": versions[own]}
         self.versions = {own: versions[own], **versions}
         return self
 
@@ -83,14 +84,16 @@ class InLanguages(Text):
         return self.versions.get(spoken(self.versions, speech.tag), str(self))
 
 
-def spoken(known: Iterable[str], tag: str) -> str:
+def spoken(known: Collection[str], tag: str) -> str:
     """The one of the known languages that is nearest to a tag such as ``de-AT``; empty for none.
 
     The same language in the same country comes first, then without a country, then in any.
     """
-    language, *_ = tag.split("-")
-    alike = [one for one in known if one.split("-")[0] == language]
-    return next((one for one in (tag, language, *alike) if one in alike), "")
+    language = tag.partition("-")[0]
+    for exact in (tag, language):
+        if exact in known:
+            return exact
+    return next((one for one in known if one.partition("-")[0] == language), "")
 
 
 def text(message: str, plural: str = "", /, **values: object) -> Text:

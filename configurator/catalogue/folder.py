@@ -28,7 +28,7 @@ PARTS = "parts"
 _ENDINGS = (".yaml", ".yml", ".json")
 
 
-@frozen
+@frozen(eq=False, repr=False)
 class Part:
     """One of the other files of a catalogue.
 

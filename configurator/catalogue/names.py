@@ -61,16 +61,19 @@ class Spot:
         """How many entries a list, or keys a mapping, has."""
         return len(self.value) if isinstance(self.value, list | dict) else 0
 
-    def items(self) -> Iterator[tuple[Spot, Spot]]:
+    def items(self) -> Iterable[tuple[Spot, Spot]]:
         """The keys of a mapping with their values."""
-        for key in self.value if isinstance(self.value, dict) else ():
-            inner = self[key]
-            yield Spot(self.tree, inner.path, key, is_key=True), inner
+        if not isinstance(self.value, dict):
+            return ()
+        tree, within = self.tree, self.path
+        return [
+            (Spot(tree, path := (*within, key), key, is_key=True), Spot(tree, path, value))
+            for key, value in self.value.items()
+        ]
 
-    def records(self, key: str) -> Iterator[Spot]:
+    def records(self, key: str) -> Iterable[Spot]:
         """The mappings in the list at the key."""
-        if key in self:
-            yield from (entry for entry in self[key] if isinstance(entry.value, dict))
+        return [one for one in self[key] if isinstance(one.value, dict)] if key in self else ()
 
     @property
     def at(self) -> Location:
@@ -203,7 +206,7 @@ class Names:
         at_most = self.choices[choice]["at-most"].number if choice in self.choices else None
         return min(together, at_most or float("inf"))
 
-    def unknown(self, name: Spot, kind: str, choice: str = "") -> Iterator[Problem]:
+    def unknown(self, name: Spot, kind: str, choice: str = "") -> Iterable[Problem]:
         """A problem unless there is a thing of that name; other types are the schema's business.
 
         Args:
@@ -213,7 +216,7 @@ class Names:
         """
         known = self.known.get(options_of(choice) if choice else kind)
         if not isinstance(name.value, str) or known is None or name.value in known:
-            return
+            return ()
         listed = list(known)
         more = GROUPING if kind == "choice" and name.is_key else ()
         hint = near_miss(name.value, [*listed, *more])
@@ -225,7 +228,7 @@ class Names:
             f'{name.thing or name.path[0]} names the unknown {kind} "{shown(name.value)}"{of}'
         )
         code = f"unknown-{kind.replace(' ', '-')}"
-        yield name.say(sentence, code, hint)
+        return (name.say(sentence, code, hint),)
 
     def unknown_pick(self, name: Spot, whole: bool = False) -> Iterator[Problem]:
         """A problem unless there is the choice, or the option of a choice, that it names.

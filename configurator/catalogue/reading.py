@@ -13,7 +13,7 @@ from decimal import Decimal
 from errno import EACCES, EISDIR, ENOENT
 from functools import lru_cache
 from pathlib import Path as FilePath
-from typing import Any, TypeAlias, TypeVar, get_args, get_origin, get_type_hints
+from typing import Any, TypeAlias, TypeVar, get_args, get_origin
 
 import attrs
 import yaml
@@ -27,6 +27,7 @@ from configurator.catalogue.fields import (
     NoneOf,
     Pick,
     Test,
+    Written,
 )
 from configurator.catalogue.folder import Part, joined, named_parts, opening_file, read_parts
 from configurator.catalogue.nodes import Placed, document, place_of, text_at
@@ -36,10 +37,10 @@ from configurator.catalogue.shop import PaperSettings
 from configurator.catalogue.typed import typed
 from configurator.catalogue.validate import reference_problems
 from configurator.collecting import nothing_collected
-from configurator.errors import CatalogueError, FileError, Location, Problem, by_place
+from configurator.errors import CatalogueError, FileError, Problem, by_place
 from configurator.money import Money
 from configurator.schemas import linked
-from configurator.shapes import key_of, kind_of
+from configurator.shapes import bare, key_of, kind_of
 from configurator.words import InLanguages, Text, text
 
 T = TypeVar("T")
@@ -308,7 +309,8 @@ def structured(data: Any, shape: type[T], language: str = "") -> T:
 
     Args:
         data: as read.
-        shape: the class to make.
+        shape: the class to make; its module, and those of the records in it, have annotations as
+            types and not as texts, which would have to be read anew.
         language: the one that a text in several languages is equal to.
     """
     return _Reader(language).hook(shape)(data)  # type: ignore[no-any-return]
@@ -400,6 +402,7 @@ class _Reader:
 
     def hook(self, kind: Any) -> _Hook:
         """What makes a value of the type."""
+        kind = bare(kind)
         if kind not in self.hooks:
             self.hooks[kind] = self._made(kind)
         return self.hooks[kind]
@@ -409,17 +412,15 @@ class _Reader:
         if Test in inner:
             return _condition
         if get_origin(kind) is tuple:
-            if get_args(inner[0])[:1] == (str,):  # pairs of a name and something
-                paired = self.hook(get_args(inner[0])[1])
+            pair = get_args(bare(inner[0]))
+            if pair and bare(pair[0]) is str:  # pairs of a name and something
+                paired = self.hook(pair[1])
                 return lambda value: tuple([(key, paired(one)) for key, one in value.items()])
             each = self.hook(inner[0])
             return lambda value: tuple(map(each, value))
         if attrs.has(kind):
             return self._record(kind)
-        known = [one for one in inner if one is not type(None)]
-        if len(known) == 1:
-            return self.hook(known[0])
-        tagged = {kind_of(cls): self.hook(cls) for cls in known}
+        tagged = {kind_of(cls): self.hook(cls) for cls in inner}
         return lambda value: tagged[value["kind"]](value)
 
     def _text(self, value: Any) -> str:
@@ -430,9 +431,8 @@ class _Reader:
         return value  # type: ignore[no-any-return]
 
     def _record(self, cls: type[attrs.AttrsInstance]) -> _Hook:
-        kinds = get_type_hints(cls)
-        names = {key_of(field.name): field.name for field in attrs.fields(cls)}
-        placed = kinds.get("at") is Location
+        fields = {key_of(field.name): field for field in attrs.fields(cls)}
+        placed = issubclass(cls, Written)
         known: dict[str, tuple[str, Any, _Hook]] = {}
 
         def hook(value: Placed) -> Any:
@@ -441,8 +441,8 @@ class _Reader:
                 if key == "kind":
                     continue
                 if key not in known:
-                    kind = kinds[names[key]]
-                    known[key] = names[key], kind, self.hook(kind)
+                    kind = fields[key].type
+                    known[key] = fields[key].name, bare(kind), self.hook(kind)
                 name, kind, structure = known[key]
                 made[name] = inner if type(inner) is kind else structure(inner)
             if placed:

@@ -38,7 +38,7 @@ _KINDS = {
 }
 
 
-@frozen
+@frozen(eq=False, repr=False)
 class _Said:
     """What is wrong and what to do, without the place."""
 

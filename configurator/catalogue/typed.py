@@ -61,7 +61,7 @@ DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 """How a day is written."""
 
 
-@frozen
+@frozen(eq=False, repr=False)
 class Fault:
     """What a schema refuses.
 
@@ -80,7 +80,7 @@ class Fault:
     is_key: bool = False
 
 
-@frozen
+@frozen(eq=False, repr=False)
 class Tree:
     """Data, where they stand, and what could not be read.
 
@@ -188,12 +188,12 @@ def _formats(currency: str, language: str) -> Mapping[str, _Test]:
     except MoneyError:
         digits = None
 
-    def is_money(value: Decimal | int) -> bool:
-        places = value.as_tuple().exponent if isinstance(value, Decimal) else 0
+    def is_money(value: Decimal) -> bool:
+        places = value.as_tuple().exponent
         return digits is None or not isinstance(places, int) or -places <= digits
 
-    def is_in_language(value: object) -> bool:
-        return not isinstance(value, Mapping) or bool(spoken(value, language))
+    def is_in_language(value: Mapping[str, str]) -> bool:
+        return bool(spoken(value, language))
 
     return {
         "money": is_money,
@@ -215,7 +215,12 @@ def _is_unique(value: list[Any]) -> bool:
     return all(marked.count(one) == 1 for one in marked)
 
 
+_EVERY: dict[str, Callable[[Any], _Test]] = {
+    "enum": lambda asked: partial(contains, asked),
+    "const": lambda asked: partial(eq, asked),
+}
 _NUMBER_TESTS: dict[str, Callable[[Any], _Test]] = {
+    **_EVERY,
     "minimum": lambda asked: partial(le, asked),
     "maximum": lambda asked: partial(ge, asked),
     "exclusiveMinimum": lambda asked: partial(lt, asked),
@@ -224,6 +229,7 @@ _KINDS: dict[type, tuple[frozenset[str], dict[str, Callable[[Any], _Test]]]] = {
     str: (
         frozenset(("string",)),
         {
+            **_EVERY,
             "maxLength": lambda most: lambda value: len(value) <= most,
             # $ is the end, and not a newline before it
             "pattern": lambda asked: re.compile(re.sub(r"\$$", r"\\Z", asked)).search,
@@ -231,29 +237,29 @@ _KINDS: dict[type, tuple[frozenset[str], dict[str, Callable[[Any], _Test]]]] = {
     ),
     int: (frozenset(("integer", "number")), _NUMBER_TESTS),
     Decimal: (frozenset(("number",)), _NUMBER_TESTS),
-    bool: (frozenset(("boolean",)), {}),
+    bool: (frozenset(("boolean",)), _EVERY),
     Placed: (
         frozenset(("object",)),
-        {"minProperties": lambda least: lambda value: len(value) >= least},
+        {**_EVERY, "minProperties": lambda least: lambda value: len(value) >= least},
     ),
     list: (
         frozenset(("array",)),
         {
+            **_EVERY,
             "minItems": lambda least: lambda value: len(value) >= least,
             "maxItems": lambda most: lambda value: len(value) <= most,
             "uniqueItems": lambda _: _is_unique,
         },
     ),
-    type(None): (frozenset(("null",)), {}),
+    type(None): (frozenset(("null",)), _EVERY),
 }
 """The types of JSON Schema that a value has, 1.0 being no whole number here, and what may be asked
 of it by each keyword."""
 
+_FORMATS = {"money": Decimal, "date": str, "currency": str, "languages": Placed}
+"""The type of the values of which each format asks something."""
+
 _TEXT_ALONE = frozenset(("string",))
-_EVERY: dict[str, Callable[[Any], _Test]] = {
-    "enum": lambda asked: partial(contains, asked),
-    "const": lambda asked: partial(eq, asked),
-}
 
 
 class _Shape:
@@ -268,6 +274,7 @@ class _Shape:
         names: the schema of keys.
         needed: keys that must be there.
         items: the schema of entries.
+        below: the shapes of the values of known keys that were met.
         tests: what is asked of a value of each allowed type: keyword, what it asks, and its test,
             which is None for a format.
     """
@@ -279,15 +286,22 @@ class _Shape:
         other = schema.get("additionalProperties", True)
         self.closed, self.other = other is False, other if isinstance(other, dict) else _ANY
         self.names, self.needed = schema.get("propertyNames"), frozenset(schema.get("required", ()))
+        self.below: dict[str, _Shape] = {}
         self.tests = {
             of: [
-                (word, asked, None if word == "format" else (_EVERY | words)[word](asked))
+                (word, asked, words[word](asked) if word in words else None)
                 for word, asked in schema.items()
-                if word == "format" or word in _EVERY or word in words
+                if word in words or (word == "format" and _FORMATS.get(asked) is of)
             ]
             for of, (names, words) in _KINDS.items()
             if not self.kinds or not self.kinds.isdisjoint(names)
         }
+
+    def inner(self, key: str) -> _Shape:
+        """The shape of the value of a key."""
+        if key not in self.known:
+            return _shape(self.other)
+        return self.below.setdefault(key, _shape(self.known[key]))
 
 
 _ANY: Schema = {}
@@ -335,8 +349,8 @@ class _Builder:
             self._refuse("type", shape.schema["type"], value, is_key)
             return
         for word, asked, test in tests:
-            holds = self.formats.get(asked) if test is None else test
-            if holds is not None and not holds(value):
+            holds = self.formats[asked] if test is None else test
+            if not holds(value):
                 self._refuse(word, asked, value, is_key)
                 return
 
@@ -344,7 +358,7 @@ class _Builder:
         self.faults.append(Fault(tuple(self.path), word, asked, value, is_key))
 
     def _mapping(self, node: yaml.MappingNode, shape: _Shape, depth: int) -> Placed:
-        known, other = shape.known, shape.other
+        known, below = shape.known, shape.below
         data = Placed({}, node)
         places = data.inner
         for key_node, value_node in node.value:
@@ -366,7 +380,7 @@ class _Builder:
                 continue
             places[key] = key_node, value_node
             self.path.append(key)
-            data[key] = self.build(value_node, _shape(known.get(key, other)), depth + 1)
+            data[key] = self.build(value_node, below.get(key) or shape.inner(key), depth + 1)
             self.path.pop()
         if shape.names is not None:
             for key in data:
@@ -389,8 +403,8 @@ class _Builder:
         if "boolean" in kinds and text in ("true", "false"):
             return text == "true"
         if ("number" in kinds or "integer" in kinds) and _NUMBER.fullmatch(text):
-            if "integer" in kinds and "." not in text:
-                return int(text)
+            if "." not in text:
+                return int(text) if "integer" in kinds else Decimal(text)
             return Decimal(_LAST_NOUGHTS.sub(r"\1", text))
         return text
 

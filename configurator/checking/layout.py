@@ -21,7 +21,7 @@ from configurator.words import Text, joined, listed, text
 _SIZES = {"length": text("length"), "width": text("width"), "height": text("height")}
 
 
-@frozen
+@frozen(eq=False, repr=False)
 class Laid:
     """What came of laying out a selection.
 

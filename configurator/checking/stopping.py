@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     from configurator.fit.units import UnitFit
 
 
-@frozen
+@frozen(eq=False, repr=False)
 class Gap:
     """A figure of one pick that cannot be told.
 

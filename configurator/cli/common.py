@@ -200,7 +200,7 @@ def date_option(words: str) -> Callable[[Callable[..., Any]], Callable[..., Any]
     return option("--date", f"{words} Default: today.", "YYYY-MM-DD", to="day")
 
 
-@frozen
+@frozen(eq=False, repr=False)
 class Asked:
     """What a command was asked: of which build, and how it is to answer.
 

@@ -37,7 +37,7 @@ NAME = _Name()
 """The name of a file or folder, which may not be empty."""
 
 
-@frozen
+@frozen(eq=False, repr=False)
 class Output:
     """Where a command writes, as its options say.
 

@@ -157,7 +157,7 @@ class SpaceLayout:
         return self.used // 10**6
 
 
-@frozen
+@frozen(repr=False)
 class Place:
     """Where the units of an option are asked to be.
 
@@ -179,7 +179,7 @@ class Place:
         return self.wish.choice, self.wish.option
 
 
-@frozen
+@frozen(repr=False)
 class Unkept:
     """A place that the layout does not keep, and why.
 
@@ -226,7 +226,7 @@ class Layout:
         return {p.name: number for number, p in enumerate(self.placements, 1)}
 
 
-@frozen
+@frozen(repr=False)
 class Missing:
     """How much is missing for the units of a reason to go in together.
 
@@ -241,7 +241,7 @@ class Missing:
     has: int
 
 
-@frozen
+@frozen(repr=False)
 class NoLayout:
     """Proof that units cannot go in together.
 

@@ -166,7 +166,7 @@ def _scaled(model: RoomModel, weights: dict[Key, Fraction]) -> Any:
     )
 
 
-@frozen
+@frozen(repr=False)
 class Rated:
     """Spots chosen with a view to the axle ratings.
 

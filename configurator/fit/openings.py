@@ -32,7 +32,7 @@ from configurator.selection.resolved import Resolved, once
 from configurator.totals import Interior
 
 
-@frozen
+@frozen(repr=False)
 class ClearOpening:
     """A clear rectangle in one side of a space, mm from the inside's front or left, and floor.
 
@@ -169,7 +169,7 @@ def open_deciders(build: Resolved, space: str) -> tuple[str, ...]:
     )
 
 
-@frozen
+@frozen(repr=False)
 class Misfit:
     """One reason why a unit does not fit.
 

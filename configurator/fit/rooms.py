@@ -60,7 +60,7 @@ FREE = -1
 """Stands on no item: on the floor, or hung."""
 
 
-@frozen
+@frozen(repr=False)
 class Support:
     """What a unit may stand on.
 
@@ -73,7 +73,7 @@ class Support:
     rise: int
 
 
-@frozen(cache_hash=True)
+@frozen(cache_hash=True, repr=False)
 class Item:
     """One unit to be placed.
 
@@ -127,7 +127,7 @@ class Item:
         return found[0], found[1]
 
 
-@frozen
+@frozen(repr=False)
 class Spot:
     """Where an item went: its way to stand, what it stands on, and the corner of its body, mm."""
 
@@ -138,7 +138,7 @@ class Spot:
     z: int
 
 
-@frozen(cache_hash=True)
+@frozen(cache_hash=True, repr=False)
 class Room:
     """A space and what has to go into it.
 

@@ -26,7 +26,7 @@ Clash: TypeAlias = tuple[int, int, tuple[tuple[int, int], ...]]
 which goes first along x (0 the one, 1 the other), or along y (2 and 3)."""
 
 
-@frozen(cache_hash=True)
+@frozen(cache_hash=True, repr=False)
 class Shape:
     """One way in which a unit may stand.
 
@@ -171,7 +171,7 @@ def passing(shape: Shape, under: Shape) -> Iterator[tuple[int, int, int]]:
         yield 2, sill, top - shape.size[2]
 
 
-@frozen
+@frozen(repr=False)
 class Stance:
     """A unit turned as it will stand: which way its front points, and what follows from that.
 

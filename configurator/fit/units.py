@@ -148,7 +148,7 @@ def badness(misfits: tuple[Misfit, ...]) -> int | Decimal:
     return sum((_NO_WAY if m.what in hopeless else m.missing for m in misfits), start=Decimal(0))
 
 
-@frozen
+@frozen(repr=False)
 class Base:
     """What a unit stands on.
 

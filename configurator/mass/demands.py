@@ -26,7 +26,7 @@ LIFTING = "lifting"
 """Subject of the demand that something stands on the front axle; nobody can let it pass."""
 
 
-@frozen
+@frozen(eq=False, repr=False)
 class Demand:
     """A sum over units that a layout keeps: weight times the middle of each, kg mm.
 

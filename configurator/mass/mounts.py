@@ -58,7 +58,7 @@ def holding_force(mass: Decimal, battery: bool) -> Decimal:
     return (_BATTERY if battery else _FORWARD) * mass * GRAVITY
 
 
-@frozen
+@frozen(repr=False)
 class MountLoad:
     """What the fixings of a unit must hold: the unit, and whatever stands on it.
 

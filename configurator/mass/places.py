@@ -46,7 +46,7 @@ _LARGEST: _Total = (max, -_NEVER)
 _ALL: _Total = (lambda sizes: sum(sizes, Fraction(0)), Fraction(0))
 
 
-@frozen
+@frozen(eq=False, repr=False)
 class _Space:
     """How far a space may reach.
 

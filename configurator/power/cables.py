@@ -63,7 +63,7 @@ PAIR = 2
 """Loaded cables of a circuit that runs alone: out and back."""
 
 
-@frozen
+@frozen(repr=False)
 class Laying:
     """How cables run.
 

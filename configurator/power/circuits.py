@@ -209,7 +209,7 @@ def _measured(build: Resolved, layout: Layout | None, choice: str, option: str) 
     return max(runs, default=None)
 
 
-@frozen
+@frozen(eq=False, repr=False)
 class _Wanted:
     """A circuit that a part asks for: as stated, its kind, part and current in use.
 

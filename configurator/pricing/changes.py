@@ -60,7 +60,7 @@ class DealApplied:
         return several(self.times, self.title)
 
 
-@frozen
+@frozen(eq=False, repr=False)
 class _Worth:
     """A deal that saves something here: what its set costs listed, and how many sets there are."""
 

@@ -288,7 +288,7 @@ class _Ledger:
         yield from self.on_nothing
 
 
-@frozen
+@frozen(eq=False, repr=False)
 class _Settled:
     """What is left of the lines in the end, and how that came about."""
 

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from typing import TYPE_CHECKING
 
-from configurator.answers.values import Choices, OfferedChoice, OfferedOption
 from configurator.catalogue.fields import Pick
 from configurator.checking.check import Check
 from configurator.report.model import (
@@ -20,6 +20,9 @@ from configurator.report.model import (
 )
 from configurator.totals import LimitState
 from configurator.words import text
+
+if TYPE_CHECKING:
+    from configurator.answers.values import Choices, OfferedChoice, OfferedOption
 
 
 def check_report(checked: Check) -> Report:

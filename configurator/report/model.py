@@ -36,7 +36,7 @@ def with_unit(title: str, unit: str) -> str:
     return text("{title}, {unit}", title=title, unit=shown_unit(unit))
 
 
-@frozen
+@frozen(eq=False, repr=False)
 class Column:
     """A column of a table.
 
@@ -61,7 +61,7 @@ class Column:
         return self.kind in ("box", "share")
 
 
-@frozen
+@frozen(eq=False, repr=False)
 class Cell:
     """What is in one place of a table.
 
@@ -84,7 +84,7 @@ def _cells(given: Iterable[Cell | Value]) -> tuple[Cell, ...]:
     return tuple(one if isinstance(one, Cell) else Cell(one) for one in given)
 
 
-@frozen
+@frozen(eq=False, repr=False)
 class Row:
     """A row of a table, with a cell for each column.
 
@@ -97,7 +97,7 @@ class Row:
     kind: Literal["", "subtotal", "grand"] = ""
 
 
-@frozen
+@frozen(eq=False, repr=False)
 class Body:
     """Rows that belong together, under a title if they have one.
 
@@ -112,7 +112,7 @@ class Body:
     total: Value = None
 
 
-@frozen
+@frozen(eq=False, repr=False)
 class Table:
     """A table.
 
@@ -178,7 +178,7 @@ def facts_table(facts: Iterable[Iterable[Value]]) -> Table:
     return Table(columns, (Body(map(Row, facts)),), heads=False, name="facts")
 
 
-@frozen
+@frozen(eq=False, repr=False)
 class Paragraph:
     """Some sentences.
 
@@ -193,7 +193,7 @@ class Paragraph:
     depth: int = 0
 
 
-@frozen
+@frozen(eq=False, repr=False)
 class Bar:
     """One bar of a chart.
 
@@ -212,7 +212,7 @@ class Bar:
     hollow: bool = False
 
 
-@frozen
+@frozen(eq=False, repr=False)
 class Chart:
     """Bars of money to one scale.
 

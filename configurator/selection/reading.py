@@ -36,7 +36,7 @@ _LOOKED_AT = 1_024
 """Bytes within which a PDF may begin: something else before it does not keep it from being read."""
 
 
-@frozen
+@frozen(eq=False, repr=False)
 class OpenedSelection:
     """A selection file as it was read, once: a pipe can be read no second time.
 

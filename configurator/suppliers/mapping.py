@@ -1,7 +1,5 @@
 """The map of one supplier's price lists: where codes and prices are, and what becomes of them."""
 
-from __future__ import annotations
-
 from decimal import Decimal
 from typing import Annotated
 
