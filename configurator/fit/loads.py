@@ -12,7 +12,7 @@ the true weights before it is believed.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from fractions import Fraction
 from functools import lru_cache
 from math import ceil, floor
@@ -56,8 +56,9 @@ def _sum(weights: Weights, rooms: Sequence[Room], found: Sequence[Spots]) -> Fra
     return sum((by.get(unit, Fraction(0)) * x for unit, x in every), Fraction(0))
 
 
-def _kept(demand: Demand, rooms: Sequence[Room], found: Sequence[Spots]) -> bool:
-    return demand.keeps(_sum(demand.weights, rooms, found))
+def _kept(asked: Iterable[Demand], rooms: Sequence[Room], found: Sequence[Spots]) -> bool:
+    at = [one for pair in zip(rooms, found, strict=True) for one in middles(*pair)]
+    return all(demand.keeps(demand.total(at)) for demand in asked)
 
 
 def _ends(rooms: Sequence[Room], weights: Weights) -> tuple[Fraction, Fraction]:
@@ -84,7 +85,7 @@ def spots_within(rooms: tuple[Room, ...], demands: tuple[Demand, ...]) -> tuple[
         return None
     ends = [(demand, *_ends(rooms, demand.weights)) for demand in demands]
     hard = tuple(demand for demand, _, greatest in ends if not demand.keeps(greatest))
-    if all(_kept(demand, rooms, first) for demand in hard):
+    if _kept(hard, rooms, first):
         return first
     if not all(demand.keeps(least) for demand, least, _ in ends):
         return None
@@ -93,12 +94,12 @@ def spots_within(rooms: tuple[Room, ...], demands: tuple[Demand, ...]) -> tuple[
     except SearchLimit:
         pass
     for demand in hard:
-        if _kept(demand, rooms, first):
+        if _kept([demand], rooms, first):
             continue
         least, found = zip(*(least_sum(room, demand.weights) for room in rooms), strict=True)
         if not demand.keeps(sum(least, Fraction(0))):
             return None
-        if all(_kept(other, rooms, found) for other in hard):
+        if _kept(hard, rooms, found):
             return found
     return _together(rooms, hard, WORK)
 
@@ -152,7 +153,7 @@ def _together(
     if solved is None:
         return None
     found = tuple(model.spots(solved.solver) for model in models)
-    if all(_kept(demand, rooms, found) for demand in demands):
+    if _kept(demands, rooms, found):
         return found
     raise SearchLimit(text("{question} was not settled", question=question))
 
@@ -195,7 +196,7 @@ def rated_spots(
     best. The places are those asked for, in order, that go together where ratings do not matter.
     """
     asked, found, verdict = demands(build, _spaces(rooms)), None, "kept"
-    if all(_kept(demand, rooms, liked) for demand in asked):
+    if _kept(asked, rooms, liked):
         return Rated(liked, "kept")
     try:
         found = spots_within(rooms, asked)
@@ -206,7 +207,7 @@ def rated_spots(
                 found = spots_within(rooms, asked)
     except SearchLimit:
         return Rated(liked, "unknown")
-    if found is None or all(_kept(demand, rooms, liked) for demand in asked):
+    if found is None or _kept(asked, rooms, liked):
         return Rated(liked, verdict)
     _, beside, unkept = kept_in_order(
         places,

@@ -210,9 +210,13 @@ def lacking(size: _Size, cell: Cell) -> Misfit | None:
         size: the unit's body as it will stand, along the vehicle, across it, and up.
         cell: the cell that it stands in, which has an opening.
     """
-    tries = [_worst(size, opening, cell.inside) for opening in cell.openings]
-    least = min(tries, key=lambda misfit: (misfit.missing, misfit.where))
-    return least if least.missing > 0 else None
+    tries = []
+    for opening in cell.openings:
+        worst = _worst(size, opening, cell.inside)
+        if worst.missing <= 0:
+            return None
+        tries.append(worst)
+    return min(tries, key=lambda misfit: (misfit.missing, misfit.where))
 
 
 def _worst(size: _Size, opening: ClearOpening, inside: Interior) -> Misfit:
@@ -220,9 +224,12 @@ def _worst(size: _Size, opening: ClearOpening, inside: Interior) -> Misfit:
     stands, room = size, (inside.length, inside.width, inside.height)
     if opening.side == "rear":
         stands, room = _turned(stands, 0, 1), _turned(room, 0, 1)
+    as_it_stands = _passing(stands, opening, room)
+    if as_it_stands.missing <= 0:
+        return as_it_stands
     held_so = [(a, b, c) for a, b, c in permutations(stands)]
     best = {held: _passing(held, opening, room) for held in held_so}
-    changed = best[stands].missing > 0
+    changed = True
     while changed:
         changed = False
         for (held, so_far), (one, other, turn) in product(list(best.items()), _TURNS):

@@ -51,7 +51,7 @@ class Demand:
     def total(self, middles: Iterable[tuple[tuple[str, str], Fraction]]) -> Fraction:
         """The sum where the middles of the units are there."""
         weights = dict(self.weights)
-        return sum((weights.get(unit, Fraction(0)) * x for unit, x in middles), Fraction(0))
+        return sum((weights[unit] * x for unit, x in middles if unit in weights), Fraction(0))
 
     def keeps(self, total: Fraction) -> bool:
         """Whether a sum is within the bound."""

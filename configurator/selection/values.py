@@ -72,6 +72,8 @@ def _with_article(kind: type) -> str:
 
 
 def _require(value: Any, kind: Any, where: str) -> None:
+    if type(value) is kind and kind in (str, int, bool):
+        return
     if get_origin(kind) in (Union, UnionType):
         if value is None:
             return
