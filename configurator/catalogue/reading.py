@@ -398,7 +398,7 @@ class _Reader:
     def __init__(self, language: str) -> None:
         self.language = language
         self.hooks: dict[Any, _Hook] = {kind: _strict(kind) for kind in (int, bool, Decimal)}
-        self.hooks |= {str: self._text, Pick: Pick.named, tuple[Pick, ...]: _picks, Rows: _rows}
+        self.hooks |= {str: self._text, Pick: Pick.named, Rows: _rows}
 
     def hook(self, kind: Any) -> _Hook:
         """What makes a value of the type."""
@@ -412,6 +412,8 @@ class _Reader:
         if Test in inner:
             return _condition
         if get_origin(kind) is tuple:
+            if bare(inner[0]) is Pick:
+                return _picks
             pair = get_args(bare(inner[0]))
             if pair and bare(pair[0]) is str:  # pairs of a name and something
                 paired = self.hook(pair[1])
