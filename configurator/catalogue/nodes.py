@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
+from operator import is_
 from typing import Any, TypeAlias
 
 import yaml
@@ -29,16 +30,16 @@ def _tag(_: Any, kind: type, __: str | None, plain: Any) -> str:
     return f"{CORE}{'map' if kind is yaml.MappingNode else 'seq'}"
 
 
-def _nothing(*_: Any) -> None:
-    """Nothing depends on where in the document a node is."""
-
-
 _LOADER: Any = type(
     "_Loader",
     (getattr(yaml, "CSafeLoader", yaml.SafeLoader),),
-    {"resolve": _tag, "descend_resolver": _nothing, "ascend_resolver": _nothing},
+    {"resolve": _tag, "descend_resolver": is_, "ascend_resolver": bool},
 )
-"""The reader, leaving it to the schema what an unquoted word means."""
+"""The reader, leaving it to the schema what an unquoted word means.
+
+Nothing depends on where in the document a node is, so what is called at each is anything built in:
+35 000 calls of a function of ours are a hundredth of a cold ``price``.
+"""
 
 
 class Placed(dict[str, Any]):
