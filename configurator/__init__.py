@@ -58,6 +58,7 @@ if TYPE_CHECKING:
     from configurator.build import Build as Build
     from configurator.catalogue.fields import Pick as Pick
     from configurator.catalogue.model import Catalogue as Catalogue
+    from configurator.catalogue.units import Position as Position
     from configurator.checking.check import Check as Check
     from configurator.engine.availability import (
         ExplainAnswer as ExplainAnswer,
@@ -74,10 +75,12 @@ if TYPE_CHECKING:
     from configurator.errors import (
         CatalogueError as CatalogueError,
         ConfiguratorError as ConfiguratorError,
+        DataError as DataError,
         FileError as FileError,
         Location as Location,
         MissingLibrary as MissingLibrary,
         MoneyError as MoneyError,
+        NoSuchQuote as NoSuchQuote,
         Problem as Problem,
         QuoteRefused as QuoteRefused,
         RegisterError as RegisterError,
@@ -93,9 +96,10 @@ if TYPE_CHECKING:
     from configurator.pricing.margin import Margin as Margin
     from configurator.pricing.whole import Price as Price, TracedLine as TracedLine
     from configurator.register.register import Register as Register
-    from configurator.report.batch import Job as Job, Quoted as Quoted
+    from configurator.report.batch import BatchAnswer as BatchAnswer, Job as Job, Quoted as Quoted
     from configurator.report.budget import BudgetPaper as BudgetPaper
     from configurator.report.comparison import Comparison as Comparison
+    from configurator.report.price import PriceAnswer as PriceAnswer, TraceAnswer as TraceAnswer
     from configurator.report.quote import Quote as Quote
     from configurator.requoting.run import Requotes as Requotes
     from configurator.selection.dates import PlannedDate as PlannedDate, Revision as Revision
@@ -135,14 +139,15 @@ _HOMES = {
     "answers.facts": "LayoutAnswer MassAnswer PowerAnswer",
     "answers.values": "Choices OfferedChoice OfferedOption",
     "catalogue.model": "Catalogue Pick",
+    "catalogue.units": "Position",
     "checking.check": "Check",
     "engine.availability": "ExplainAnswer OptionAnswer OptionsAnswer",
     "engine.conflicts": "Conflict",
     "engine.ways_out": "Completion Fixes ProposedFix",
     "engine.within": "RefusedWish WithinAnswer",
     "errors": (
-        "CatalogueError ConfiguratorError FileError Location MissingLibrary MoneyError "
-        "Problem QuoteRefused RegisterError SearchLimit SelectionError SheetError"
+        "CatalogueError ConfiguratorError DataError FileError Location MissingLibrary MoneyError "
+        "NoSuchQuote Problem QuoteRefused RegisterError SearchLimit SelectionError SheetError"
     ),
     "findings": "Finding",
     "fit.layout": "Layout",
@@ -156,9 +161,10 @@ _HOMES = {
         "ChangedLine KeptQuote KeptRevision Outcome QuoteEntry QuoteList QuoteRecord QuoteResults "
         "ReopenedQuote TrailStep"
     ),
-    "report.batch": "Job Quoted",
+    "report.batch": "BatchAnswer Job Quoted",
     "report.budget": "BudgetPaper",
     "report.comparison": "Comparison",
+    "report.price": "PriceAnswer TraceAnswer",
     "report.quote": "Quote",
     "requoting.run": "Requotes",
     "selection.dates": "PlannedDate Revision",

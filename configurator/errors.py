@@ -28,7 +28,16 @@ if TYPE_CHECKING:
     from configurator.findings import Finding
 
 
-@frozen(order=True)
+def _brief(kind: object, text: str) -> str:
+    """A value or an error by its class and what it says, in at most 200 characters."""
+    shown = f"{type(kind).__name__}({text!r})"
+    return shown if len(shown) <= _LONGEST_REPR else f"{shown[: _LONGEST_REPR - 4]}...)"
+
+
+_LONGEST_REPR = 200
+
+
+@frozen(order=True, repr=False)
 class Location:
     """A place in a file; line and column count from 1.
 
@@ -44,6 +53,9 @@ class Location:
         parts = (self.file, self.line, self.column)
         return ":".join(str(part) for part in parts if part)
 
+    def __repr__(self) -> str:
+        return _brief(self, str(self))
+
 
 NOWHERE = Location("", 0, 0)
 """The place of a value that was made in Python and never stood in a file."""
@@ -55,7 +67,7 @@ def off_the_machine(at: Location) -> Location:
     return evolve(at, file=re.split(r"[/\\]", at.file)[-1]) if from_the_root else at
 
 
-@frozen
+@frozen(repr=False)
 class Problem:
     """One thing wrong with a catalogue or selection.
 
@@ -76,6 +88,9 @@ class Problem:
     def __str__(self) -> str:
         line = f"{self.at}: {self.level}: {self.sentence} ({self.code})"
         return f"{line}\n    hint: {self.hint}" if self.hint else line
+
+    def __repr__(self) -> str:
+        return _brief(self, str(self))
 
 
 def by_place(problems: Iterable[Problem]) -> tuple[Problem, ...]:
@@ -100,6 +115,9 @@ _MOST_LISTED = 100
 
 class ConfiguratorError(Exception):
     """Root of everything this package raises on purpose."""
+
+    def __repr__(self) -> str:
+        return _brief(self, str(self))
 
 
 class DataError(ConfiguratorError):

@@ -121,7 +121,7 @@ def check_catalogue(
 
 
 def open_register(
-    address: str | None = None, paper: Callable[[Quote], bytes] | None = None
+    address: str | Path | None = None, paper: Callable[[Quote], bytes] | None = None
 ) -> Register:
     """The register at an address, which must be there; :meth:`Shop.register` can make one.
 
@@ -144,7 +144,7 @@ def open_register(
     def no_paper(_: Quote) -> bytes:
         raise ConfiguratorError("open the register with Shop.register to issue quotes")
 
-    where = usual_address() if address is None else address
+    where = usual_address() if address is None else str(address)
     database = open_database(where, make=paper is not None)
     return Register(database, paper or no_paper, _clock)
 
@@ -442,7 +442,7 @@ class Shop(Upkeep):
 
     def register(
         self,
-        address: str | None = None,
+        address: str | Path | None = None,
         *,
         page: str | None = None,
         language: str | None = None,

@@ -31,9 +31,12 @@ from configurator.words import plain
 
 
 def to_data(value: Any) -> Any:
-    """Any value that the package answers with as plain data, in the shape of its JSON Schema.
+    """Any value that the package answers with as plain data.
 
-    A mapping is data already.
+    An answer names itself in ``answer`` and has the shape under that name in
+    ``answers.schema.json``, as under ``--json`` on the command line; a part of an answer, such as
+    a :class:`Price` or a :class:`Finding`, has that part's shape. A kept quote is the quote that
+    was issued; a mapping is data already.
 
     Example:
         >>> to_data(wish.price())["total"]

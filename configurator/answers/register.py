@@ -181,6 +181,7 @@ class QuoteRecord:
     trail: tuple[TrailStep, ...]
 
 
+@form(instead="answer")
 @frozen
 class KeptQuote:
     """The content of one revision.

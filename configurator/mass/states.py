@@ -275,11 +275,11 @@ class Size:
 )
 @frozen(repr=False)
 class MassPicture:
-    """Mass and axle loads of a selection.
+    """Mass and axle loads of a selection: masses and loads in kg, lengths in mm.
 
     Attributes:
         vehicle: title of the class of vehicle.
-        wheelbase: mm.
+        wheelbase: from axle to axle, mm.
         kerb: kerb loads as the catalogue states them.
         ratings: what applies, upgrades counted.
         upgrades: titles of the picks that change the maker's ratings.
@@ -288,9 +288,9 @@ class MassPicture:
         added_height: centre of that mass above the tray floor; None while there is none.
         size: on the road.
         trailer: what may be towed; None without a tow bar.
-        payload: GVM less kerb mass with a full tank; and
-        payload_used: what travels as well, people and luggage counted.
-        people: how many travel, and
+        payload: GVM less kerb mass with a full tank, kg.
+        payload_used: what of it people, luggage and the parts take, kg.
+        people: how many travel.
         seats: how many seats there are.
         assumed: titles of the parts whose place was assumed.
         unknown: titles of the parts whose mass the picks do not tell.

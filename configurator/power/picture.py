@@ -195,7 +195,7 @@ class PowerPicture:
     regulated: bool
     full: Decimal = field(metadata=UP)
     isolator: Decimal | None = field(metadata=UP)
-    lithium: frozenset[Pick]
+    lithium: tuple[Pick, ...]
     short_circuit: Decimal | None
     curves: tuple[Curve, ...]
     circuits: tuple[CircuitRow, ...]

@@ -197,7 +197,7 @@ class _Picture:
                 for row in self.rows
                 if row.kind == STORE
             ),
-            lithium=frozenset(
+            lithium=tuple(
                 Pick(choice.id, option.id)
                 for choice, option, _, power in self.parts
                 if power.battery is not None and power.battery.chemistry == "lfp"

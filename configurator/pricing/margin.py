@@ -53,7 +53,7 @@ class MarginLine:
 @form("margin", also="currency margin percent")
 @frozen(repr=False)
 class Margin:
-    """What a selection earns.
+    """What a selection earns, every amount without tax.
 
     Attributes:
         lines: every line.

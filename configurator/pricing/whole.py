@@ -180,8 +180,8 @@ class Price:
         payments: title, percent and amount of each stage; they add up to what is to pay.
         open: titles of what has no price yet; the total then is a "from" price.
         undecided: ids of choices that must still be made.
-        unapproved: discounts without an approver's name and how far they may go, when they go
-            further; for the shop's eyes.
+        unapproved: what the discounts without an approver's name come to, and how far they may
+            go, where they go further; None where they do not. No paper or JSON has it.
     """
 
     currency: str

@@ -94,6 +94,9 @@ class ReadRegister:
                 followed up; the next to lapse first.
             most: at most so many.
 
+        Raises:
+            FileError: the register cannot be read.
+
         Example:
             >>> [quote.number for quote in register.list(status="issued")]
             ['Q-2', 'Q-1']
@@ -123,6 +126,9 @@ class ReadRegister:
             query: some words.
             most: at most so many quotes.
 
+        Raises:
+            FileError: the register cannot be read.
+
         Example:
             >>> len(register.find("weekends fridge"))
             2
@@ -137,6 +143,10 @@ class ReadRegister:
 
         Args:
             number: of the quote, or the name of a draft.
+
+        Raises:
+            NoSuchQuote: there is none of that number.
+            FileError: the register cannot be read.
 
         Example:
             >>> register.show("Q-1").trail[0].event
@@ -246,6 +256,9 @@ class ReadRegister:
             first: the first day that counts, None for all.
             last: the last one, None for all.
 
+        Raises:
+            FileError: the register cannot be read.
+
         Example:
             >>> register.results("AUD").months[0].issued
             2
@@ -254,6 +267,9 @@ class ReadRegister:
 
     def check(self) -> tuple[str, ...]:
         """What in the register is not what was written: the first of it, or nothing.
+
+        Raises:
+            FileError: the register cannot be read.
 
         Example:
             >>> register.check()

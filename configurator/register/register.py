@@ -120,6 +120,14 @@ class Register(ReadRegister):
     def keep(self, quote: Quote, *, seller: str) -> KeptQuote:
         """Keep a draft, which has no number and no PDF yet.
 
+        Args:
+            quote: what it says.
+            seller: who keeps it.
+
+        Raises:
+            ConfiguratorError: the seller is empty, or longer than a line.
+            FileError: the register cannot be written.
+
         Example:
             >>> register.keep(taller.quote("DRAFT", shop.day), seller="Ann").number[:6]
             'draft-'
@@ -221,6 +229,11 @@ class Register(ReadRegister):
             seller: who keeps it.
             reason: why, in one line.
 
+        Raises:
+            ConfiguratorError: seller or reason is empty, or longer than a line.
+            NoSuchQuote: there is none of that number.
+            FileError: the register cannot be written.
+
         Example:
             >>> register.forget("Q-1", seller="Ann", reason="asked for by letter")
         """
@@ -230,6 +243,9 @@ class Register(ReadRegister):
 
     def lapse(self) -> int:
         """Write into the trail which issued quotes are valid no longer, and tell how many.
+
+        Raises:
+            FileError: the register cannot be written.
 
         Example:
             >>> register.lapse()

@@ -4,13 +4,26 @@ from __future__ import annotations
 
 import datetime as dt
 import json
+from collections.abc import Callable
 from decimal import Decimal
 from pathlib import Path
+from typing import Any
 
+import attrs
 import pytest
 from jsonschema import Draft202012Validator
 
-from configurator import Catalogue, QuoteRefused, Selection
+from configurator import (
+    BatchAnswer,
+    Build,
+    Catalogue,
+    PriceAnswer,
+    QuoteRefused,
+    Selection,
+    TraceAnswer,
+    open_shop,
+    to_json,
+)
 from configurator.answers.schema import answers_schema
 from configurator.catalogue.reading import shipped
 from configurator.forms import answers
@@ -94,6 +107,39 @@ def test_answers_about_the_shipped_selections_have_their_shape(
 )
 def test_answers_to_other_questions_have_their_shape(command: str, answer: str, run: Run) -> None:
     assert valid(run(*command.split(), "--json"))["answer"] == answer
+
+
+ANSWERED: dict[str, Callable[[Build], Any]] = {
+    "batch": lambda _: BatchAnswer(()),
+    "check": lambda build: build.check(),
+    "comparison": lambda build: build.compare(build),
+    "budget": lambda build: build.budget(savings=False),
+    "explain": lambda build: build.explain("canopy-height", "850mm"),
+    "layout": lambda build: build.layout(),
+    "margin": lambda build: build.margin(),
+    "mass": lambda build: build.mass(),
+    "options": lambda build: build.options("canopy-height"),
+    "power": lambda build: build.power(),
+    "price": lambda build: PriceAnswer(build.price(), build.suggestions()),
+    "quote": lambda build: build.quote("Q-1", dt.date(2026, 8, 3)),
+    "sheets": lambda build: build.sheets("J-1", dt.date(2026, 8, 3)),
+    "trace": lambda build: TraceAnswer(build.price()),
+}
+
+
+@pytest.mark.parametrize("answer", ANSWERED)
+def test_an_answer_in_python_has_its_shape_and_is_plain_data_too(answer: str) -> None:
+    value = ANSWERED[answer](open_shop().build(SELECTIONS / "touring.yaml"))
+    assert valid(to_json(value))["answer"] == answer
+    assert attrs.asdict(value)
+
+
+def test_a_kept_quote_is_written_as_the_quote_that_was_issued(tmp_path: Path) -> None:
+    shop = open_shop()
+    quote = shop.build(SELECTIONS / "touring.yaml").quote("draft", dt.date(2026, 8, 3))
+    with shop.register(tmp_path / "register.sqlite") as register:
+        kept = register.issue(quote, seller="Kim")
+        assert valid(to_json(kept))["number"] == kept.number
 
 
 def test_answers_about_nearly_nothing_have_their_shape(run: Run) -> None:

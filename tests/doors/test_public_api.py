@@ -88,6 +88,26 @@ def test_every_method_is_typed_by_promised_names_and_documented(name: str, metho
         assert parameter in text or name in ("Build.change",), (name, parameter)
 
 
+@pytest.mark.parametrize("name", ["Selection", "FreeLine", "Customer", "Travel", "Budget", "Sale"])
+def test_what_goes_in_is_made_of_promised_names(name: str) -> None:
+    made = getattr(configurator, name)
+    known = {promised: getattr(configurator, promised) for promised in configurator.__all__}
+    hints = typing.get_type_hints(made, {**vars(sys.modules[made.__module__]), **known})
+    asked = {field.name for field in attrs.fields(made) if field.init}
+    told = _types_in(hint for field, hint in hints.items() if field in asked)
+    assert {t.__name__ for t in told} <= set(configurator.__all__)
+
+
+def test_errors_and_problems_are_shown_in_one_line_or_two(names: dict[str, Any]) -> None:
+    place = configurator.Location("x" * 999, 1, 1)
+    problem = configurator.Problem(place, "y" * 999, "code")
+    with pytest.raises(configurator.QuoteRefused) as refused:
+        names["shop"].build(configurator.Selection(names["shop"].catalogue.id)).quote("Q-1", DAY)
+    for shown in (place, problem, configurator.SelectionError([problem]), refused.value):
+        assert type(shown).__name__ in repr(shown)
+        assert len(repr(shown)) <= 200
+
+
 def _types_in(hints: Any) -> set[type]:
     """The package's own classes in type hints, however deep."""
     found: set[type] = set()
