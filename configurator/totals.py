@@ -374,8 +374,8 @@ def limit_states(build: Resolved) -> tuple[LimitState, ...]:
         users: list[tuple[Option, Decimal]] = []
         unknown: list[Option] = []
         for _, option, quantity in build.picks:
-            given += quantity * option.given(limit.id)
-            use = option.used(limit.id)
+            given += quantity * option.given(limit.id) if option.gives else _NOTHING
+            use = option.used(limit.id) if option.uses else _NOTHING
             if limit.counts == "mass":
                 try:
                     use += mass_of(build, option)

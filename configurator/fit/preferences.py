@@ -120,14 +120,13 @@ def narrowed(room: Room, places: Sequence[Place]) -> Room:
     """The room with the places as conditions."""
     items = room.items
     for place in places:
-        items = tuple(_narrowed(item, place, room.inside.length) for item in items)
+        key, length = place.key, room.inside.length
+        items = tuple(_narrowed(i, place, length) if i.name.key == key else i for i in items)
     return evolve(room, items=items)
 
 
 def _narrowed(item: Item, place: Place, length: int) -> Item:
     wish = place.wish
-    if item.name.key != place.key:
-        return item
     exact = item.number == 1 and (wish.x, wish.y, wish.z) != (None, None, None)
     shapes = []
     for shape in item.shapes:

@@ -176,20 +176,22 @@ class Extents:
 
     def _span(self, total: _Total, parts: Iterable[_Part]) -> Span:
         """Least and greatest that what is said may come to."""
-        found: dict[str, dict[str, Fraction]] = {}
+        found: dict[str, dict[str, int | Decimal]] = {}
         for choice, option, size in parts:
-            found.setdefault(choice, {})[option] = Fraction(size)
+            found.setdefault(choice, {})[option] = size
         join, nothing = total
         spans = [self._of_choice(self.catalogue.by_id[c], by, total) for c, by in found.items()]
         return join([nothing, *(s[0] for s in spans)]), join([nothing, *(s[1] for s in spans)])
 
-    def _of_choice(self, choice: Choice, by: Mapping[str, Fraction], total: _Total) -> Span:
+    def _of_choice(self, choice: Choice, by: Mapping[str, int | Decimal], total: _Total) -> Span:
         """The same of one choice, by what its options say."""
-        (join, nothing), sizes = total, [*by.values()]
+        join, nothing = total
         picked = self._answers.get(choice.id)
         if picked is not None:
-            one = join([nothing, *(size for option, size in by.items() if option in picked)])
+            said = [Fraction(size) for option, size in by.items() if option in picked]
+            one = join([nothing, *said])
             return one, one
+        sizes = [*map(Fraction, by.values())]
         if choice.pick == "several":
             less, more = [s for s in sizes if s < nothing], [s for s in sizes if s > nothing]
             return join([nothing, *less]), join([nothing, *more])
