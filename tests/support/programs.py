@@ -6,7 +6,6 @@ import datetime as dt
 import json
 from collections.abc import Callable
 from decimal import Decimal
-from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -17,22 +16,22 @@ from referencing import Registry
 from referencing.jsonschema import DRAFT202012
 from starlette.testclient import TestClient
 
-from configurator import Shop, open_shop
+from configurator import Shop
 from configurator.web.app import counter_app
 from configurator.web.counter import Counter
 from configurator.web.seats import Seats
 from tests.support.counter import Here
 from tests.support.paths import ROOT
+from tests.support.reading import shop_once
 
 DAY = dt.date(2026, 8, 3)
 DOCUMENTS = ("openapi.json", "answers.schema.json", "selection.schema.json")
 BASE = "http://testserver/api/v1/"
 
 
-@cache
 def opened() -> Shop:
-    """The shipped shop, with one engine for all tests in a thread."""
-    return open_shop(ROOT / "catalogues" / "quandong.yaml", DAY)
+    """The shipped shop, with one engine for all tests in a thread; its builds are known."""
+    return shop_once(ROOT / "catalogues" / "quandong.yaml", DAY)
 
 
 def selection(name: str) -> Any:
