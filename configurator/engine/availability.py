@@ -7,7 +7,8 @@ wanted.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from functools import cached_property
 
 from attrs import frozen
 
@@ -194,7 +195,7 @@ def explain(search: Search, build: Resolved, wanted: Pick | None) -> ExplainAnsw
         key = (wanted.choice, wanted.option)
         conflict = find_conflict(search, selection, key, wanted.quantity)
         if replaced is not None and conflict is None:
-            difference = Replacing(build, search.priced_by).difference(wanted)
+            difference = Replacing(build, search.priced_by, search.lines).difference(wanted)
     return ExplainAnswer(wanted, replaced, conflict is None, difference, conflict)
 
 
@@ -222,7 +223,6 @@ class _Asking:
 
     def __init__(self, search: Search, selection: Selection, reasons: bool, quick: bool) -> None:
         self.search, self.selection, self.reasons, self.quick = search, selection, reasons, quick
-        self.prices = Replacing(Resolved(search.catalogue, selection), search.priced_by)
         search.travel(selection)
         search.freed.clear()
         self.by_key = search.encoding.picks(selection)
@@ -256,22 +256,27 @@ class _Asking:
         """The same, and nothing whenever one option more has been asked about."""
         instead = _set_aside(self.selection, choice)
         others = [v for (c, _), v in self.by_key.items() if c != choice.id] if instead else None
-        follows = self.follows if others is None else self.search.at_once(others)
+        state = self._open if others is None else self._instead(choice, others)
         states: dict[str, str] = {}
         reasons: dict[str, str] = {}
         for option in sorted(choice.by_id):
             try:
-                states[option] = self._state(choice.id, option, others, follows)
+                states[option] = (
+                    "picked" if self.selection.quantity(choice.id, option)
+                    else state(self.search.encoding.levels[choice.id, option, 1])
+                )
             except SearchLimit as limit:
                 states[option], reasons[option] = "undecided", limit.args[0]
             yield None
         still_open = [option for option, state in states.items() if state == "open"]
         alone, settled = len(still_open) == 1, "undecided" not in states.values()
-        for option in still_open:
+        without = [-self.search.encoding.levels[choice.id, option, 1] for option in still_open]
+        unmet = without if choice.pick == "one" else self.search.unmet(self.picks, without)
+        for option, literal in zip(still_open, without, strict=True):
             try:
                 if choice.pick == "one" and alone and not settled:
                     reasons[option] = text("whether only this one is left is not settled")
-                elif alone if choice.pick == "one" else self._implied(choice.id, option):
+                elif alone if choice.pick == "one" else literal in unmet and self._implied(literal):
                     states[option] = "implied"
             except SearchLimit as limit:
                 reasons[option] = limit.args[0]
@@ -304,18 +309,31 @@ class _Asking:
             yield None
         yield tuple(found)
 
-    def _state(
-        self, choice: str, option: str, others: list[int] | None, follows: frozenset[int]
-    ) -> str:
-        """Of one option; instead of the pick of its choice where there are others to go with."""
-        literal = self.search.encoding.levels[choice, option, 1]
-        if self.selection.quantity(choice, option):
-            return "picked"
-        if -literal in follows:
-            return "ruled-out"
-        if others is not None:
-            return "ruled-out" if self._found([*others, literal]) is None else "instead"
-        if not self.sound:
+    @cached_property
+    def prices(self) -> Replacing:
+        """Differences to the total of the selection."""
+        build = Resolved(self.search.catalogue, self.selection)
+        return Replacing(build, self.search.priced_by, self.search.lines)
+
+    def _instead(self, choice: Choice, others: list[int]) -> Callable[[int], str]:
+        """The state of an option in place of the answer to its choice, with the other picks."""
+        search = self.search
+        levels = [search.encoding.levels[choice.id, option, 1] for option in choice.by_id]
+        unmet = set(search.unmet(others, levels))
+        follows = search.at_once(others) if unmet else frozenset()
+
+        def state(literal: int) -> str:
+            if literal not in unmet:
+                return "instead"
+            if -literal in follows or self._found([*others, literal]) is None:
+                return "ruled-out"
+            return "instead"
+
+        return state
+
+    def _open(self, literal: int) -> str:
+        """The state of an option beside all of the picks."""
+        if not self.sound or -literal in self.follows:
             return "ruled-out"
         if self.unsettled is not None:
             raise self.unsettled
@@ -339,10 +357,9 @@ class _Asking:
         self.unmet = {v: hoped for v, hoped in self.unmet.items() if not (found or 0) >> v & 1}
         return found is not None
 
-    def _implied(self, choice: str, option: str) -> bool:
-        """Whether every complete sound selection with the picks has it."""
-        variable = self.search.encoding.levels[choice, option, 1]
-        return variable in self.follows or self._found([*self.picks, -variable]) is None
+    def _implied(self, without: int) -> bool:
+        """Whether no complete sound selection with the picks is without it."""
+        return -without in self.follows or self._found([*self.picks, without]) is None
 
     def _found(self, asked: Sequence[int], hopes: Sequence[int] = ()) -> int | None:
         """As :meth:`Search.sound`, with its share of the patience.

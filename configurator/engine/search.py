@@ -35,6 +35,7 @@ from configurator.engine.starts import SolutionPool, Starts
 from configurator.engine.unit_fit import unit_fits
 from configurator.engine.weighing import Journey, journey_of
 from configurator.errors import SearchLimit
+from configurator.pricing.replacing import Lines
 from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
 from configurator.solving import ClauseSolver
@@ -140,6 +141,7 @@ class Search:
         constraints: what holds on the journey.
         active: which of them answers respect; all, unless it is set to fewer.
         spare: bits of the variables of the units that a selection need not have.
+        lines: of a price, those that depend on no other pick.
         freed: that such a unit stays out, where proposals for the same picks found that it cannot;
             half of the proposals of a sale are spared by not trying that each time.
         core: after a refusal, literals, and guards of constraints that were named, that it rests
@@ -152,6 +154,7 @@ class Search:
         self.encoding = Encoding(catalogue)
         # the best three fixes take 0.75 s for 0.84
         self._prices: dict[tuple[str, str, int], Figure] = {}
+        self.lines: Lines = {}
         self.insides = Insides(self.encoding)
         self.layouts = Layouts(self.insides)
         self._plain = self._made(kinds)
@@ -242,12 +245,9 @@ class Search:
             self._prices[key] = prices(self.insides.answers, choice, option, quantity)
         return self._prices[key]
 
-    def priced_by(self, choice: str) -> Set[tuple[str, str]]:
-        """The options whose prices depend on the answer to the choice."""
-        return self._priced_by.get(choice, frozenset())
-
     @cached_property
-    def _priced_by(self) -> Mapping[str, Set[tuple[str, str]]]:
+    def priced_by(self) -> Mapping[str, Set[tuple[str, str]]]:
+        """By choice, the options whose prices depend on its answer."""
         return priced_by(self.catalogue)
 
     def unmet(self, literals: Sequence[int], wanted: Iterable[int]) -> list[int]:
