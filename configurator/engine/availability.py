@@ -256,14 +256,15 @@ class _Asking:
         """The same, and nothing whenever one option more has been asked about."""
         instead = _set_aside(self.selection, choice)
         others = [v for (c, _), v in self.by_key.items() if c != choice.id] if instead else None
-        state = self._open if others is None else self._instead(choice, others)
+        settle = self._open if others is None else self._instead(choice, others)
         states: dict[str, str] = {}
         reasons: dict[str, str] = {}
         for option in sorted(choice.by_id):
             try:
                 states[option] = (
-                    "picked" if self.selection.quantity(choice.id, option)
-                    else state(self.search.encoding.levels[choice.id, option, 1])
+                    "picked"
+                    if self.selection.quantity(choice.id, option)
+                    else settle(self.search.encoding.levels[choice.id, option, 1])
                 )
             except SearchLimit as limit:
                 states[option], reasons[option] = "undecided", limit.args[0]

@@ -33,7 +33,7 @@ class Replacing:
         build: the selection.
         dependent: by a choice, the options whose prices depend on its answer.
         known: lines of other selections that rest on nothing else of them; more are added. Asked
-            again, all options of seeded catalogues take 1.0 ms for 1.3.
+            again, all options of seeded catalogues take 1.7 ms for 2.0.
     """
 
     def __init__(
