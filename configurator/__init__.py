@@ -2,10 +2,11 @@
 
     task                                 how
     build a customer's quote             shop.write(build.quote("Q-2041", day), "quote.pdf")
-    does an upright fridge fit           build.pick("upright-fridge", "upright-130").check().stops
+    does an upright fridge fit           build.explain("upright-fridge", "upright-130").possible
+    what stops a quote                   build.check().stops
     compare two layouts on price         build.compare(other).differences
     what is available, and why not       build.options("canopy-height"), build.explain(...)
-    the fixes for a conflict          build.fixes().fixes
+    the fixes for a conflict             build.fixes().fixes
     the rest chosen, or within a budget  build.complete("mass"), build.within(20000, wishes)
     where it sits, weighs, draws         build.layout(), build.mass(), build.power()
     every open quote under new prices    shop.requote(output="open.csv")
@@ -14,8 +15,15 @@
     >>> import configurator
     >>> shop = configurator.open_shop()
     >>> build = shop.build({"format": 1, "catalogue": "quandong", "picks": {"vehicle": "mid-dual"}})
-    >>> build.pick("canopy-height", "850mm").check().stops
+    >>> low = build.pick("canopy-height", "850mm")
+    >>> low.check().impossible
     ()
+    >>> len(low.check().to_choose)
+    16
+    >>> low.explain("upright-fridge", "upright-130").possible
+    False
+    >>> build.explain("upright-fridge", "upright-130").possible
+    True
 
 Each command of the command line is a method of :class:`Shop` or :class:`Build` of the same name.
 The names below are promised; everything else may change. Each is loaded when it is first used, so

@@ -1,10 +1,12 @@
 """The one door for programs: a shop with its catalogue, and builds that answer every question.
 
-    shop = open_shop("quandong.yaml")
-    build = shop.build("touring.yaml").pick("finish", "powder-doors")
-    build.check().stops
-    build.price().price.total
-    shop.write(build.quote("Q-2041", day), "quote.pdf")
+    >>> shop = open_shop("catalogues/quandong.yaml", dt.date(2026, 8, 3))
+    >>> build = shop.build("catalogues/selections/touring.yaml").pick("finish", "powder-doors")
+    >>> build.check().stops
+    ()
+    >>> print(build.price().total)
+    AUD 55,440.00
+    >>> shop.write(build.quote("Q-2041", shop.day), "quote.html")
 
 Each command of the command line is a method of the same name, of :class:`Shop` or :class:`Build`.
 """
@@ -86,7 +88,10 @@ def open_shop(
     if read is None:
         raise CatalogueError(problems)
     if day is None:
-        return Shop(read).on_nearest(today or dt.date(*time.localtime()[:3]))
+        if today is None:
+            today = dt.date(*time.localtime()[:3])
+        require_kind("today", today, dt.date)
+        return Shop(read).on_nearest(today)
     require_kind("day", day, dt.date)
     unpriced = read.unpriced_on(day)
     if unpriced:
@@ -286,6 +291,7 @@ class Shop(Upkeep):
             >>> shop.on_nearest(dt.date(2001, 1, 1)).day
             datetime.date(2026, 7, 1)
         """
+        require_kind("day", day, dt.date)
         valid = self.catalogue.valid
         first, until = map(dt.date.fromisoformat, (valid.first, valid.until))
         nearest = min(max(day, first), until)
@@ -458,7 +464,8 @@ class Shop(Upkeep):
             templates: as for :meth:`write`.
 
         Raises:
-            ConfiguratorError: the address is of another kind, or a newer program wrote it.
+            ConfiguratorError: the address is of another kind, a newer program wrote it, or no paper
+                looks so.
             FileError: it cannot be opened.
 
         Example:
@@ -467,6 +474,8 @@ class Shop(Upkeep):
             >>> kept.number, str(kept.total)
             ('Q-1', 'AUD 28,335.00')
         """
+        if (page, language, templates) != (None, None, None):
+            self._look(page, language, templates)  # what cannot be had is said before it is issued
 
         def paper(quote: Quote) -> bytes:
             from configurator.render.writing import paper_pdf

@@ -11,6 +11,7 @@ from attrs import frozen
 
 from configurator.build import Build
 from configurator.catalogue.model import Catalogue
+from configurator.selection.values import require_kind
 
 if TYPE_CHECKING:
     from configurator.answers.shop import Sheets
@@ -70,9 +71,11 @@ class Writer:
         from configurator.render.files import make_folder
         from configurator.render.look import look_of
 
+        require_kind("day", day, dt.date)
         jobs = jobs_of(Path(folder), Path(output), prefix)
         own = None if templates is None else Path(templates)
         look_for = partial(look_of, page=page, tag=language, templates=own)
+        look_for(self.catalogue.shop)  # what cannot be used is said before a folder is made
         make_folder(Path(output))
         return Batch(jobs, quote_all(self.catalogue, jobs, day, processes, look_for))
 
@@ -87,9 +90,10 @@ class Writer:
     ) -> None:
         """Write an answer as the ending of the file's name asks: whole or not at all.
 
-        A quote, comparison, build budget or layout as .pdf or .html, a layout, mass or power
-        answer as .svg, a quote as .xml too (UBL 2.1), any answer as .json, a selection or build as
-        .yaml or .json. Sheets are for :meth:`write_sheets`.
+        A quote, comparison, build budget, layout or the answer of a requote as .pdf or .html; a
+        layout, mass or power answer as .svg; a quote as .xml (UBL 2.1) or .ics (its days) too; a
+        build as .yaml or .json; any answer, and a selection, as .json. Sheets are for
+        :meth:`write_sheets`.
 
         Args:
             answer: what a method of this shop or of its builds gave.

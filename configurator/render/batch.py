@@ -90,12 +90,10 @@ def quote_all(
 
     Raises:
         MissingLibrary: the machine lacks the libraries that WeasyPrint loads.
-        CatalogueError: the shop's logo or language cannot be used.
     """
     doubtful = of_one_name(jobs)
     yield from doubtful
     sure = [job for job in jobs if job not in {quoted.job for quoted in doubtful}]
-    look_for(catalogue.shop)  # what cannot be used is said once, not of each quote
     count = min(processes or cores(), len(sure))
     ended = "the process that made it ended without a word, perhaps for want of memory"
     for job, made in in_order(

@@ -19,6 +19,7 @@ from configurator.errors import (
 )
 from configurator.render.language import Language, language
 from configurator.render.pictures import Picture, read_logo
+from configurator.selection.values import require_kind
 
 
 @frozen
@@ -121,12 +122,18 @@ def look_of(
 
     Raises:
         CatalogueError: the shop's logo cannot be used, or papers are not available in its language.
-        ConfiguratorError: papers are not available in the language asked for.
+        ConfiguratorError: there are no papers on the sheet or in the language asked for.
         DataError: a template of the folder cannot be used.
         FileError: the folder cannot be read.
     """
+    if page is not None:
+        require_kind("page", page, str)
+        if page not in PAGES:
+            raise ConfiguratorError(f'no papers on "{page}"; give {" or ".join(PAGES)}')
+    if tag is not None:
+        require_kind("language", tag, str)
     return Look(
-        sheet=PAGES[page or shop.papers.page],
+        sheet=PAGES[shop.papers.page if page is None else page],
         language=_usual_language(shop) if tag is None else language(tag),
         logo=read_logo(shop),
         own=() if templates is None else own_templates(templates),

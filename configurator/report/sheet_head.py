@@ -17,6 +17,7 @@ from configurator.fit.layout import Layout
 from configurator.forms import form
 from configurator.report.model import Column, Told
 from configurator.selection.resolved import Resolved
+from configurator.selection.values import require_kind
 from configurator.words import Text, joined, text
 
 DONE: Told[object] = (Column(text("Done"), "box", name="done"), lambda _: None)
@@ -78,6 +79,8 @@ def sheet_head(build: Resolved, number: str, day: dt.date) -> tuple[SheetHead, L
         SelectionError: the selection cannot be understood.
         ConfiguratorError: the number is empty, or cannot be on one line.
     """
+    require_kind("number", number, str)
+    require_kind("day", day, dt.date)
     require_number(number, "a job")
     checked = check(build, hints=True)
     if checked.stops:

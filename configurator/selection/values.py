@@ -6,6 +6,7 @@ too is written out as one and asked of the same schema, so that the words are th
 
 from __future__ import annotations
 
+import datetime as dt
 import json
 from collections.abc import Iterable, Iterator
 from decimal import Decimal
@@ -32,8 +33,14 @@ def require_kind(name: str, value: object, kind: type) -> None:
     Raises:
         TypeError: naming the argument, what it is, and what it should be.
     """
-    if not isinstance(value, kind):
+    if not _is_one(value, kind):
         raise TypeError(f"{name} is {_shown(value)}; give {_with_article(kind)}")
+
+
+def _is_one(value: object, kind: type) -> bool:
+    """Whether a value is of the type; a truth is no number, and a moment is no day."""
+    apart = {int: bool, dt.date: dt.datetime}.get(kind, ())
+    return isinstance(value, kind) and not isinstance(value, apart)
 
 
 def picks_of(name: str, given: object) -> tuple[Pick, ...]:
@@ -88,7 +95,7 @@ def _require(value: Any, kind: Any, where: str) -> None:
         for n, one in enumerate(value):
             _require(one, inner[0] if several else inner[n], f"{where}[{n}]")
         return
-    if not isinstance(value, kind) or (kind is int and isinstance(value, bool)):
+    if not _is_one(value, kind):
         raise TypeError(f"{where} is {_shown(value)}; give {_with_article(kind)}")
     if kind is Decimal and not value.is_finite():
         raise TypeError(f"{where} is {value}; give a finite Decimal")

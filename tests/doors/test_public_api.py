@@ -14,6 +14,7 @@ import shutil
 import subprocess
 import sys
 import typing
+from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from decimal import Decimal
 from pathlib import Path
@@ -193,6 +194,28 @@ def test_every_docstring_s_example_prints_what_it_says(names: dict[str, Any]) ->
         else:
             runner.run(example, out=told.append)
     assert not told, "".join(told)
+
+
+@pytest.mark.usefixtures("names")
+@pytest.mark.parametrize("module", ["configurator", "configurator.shop"])
+def test_the_example_above_all_others_prints_what_it_says(module: str) -> None:
+    finder, runner = doctest.DocTestFinder(recurse=False), doctest.DocTestRunner(verbose=False)
+    known = {"dt": dt, "open_shop": configurator.open_shop}
+    (example,) = finder.find(importlib.import_module(module), module, globs=known)
+    told: list[str] = []
+    assert runner.run(example, out=told.append).attempted > 1
+    assert not told, "".join(told)
+
+
+def test_every_task_of_the_package_is_done_by_what_it_names(names: dict[str, Any]) -> None:
+    """Each call of the table is a method, and what is read of its answer is there."""
+    table = (configurator.__doc__ or "").split("how\n")[1].split("\n\n")[0]
+    lines = [re.split(r" {2,}", line.strip(), maxsplit=1)[1] for line in table.splitlines()]
+    assert len({line.index(how) for line, how in zip(table.splitlines(), lines, strict=True)}) == 1
+    asked = {**names, "build": names["taller"], "other": names["wish"], "day": DAY, "wishes": ()}
+    for how in lines:
+        if "requote" not in how:  # which would open the register of whoever runs this
+            eval(how.replace("(...)", "()"), asked)
 
 
 def test_every_method_is_in_the_readme_with_an_example_that_runs(names: dict[str, Any]) -> None:
@@ -544,3 +567,55 @@ def test_a_build_with_free_lines_has_its_engine_compiled_once(
     build.options("canopy-height")
     build.explain("canopy-height", "1000mm")
     assert len(made) == 1
+
+
+# Days and sheets of paper
+
+
+def test_a_moment_is_no_day(names: dict[str, Any], tmp_path: Path) -> None:
+    """A datetime is a date to Python; as a day of issue it would be written with its time."""
+    moment = dt.datetime.combine(DAY, dt.time(9))
+    shop, build = names["shop"], names["taller"]
+    for ask in (
+        lambda: build.quote("Q-1", moment),
+        lambda: build.sheets("J-1", moment),
+        lambda: configurator.open_shop(day=moment),
+        lambda: configurator.open_shop(today=moment),
+        lambda: shop.on_nearest(moment),
+        lambda: shop.batch("wishes", "quotes", moment),
+        lambda: configurator.Shop.new("new", "New", ["1 Lane"], first=moment),
+    ):
+        with pytest.raises(TypeError, match=r"(day|today|first) is the datetime .*; give a date"):
+            ask()
+    assert not (tmp_path / "quotes").exists()
+    assert not (tmp_path / "new").exists()
+
+
+@pytest.mark.parametrize(
+    ("look", "words"),
+    [
+        ({"page": "A9"}, 'no papers on "A9"; give A4 or Letter'),
+        ({"page": "letter"}, 'no papers on "letter"; give A4 or Letter'),
+        ({"page": ""}, 'no papers on ""; give A4 or Letter'),
+        ({"language": "xx"}, 'no papers in "xx" yet'),
+    ],
+)
+def test_a_look_that_cannot_be_had_is_refused_before_anything_is_written(
+    names: dict[str, Any], tmp_path: Path, look: Any, words: str
+) -> None:
+    shop, build = names["shop"], names["taller"]
+    before = sorted(tmp_path.iterdir())
+    asks: tuple[Callable[[], object], ...] = (
+        lambda: shop.write(build.layout(), "new/layout.pdf", **look),
+        lambda: shop.write_sheets(build.sheets("J-1", DAY), "new", **look),
+        lambda: shop.batch("wishes", "new", DAY, processes=1, **look),
+        lambda: shop.requote("wishes", "new.pdf", **look),
+        lambda: shop.register("new.sqlite", **look),
+    )
+    for ask in asks:
+        with pytest.raises(configurator.ConfiguratorError, match=words):
+            ask()
+    assert sorted(tmp_path.iterdir()) == before
+    for argument in look:
+        with pytest.raises(TypeError, match=f"{argument} is the int 7; give a str"):
+            shop.write(build.layout(), "new/layout.pdf", **{argument: 7})
