@@ -110,12 +110,12 @@ def test_everything_else_works_without_them(without_pango: dict[str, str], tmp_p
 def test_without_the_optional_library_the_same_page_is_still_the_same_file(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    html_to_pdf(page_of("quote of contractor"))
+    html_to_pdf(page_of("layout of contractor"))
     monkeypatch.setattr("weasyprint.pdf.fonts.harfbuzz_subset", None)
     clock = count(3_900_000_000)
     monkeypatch.setattr("fontTools.ttLib.tables._h_e_a_d.timestampNow", lambda: next(clock))
-    assert html_to_pdf(page_of("quote of contractor")) == html_to_pdf(
-        page_of("quote of contractor")
+    assert html_to_pdf(page_of("layout of contractor")) == html_to_pdf(
+        page_of("layout of contractor")
     )
 
 
