@@ -46,10 +46,6 @@ OPEN_OBJECTS = {"selection"}
 """Parts that another schema describes."""
 
 
-def test_the_schema_is_one() -> None:
-    Draft202012Validator.check_schema(SCHEMA)
-
-
 def test_an_answer_has_nothing_that_its_schema_does_not_describe() -> None:
     for name, shape in SCHEMA["$defs"].items():
         assert shape["description"], name
