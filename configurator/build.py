@@ -397,7 +397,7 @@ class Build(Picked):
             require_kind("other", other, Build)
         builds = (self, *others)
         named = [b.selection.title or letter(index) for index, b in enumerate(builds)]
-        return compare(self.catalogue, [b.selection for b in builds], list(titles) or named)
+        return compare([b._resolved for b in builds], list(titles) or named)
 
     def budget(self, budget: Budget | None = None, *, savings: bool = True) -> BudgetPaper:
         """The whole build against the customer's limit, and what would bring it under.

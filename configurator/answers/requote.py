@@ -8,6 +8,7 @@ from decimal import Decimal
 from attrs import frozen
 
 from configurator.answers.register import ChangedLine
+from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import Catalogue
 from configurator.catalogue.shop import Shop
 from configurator.errors import Problem
@@ -186,7 +187,7 @@ class Tally:
 
     def _title(self, stop: Finding) -> str:
         """What the finding is about, whatever its figures are in this quote."""
-        choice, _, option = stop.subject.partition("=")
+        choice, option = Pick.named(stop.subject).key
         if stop.code == "limit":
             return next(li.title for li in self._catalogue.limits if li.id == stop.subject)
         if choice in self._catalogue.by_id and option in self._catalogue.by_id[choice].by_id:

@@ -14,7 +14,7 @@ from configurator.findings import Finding
 from configurator.fit.layout import Layout, NoLayout, Place, UnitName, Unkept
 from configurator.fit.units import SIDES, UnitFit, fit_unit, misfit_words
 from configurator.selection.picks import Selection
-from configurator.selection.resolved import Resolved, trial
+from configurator.selection.resolved import Resolved, once, trial
 from configurator.totals import MissingPicks
 from configurator.words import Text, joined, listed, text
 
@@ -36,6 +36,7 @@ class Laid:
     gave_up: str = ""
 
 
+@once
 def laid_out(build: Resolved, fits: tuple[UnitFit, ...]) -> Laid:
     """Lay out what fits on its own; what does not has a finding already and is left out here."""
     if not fits:

@@ -19,7 +19,7 @@ from configurator.power.energy import span_words
 from configurator.power.picture import InverterState, PowerPicture
 from configurator.power.summary import power_picture
 from configurator.rules import broken_rules
-from configurator.selection.resolved import Resolved, trial
+from configurator.selection.resolved import Resolved, once, trial
 from configurator.words import Text, listed, several, text
 
 SEASONS = {
@@ -235,6 +235,7 @@ _OF_A_CIRCUIT = {
 """What a circuit may say, the faults of its row among them."""
 
 
+@once
 def power_findings(build: Resolved, layout: Layout | None) -> tuple[Finding, ...]:
     """Everything that the power picture has to say; empty when nothing has to do with power."""
     return tuple(_Findings(build, layout).all())

@@ -10,7 +10,7 @@ from attrs import frozen
 
 from configurator.catalogue.cutting import CONSTANT, Extrusion, Face, Formula, Panel
 from configurator.forms import Row, form
-from configurator.selection.resolved import Resolved
+from configurator.selection.resolved import Resolved, once
 from configurator.totals import MissingPicks, space_sizes
 from configurator.words import nearest, text
 
@@ -54,6 +54,7 @@ class TraySize(Row):
     width: int | None
 
 
+@once
 def tray_size(build: Resolved) -> TraySize:
     """How large the tray is, by the first pick that says so."""
     trays = [option.tray for _, option, _ in build.picks if option.tray is not None]

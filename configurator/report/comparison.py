@@ -8,12 +8,11 @@ from typing import TypeAlias, TypeVar
 
 from attrs import evolve, frozen
 
-from configurator.catalogue.model import ADD_ON, FREE_LINE, Catalogue, Choice
+from configurator.catalogue.model import ADD_ON, FREE_LINE, Choice
 from configurator.catalogue.shop import Shop
 from configurator.checking.check import check
 from configurator.forms import Row, form
 from configurator.money import Money
-from configurator.power.summary import power_picture
 from configurator.pricing.lines import option_price
 from configurator.pricing.tax import TaxTotal
 from configurator.pricing.whole import Price, price
@@ -50,11 +49,12 @@ def _figures_of(build: Resolved) -> Iterator[_Figure]:
             title = text("{limit} remaining", limit=state.limit.title)
             yield f"{state.limit.id}-left", (title, state.limit.unit, state.shown[2])
     yield from _free_volume(build)
-    layout = check(build).layout
+    checked = check(build)
+    layout = checked.layout
     if layout is not None and layout.open_boxes:
         largest = Decimal(max(box.litres for box in layout.open_boxes))
         yield OPEN_SPACE, (text("Largest open space"), "L", largest)
-    days = shown(power_picture(build, None)).days_alone  # how long without any charging
+    days = shown(checked.power).days_alone  # how long without any charging
     if days is not None:
         yield DAYS, (text("Power without charging"), text("days"), days)
 
@@ -286,32 +286,27 @@ _FREE = Choice(FREE_LINE, FREE_LINES, "", "several", ())
 """The row of free lines: each selection has its own."""
 
 
-def compare(
-    catalogue: Catalogue,
-    selections: Sequence[Selection],
-    titles: Sequence[str],
-) -> Comparison:
+def compare(builds: Sequence[Resolved], titles: Sequence[str]) -> Comparison:
     """Compare selections of one catalogue.
 
     Args:
-        catalogue: the shop's catalogue.
-        selections: two or more, complete or partial.
+        builds: two or more, complete or partial.
         titles: a name for each.
 
     Raises:
         SelectionError: one of them cannot be understood.
         ValueError: there are fewer than two, or not as many titles.
     """
-    if len(selections) < 2 or len(titles) != len(selections):
+    if len(builds) < 2 or len(titles) != len(builds):
         raise ValueError("compare at least two selections, with a title for each")
-    builds = [Resolved(catalogue, selection) for selection in selections]
+    catalogue = builds[0].catalogue
     first = price(builds[0]).total
     columns = tuple(map(_column, builds, titles, [first] * len(builds)))
     places = {group.id: index for index, group in enumerate(catalogue.groups)}
     rows = [
         (places.get(choice.group, len(places)), _compared(choice, builds))
         for choice in (*catalogue.choices, catalogue.add_ons, _FREE)
-        if any(choice.id in selection.chosen for selection in selections)
+        if any(choice.id in build.selection.chosen for build in builds)
     ]
     rows.sort(key=lambda row: (not row[1].differs, row[0]))
     none = Money.zero(catalogue.currency)

@@ -8,6 +8,7 @@ from functools import partial
 import attrs
 
 from configurator.build import Build
+from configurator.catalogue.fields import Pick
 from configurator.errors import ConfiguratorError
 from configurator.shop import Shop
 from configurator.web.asked import Asked
@@ -69,7 +70,7 @@ def _one_more(build: Build, choice: str, option: str, more: int = 1) -> Build:
 
 
 def _place(build: Build, unit: str, where: str) -> Build:
-    choice, _, option = unit.partition("=")
+    choice, option = Pick.named(unit).key
     if where in ("front", "rear-end"):
         towards = "rear" if where == "rear-end" else "front"
         return build.place(choice, option, towards=towards)

@@ -76,7 +76,9 @@ def main() -> None:
     print(f"as a ratio to building as many attrs values of that size: {pricing / building:.1f}")
     once = pricing / SELECTIONS
     six = [touring, *varied[:5]]
-    comparing = took(lambda: compare(shop, six, [f"s{n}" for n in range(6)]))
+    comparing = took(
+        lambda: compare([Resolved(shop, one) for one in six], [f"s{n}" for n in range(6)])
+    )
     print(f"a comparison of six: {comparing / once:.0f} prices")
     reckoning = took(lambda: budget_paper(Resolved(shop, touring), with_savings=False))
     print(f"a budget without savings: {reckoning / once:.0f} prices")

@@ -76,7 +76,9 @@ def papers(tag: str) -> dict[str, str]:
     budget = budget_paper(Resolved(c, chosen("touring")), with_savings=False)
     return {
         **{s.title: quote_html(make_quote(Resolved(c, s), "Q-2041", DAY), look) for s in both},
-        "comparison": comparison_html(compare(c, both, ["one", "two"]), look),
+        "comparison": comparison_html(
+            compare([Resolved(c, one) for one in both], ["one", "two"]), look
+        ),
         "budget": budget_html(budget, look),
         "layout": layout_html(Resolved(c, chosen("touring")), laid("touring"), look),
         **{f"sheets of {s.title}": sheets_of(Resolved(c, s), look) for s in both},

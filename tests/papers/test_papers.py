@@ -176,7 +176,7 @@ def test_a_comparison_has_every_total_and_every_difference_of_its_selections() -
     folder = shipped("catalogues") / "selections"
     chosen = [read_selection(folder / f"{n}.yaml") for n in ("touring", "contractor", "wish")]
     titles = [c.title for c in chosen]
-    compared = compare(quandong(), chosen, titles)
+    compared = compare([Resolved(quandong(), one) for one in chosen], titles)
     pages = pages_of(comparison_html(compared))
     for column in compared.columns:
         assert pages.has(column.title)
@@ -214,7 +214,7 @@ def test_a_comparison_is_short_and_its_first_page_says_what_matters(
     folders = (shipped("catalogues") / "selections", CASES / "packages")
     files = [next(f for d in folders if (f := d / f"{name}.yaml").exists()) for name in names]
     chosen = [read_selection(file) for file in files]
-    compared = compare(quandong(), chosen, [one.title for one in chosen])
+    compared = compare([Resolved(quandong(), one) for one in chosen], [one.title for one in chosen])
     html = comparison_html(compared, look_of(compared.shop, sheet, tag))
     pages = pages_of(html)
     assert len(pages.texts) <= {2: 3, 6: 6}[len(names)]
@@ -237,7 +237,7 @@ def test_a_comparison_is_short_and_its_first_page_says_what_matters(
 def test_selections_that_differ_in_places_only_say_so_and_show_it() -> None:
     chosen = read_selection(shipped("catalogues") / "selections" / "contractor.yaml")
     other = evolve(chosen, wishes=(evolve(chosen.wishes[0], towards="rear"),))
-    compared = compare(quandong(), [chosen, other], ["front", "rear"])
+    compared = compare([Resolved(quandong(), one) for one in (chosen, other)], ["front", "rear"])
     pages = pages_of(comparison_html(compared))
     assert pages.has("They have the same things, in different places.")
     assert len(pages.texts) <= 2
@@ -541,7 +541,7 @@ def test_amounts_of_ten_figures_stay_on_every_page(tag: str) -> None:
     limit = Budget(Decimal(9_000_000_000), entries=(BudgetEntry("Cab", Decimal(8_000_000_000)),))
     papers = (
         quote_html(make_quote(builds[0], "Q-1", DAY), look),
-        comparison_html(compare(c, chosen, ["one", "other"]), look),
+        comparison_html(compare([Resolved(c, one) for one in chosen], ["one", "other"]), look),
         budget_html(budget_paper(builds[0], limit), look),
         orders_html(order_list(builds[0], head, with_cost=True), look),
     )

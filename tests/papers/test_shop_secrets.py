@@ -259,7 +259,8 @@ def test_a_cost_may_hang_on_what_a_price_hangs_on() -> None:
 def values(shop_of: Catalogue, wanted: Selection) -> dict[str, Any]:
     """Every kind of value that a customer's door hands out."""
     other = Resolved(shop_of, wanted).picking(Pick("tray", "steel"))
-    checked = check(Resolved(shop_of, wanted))
+    both = [Resolved(shop_of, one) for one in (wanted, other)]
+    checked = check(both[0])
     search = Search(shop_of)
     given = Money(D(20_000), "AUD")
     return {
@@ -270,7 +271,9 @@ def values(shop_of: Catalogue, wanted: Selection) -> dict[str, Any]:
         "price": price(Resolved(shop_of, wanted)),
         "trace": price(Resolved(shop_of, wanted)).traced,
         "suggestions": suggestions(Resolved(shop_of, wanted)),
-        "comparison": compare(shop_of, [wanted, other], ["one", "other"]),
+        "comparison": compare(
+            [Resolved(shop_of, wanted), Resolved(shop_of, other)], ["one", "other"]
+        ),
         "quote": make_quote(Resolved(shop_of, wanted), "Q-1", dt.date(2026, 5, 5)),
         "budget": budget_paper(Resolved(shop_of, wanted)),
         "savings": lowest(Resolved(shop_of, wanted)),

@@ -19,6 +19,7 @@ from configurator.cli import cli
 from configurator.render.html import comparison_html
 from configurator.report.comparison import compare
 from configurator.report.comparison_tables import money_chart
+from configurator.selection.resolved import Resolved
 from tests.support.building import (
     amount,
     catalogue,
@@ -68,6 +69,12 @@ def shop(prices: str = "include") -> Catalogue:
     )
 
 
+def resolved(selections: Iterable[Selection], prices: str = "include") -> list[Resolved]:
+    """The selections with what they are picked from."""
+    of = shop(prices)
+    return [Resolved(of, one) for one in selections]
+
+
 @st.composite
 def wanted(draw: st.DrawFn) -> Selection:
     picks: dict[str, Any] = {}
@@ -94,8 +101,8 @@ def negated(values: Iterable[Any]) -> list[Any]:
 def test_comparing_the_other_way_about_turns_every_difference_round(
     one: Selection, other: Selection, prices: str
 ) -> None:
-    there = compare(shop(prices), [one, other], ["one", "other"])
-    back = compare(shop(prices), [other, one], ["other", "one"])
+    there = compare(resolved([one, other], prices), ["one", "other"])
+    back = compare(resolved([other, one], prices), ["other", "one"])
     assert there.differences[1] == -back.differences[1]
     turned = {row.choice: row for row in back.choices}
     for row in there.choices:
@@ -113,7 +120,7 @@ def test_comparing_the_other_way_about_turns_every_difference_round(
 @STEADY
 @given(st.lists(wanted(), min_size=2, max_size=6), st.sampled_from(["include", "exclude"]))
 def test_where_the_money_goes_adds_up_to_each_total(found: list[Selection], prices: str) -> None:
-    compared = compare(shop(prices), found, [f"s{n}" for n in range(len(found))])
+    compared = compare(resolved(found, prices), [f"s{n}" for n in range(len(found))])
     for index, column in enumerate(compared.columns):
         parts = sum((amounts[index].amount for _, amounts in compared.money), Decimal(0))
         assert parts == column.price.total.amount
@@ -126,7 +133,7 @@ def test_where_the_money_goes_adds_up_to_each_total(found: list[Selection], pric
 
 def test_a_selection_compared_with_itself_differs_in_nothing() -> None:
     one = selection({"size": "large", "parts": {"a": 2}})
-    compared = compare(shop(), [one, one, one], ["x", "y", "z"])
+    compared = compare(resolved([one, one, one]), ["x", "y", "z"])
     assert not any(row.differs for row in compared.choices)
     assert all(not difference.amount for difference in compared.differences)
     assert all(not besides.has and not besides.lacks for besides in compared.besides)
@@ -135,7 +142,7 @@ def test_a_selection_compared_with_itself_differs_in_nothing() -> None:
 def test_what_one_has_and_the_other_lacks_is_told_with_quantities() -> None:
     one = selection({"size": "small", "parts": {"a": 1, "b": 1}})
     other = selection({"size": "small", "parts": {"a": 3}, "lid": "lid"})
-    besides = compare(shop(), [one, other], ["one", "other"]).besides[1]
+    besides = compare(resolved([one, other]), ["one", "other"]).besides[1]
     assert besides.has == ("3 x A", "Lid")
     assert besides.lacks == ("A", "B")
 
@@ -190,13 +197,15 @@ def test_a_change_that_is_none_is_told_how_to_write_it(arguments: list[str], sai
 
 def six(prices: str = "include") -> Comparison:
     found = [selection({"size": "large", "parts": {"a": 1 + n % 3}}) for n in range(6)]
-    return compare(shop(prices), found, [f"Package {n}" for n in range(6)])
+    return compare(resolved(found, prices), [f"Package {n}" for n in range(6)])
 
 
 def test_a_wide_comparison_lies_on_its_side_and_a_narrow_one_stands() -> None:
     wide = comparison_html(six())
     assert "landscape" in wide
-    two = compare(shop(), [selection({"size": "small"}), selection({"size": "large"})], ["a", "b"])
+    two = compare(
+        resolved([selection({"size": "small"}), selection({"size": "large"})]), ["a", "b"]
+    )
     assert "landscape" not in comparison_html(two)
 
 
@@ -219,5 +228,5 @@ def shown_as(money: Money) -> str:
 def test_titles_from_a_customer_cannot_break_the_page() -> None:
     one = selection({"size": "small"})
     evil = "<script>alert(1)</script>"
-    compared = compare(shop(), [one, evolve(one, title=evil)], [evil, "b"])
+    compared = compare(resolved([one, evolve(one, title=evil)]), [evil, "b"])
     assert "<script>" not in comparison_html(compared)

@@ -84,7 +84,7 @@ def hostile() -> tuple[Catalogue, Selection]:
 
 def _compared() -> Comparison:
     chosen = [shipped_selection(name) for name in ("touring", "contractor", "wish")]
-    return compare(quandong(), chosen, [one.title for one in chosen])
+    return compare([Resolved(quandong(), one) for one in chosen], [one.title for one in chosen])
 
 
 def _requoted() -> RequoteAnswer:

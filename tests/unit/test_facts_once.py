@@ -143,6 +143,27 @@ def test_a_quote_works_every_fact_out_once(name: str, shop: Shop) -> None:
     assert not more_than_once(counted(quote))
 
 
+def test_a_comparison_takes_what_its_builds_know(shop: Shop) -> None:
+    wish = build_of(shop, "wish")
+    higher = wish.pick("canopy-height", "1000mm")
+    for build in (wish, higher):
+        build.check()
+        build.price()
+    again = {str(key[1]) for key in counted(lambda: wish.compare(higher))}
+    assert not again & FACTS
+
+
+@pytest.mark.parametrize("name", ["touring", "wish"])
+def test_a_budget_works_every_fact_out_once(name: str, shop: Shop) -> None:
+    build = build_of(shop, name)
+    assert not more_than_once(counted(lambda: build.budget(savings=False)))
+
+
+def test_sheets_work_every_fact_out_once(shop: Shop) -> None:
+    build = build_of(shop, "touring")
+    assert not more_than_once(counted(lambda: build.sheets("J-1", DAY)))
+
+
 def test_what_is_known_of_a_resolved_selection_is_not_worked_out_again(shop: Shop) -> None:
     build = build_of(shop, "touring")
     build.check()
