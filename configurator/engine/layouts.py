@@ -94,13 +94,6 @@ class Layouts:
         self.asked: frozenset[Unit] = frozenset()
         self._known: dict[_Key, Middles | None] = {}
         self._reasons: dict[_Key, Violation] = {}
-        self._hopeful: set[tuple[_Key, frozenset[str]]] = set()
-        self._carrying = {
-            choice.id
-            for choice in self.encoding.choices
-            for option in choice.options
-            if option.unit is not None and option.unit.carries is not None
-        }
 
     @contextmanager
     def trying(self, effort: Effort) -> Iterator[None]:
@@ -137,22 +130,16 @@ class Layouts:
             yield reason
 
     def _crowd(self, key: _Key, held: Held) -> _Crowd:
-        """The units that do not go in, and how far that holds.
-
-        Where a quick question has tried to tell and cannot, that is remembered.
-        """
-        hopeful = key, frozenset(choice for choice, _ in self.asked) & self._carrying
-        if self.effort.crowds <= 0 or (not self.patient and hopeful in self._hopeful):
+        """The units that do not go in, and how far that holds."""
+        if self.effort.crowds <= 0:
             raise SearchLimit(_not_asked(key[0]))
         self.effort.crowds -= 1
-        room, tries = self.room(key[0], held), self.effort.proofs
+        room = self.room(key[0], held)
         assert room is not None
         try:
             return _Crowd(self, held, room, key[1], self.asked)
         except SearchLimit:
             self.effort.crowds -= 2
-            if tries:
-                self._hopeful.add(hopeful)
             raise
 
     def _key(self, space: str, held: Held, units: Units) -> _Key | None:
