@@ -228,7 +228,7 @@ class _Asking:
         self.by_key = search.encoding.picks(selection)
         self.picks = list(self.by_key.values())
         self.unsettled: SearchLimit | None = None
-        self.effort = of_states(quick)
+        self.effort = of_states()
         try:
             with search.layouts.trying(self.effort):
                 self.sound = search.sound(self.picks, quick=quick) is not None

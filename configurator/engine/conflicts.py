@@ -14,7 +14,7 @@ from attrs import frozen
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import Catalogue
 from configurator.engine.constraint import ALONE, LIMIT, RULE, ConstraintId, Explanation, Grounds
-from configurator.engine.effort import MOST_PROOFS, QUICK_PROOFS, Effort
+from configurator.engine.effort import QUICK_TRIES, Effort
 from configurator.engine.search import Search
 from configurator.errors import SearchLimit
 from configurator.forms import form
@@ -167,10 +167,9 @@ def find_conflict(
         literals = [pick_literals[m] for m in some if not isinstance(m, ConstraintId)]
         active = frozenset(m for m in some if isinstance(m, ConstraintId))
         whole = len(some) == len(members)
-        proofs = 0 if not whole else QUICK_PROOFS if quick else MOST_PROOFS
         spent = not whole and search.counts.crowded - before > _MOST_CROWDED
         patience = _PATIENCE if whole else 2
-        with search.layouts.trying(Effort(proofs, searches=1)):
+        with search.layouts.trying(Effort(QUICK_TRIES if whole else 0, searches=1)):
             found = search.sound([*background, *literals], active, patience, quick or spent)
         return search.core if found is None else None
 

@@ -36,7 +36,7 @@ from configurator.engine.constraint import (
     Held,
     Violation,
 )
-from configurator.engine.effort import LONG, PROOF, QUICK, Effort
+from configurator.engine.effort import LONG, QUICK, Effort
 from configurator.engine.encoding import State
 from configurator.engine.figures import (
     Determiners,
@@ -53,7 +53,6 @@ from configurator.fit.answers import mending
 from configurator.fit.carriers import only
 from configurator.fit.conflict import least_unfit
 from configurator.fit.loads import middles
-from configurator.fit.model import arrange_hard
 from configurator.fit.rooms import Room, rooms_of
 from configurator.fit.search import arrange
 from configurator.selection.resolved import Resolved
@@ -238,12 +237,12 @@ class _Crowd:
         self.decided = {
             choice for choice, _ in asked if self.catalogue.by_id[choice].pick != "several"
         }
-        self.earnest = layouts.patient or layouts.effort.proofs > 0
+        self.earnest = layouts.patient or layouts.effort.tries > 0
         kept: Sequence[int] = range(len(room.items))
         if self.earnest:
             few = _GUESSES if layouts.patient else _FEW_GUESSES
             kept, _ = least_unfit(room, asked=asked, guesses=few)
-            layouts.effort.proofs -= not layouts.patient
+            layouts.effort.tries -= not layouts.patient
         self.units = Counter((room.items[i].choice, room.items[i].option) for i in kept)
         self.places: list[list[Unit]] = [[key] for key in self.units]
         present = dict(layouts.units_in(self.space, held))
@@ -316,10 +315,7 @@ class _Crowd:
         if not self._go_in(self.units, may, guesses=guesses):
             return True
         self.layouts.effort.searches -= 1
-        if not self.layouts.patient or not self.layouts.effort.proofs:
-            return False
-        self.layouts.effort.proofs -= 1
-        return not self._go_in(self.units, may, proof=True)
+        return False
 
     def _unless(self, key: Unit, quantity: int) -> None:
         literal = self.encoding.at_least(*key, quantity)
@@ -331,7 +327,6 @@ class _Crowd:
         may: Mapping[Unit, int],
         grown: Interior | None = None,
         guesses: int = _FEW_GUESSES,
-        proof: bool = False,
     ) -> bool:
         """Whether the bodies may go in, where so much may carry and the inside is that large."""
         grown = self.grown if grown is None else grown
@@ -351,8 +346,6 @@ class _Crowd:
             return True
         try:
             part = only(room, _kept(room, bodies))
-            if proof:
-                return arrange_hard(part, PROOF) is not None
             return arrange(part, hard=False, guesses=guesses) is not None
         except SearchLimit:
             return True

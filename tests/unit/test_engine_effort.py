@@ -1,0 +1,28 @@
+"""How much one question may try where rooms are crowded, in counts."""
+
+from __future__ import annotations
+
+from configurator.catalogue.fields import Pick
+from configurator.catalogue.reading import read_catalogue, shipped
+from configurator.engine.availability import options
+from configurator.engine.search import Search
+from configurator.fit.search import searched
+from configurator.selection.picks import Selection
+
+FULL = (
+    "vehicle=full-size-dual tray-style=standard tray-width=1840mm tray-length=1800mm "
+    "tray-floor=plain tray-sides=tail-only mudguards=wide-folded canopy-style=part-tray "
+    "canopy-length=1400mm canopy-height=850mm sheet=tread-2-5mm door-layout=long-both-rear-lift "
+    "door-locks=t-handles lining=bare vents=filter-fan upright-fridge=upright-110 "
+    "chest-fridge=chest-75 drawers=steel-lined-250 tail-lights=led-standard kitchen=bench-slim"
+)
+"""A canopy that is all but full; with no end of tries a quick question searches 130 rooms."""
+
+
+def test_a_quick_question_about_a_full_canopy_searches_so_many_rooms_and_no_more() -> None:
+    shop = read_catalogue(shipped("catalogues") / "quandong.yaml")
+    picks = tuple(Pick(*pick.split("=")) for pick in FULL.split())
+    searched.cache_clear()
+    found = options(Search(shop), Selection(shop.id, picks), reasons=False, quick=True).options
+    assert 50 < searched.cache_info().misses < 115
+    assert sum(state.state == "undecided" for state in found) < 50
