@@ -21,7 +21,8 @@ FULL = (
 
 def test_a_quick_question_about_a_full_canopy_searches_so_many_rooms_and_no_more() -> None:
     shop = read_catalogue(shipped("catalogues") / "quandong.yaml")
-    picks = tuple(Pick(*pick.split("=")) for pick in FULL.split())
+    named = (pick.split("=") for pick in FULL.split())
+    picks = tuple(Pick(choice, option) for choice, option in named)
     searched.cache_clear()
     found = options(Search(shop), Selection(shop.id, picks), reasons=False, quick=True).options
     assert 50 < searched.cache_info().misses < 115
