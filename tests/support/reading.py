@@ -40,7 +40,8 @@ def opened_once(path: Path | str) -> Read:
     parts, problems = ([], []) if isinstance(opening, Problem) else _parts(opening, file)
     if not parts and not problems:
         return read_once(text, str(file))
-    return _opened_once(str(path), text, tuple(parts), tuple(problems))
+    texts = tuple((part.name, part.file, part.text) for part in parts)
+    return _opened_once(str(path), text, texts, tuple(problems))
 
 
 _composed = lru_cache(maxsize=8)(document)
