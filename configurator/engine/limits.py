@@ -122,10 +122,9 @@ def lifted(
     fixed: Fixed,
     over: Callable[[N], bool],
     load: Callable[[Fixed], N],
-    least: Callable[[Fixed, Key], N],
+    least: Callable[[Fixed], Iterable[Slot[N]]],
     certain: Collection[str] = (),
     taken: Callable[[Key], int] = lambda _: 0,
-    choices: Sequence[Choice] | None = None,
 ) -> tuple[list[int], N]:
     """Literals of which one is true wherever a sum may be less, and what it is at least elsewhere.
 
@@ -137,15 +136,14 @@ def lifted(
         fixed: choices that what options add depends on, with which it is too much.
         over: whether so much is too much; then all that is more is, too.
         load: what all comes to at least, with choices fixed.
-        least: what one of an option then adds at least.
+        least: what each answer then adds at least.
         certain: choices whose answers count, whatever is dropped.
         taken: how many of an option count, whatever is dropped.
-        choices: those whose options may add something; all by default.
     """
     fixed = fewest(fixed, lambda fewer: over(load(fewer)))
     total, certain = load(fixed), {*certain, *(choice for choice, _ in fixed)}
     every = []
-    for slot in slots(encoding.choices if choices is None else choices, lambda k: least(fixed, k)):
+    for slot in least(fixed):
         now = slot.answer(held)
         stays = taken((slot.choice, slot.option or str(now)))
         if slot.choice in certain or (stays and not slot.option):
@@ -234,6 +232,7 @@ class LimitConstraint(Constraint):
                     self.shares[choice.id, option.id] = share
         sharing = {choice for choice, _ in self.shares}
         self._sharing = [choice for choice in self.encoding.choices if choice.id in sharing]
+        self._least = tuple(self._slots({}))
         self.room = float(max(Decimal(1), -self._total({}, {})))
 
     def depends_on(self) -> Iterator[tuple[str, Sequence[str]]]:
@@ -288,8 +287,7 @@ class LimitConstraint(Constraint):
             now,
             lambda load: load > 0,
             lambda fixed: self._load(held, dict(fixed)),
-            lambda fixed, key: self._share_of(*key).least(dict(fixed)),
-            choices=self._sharing,
+            lambda fixed: self._slots(dict(fixed)) if fixed else self._least,
         )
         if load <= self.limit.reserve:
             literals += self._unused(held)
@@ -356,8 +354,11 @@ class LimitConstraint(Constraint):
 
     def _total(self, held: Held, fixed: Mapping[str, State]) -> Decimal:
         """What it comes to at least where at least so much is held."""
-        each = slots(self._sharing, lambda key: self._share_of(*key).least(fixed))
-        return sum((slot.least(held) for slot in each), self.limit.reserve)
+        return sum((slot.least(held) for slot in self._slots(fixed)), self.limit.reserve)
+
+    def _slots(self, fixed: Mapping[str, State]) -> Iterator[Slot[Decimal]]:
+        """What each answer adds at least where those choices have those answers."""
+        return slots(self._sharing, lambda key: self._share_of(*key).least(fixed))
 
 
 def limits(search: Search) -> Iterator[LimitConstraint]:

@@ -247,7 +247,9 @@ class RatingConstraint(Constraint):
             () if bar.over(load(()), rating) else weighing.fixed(held),
             lambda load: bar.over(load, rating),
             load,
-            lambda fixed, key: weighing.loads(vehicle, fixed).of(key)[index][0],
+            lambda fixed: slots(
+                self.encoding.choices, lambda key: weighing.loads(vehicle, fixed).of(key)[index][0]
+            ),
             certain={VEHICLE},
             taken=lambda key: max(units.get(key, 0), int(key == hitch)),
         )
