@@ -50,7 +50,7 @@ class ForPeople:
             "language of the catalogue's papers.",
             asked,
             Or(Mapping[Language, Annotated[str, "The text in this language.", asked]]),
-            asks(format="languages"),
+            asks(format="languages", minProperties=1),
             Defined(f"text-{self.most}" if self.most else "text"),
         ]
         return schemas.of(text)
