@@ -291,6 +291,7 @@ class Build(Picked):
             keep: choices, or ``choice=option``, that stay as they are.
 
         Raises:
+            ConfiguratorError: the count is less than 1.
             SearchLimit: the search stopped without an answer.
             SelectionError: the selection, the option or what is to be kept cannot be understood.
             TypeError: an argument is not of its type.
@@ -302,6 +303,8 @@ class Build(Picked):
         from configurator.engine.ways_out import proposed
 
         require_kind("count", count, int)
+        if count < 1:
+            raise ConfiguratorError(f"count is {count}; give 1 or more")
         kept = picks_of("keep", keep)
         require_kept(self._resolved, kept)
         search = self._search()

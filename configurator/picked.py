@@ -320,7 +320,7 @@ class Picked:
             path: the file, .yaml or .json.
 
         Raises:
-            ConfiguratorError: the name ends in something else.
+            ConfiguratorError: the name ends in something else, or is that of a catalogue.
             FileError: it cannot be written.
 
         Example:

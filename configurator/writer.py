@@ -103,18 +103,22 @@ class Writer:
             templates: a folder with templates of the shop's own.
 
         Raises:
-            ConfiguratorError: the answer cannot be written so, or no paper speaks the language.
+            ConfiguratorError: the answer cannot be written so, no paper speaks the language, or the
+                file is one that the shop is made of, or any catalogue.
             FileError: it cannot be written.
             MissingLibrary: a PDF is asked for and the renderer's libraries are missing.
 
         Example:
             >>> shop.write(taller.quote("Q-2041", shop.day), "quote.html")
         """
+        from configurator.render.spared import require_spared
         from configurator.render.writing import write
 
         if isinstance(answer, Build):
             answer.save(path)
         else:
+            own = None if templates is None else Path(templates)
+            require_spared(self.catalogue, [Path(path)], own)
             write(answer, Path(path), lambda: self._look(page, language, templates))
 
     def write_sheets(
@@ -139,16 +143,19 @@ class Writer:
             templates: as for :meth:`write`.
 
         Raises:
-            ConfiguratorError: no paper speaks the language, a template cannot be used, or there is
-                no cut list to draw.
+            ConfiguratorError: there is no such kind, no paper speaks the language, a template
+                cannot be used, there is no cut list to draw, or a file is a catalogue's.
             FileError: they cannot be written.
             MissingLibrary: PDFs are asked for and the renderer's libraries are missing.
 
         Example:
             >>> shop.write_sheets(taller.sheets("J-7", shop.day), "sheets", "json")
         """
+        from configurator.answers.shop import Sheets
         from configurator.render.sheets import write_sheets
 
+        require_kind("sheets", sheets, Sheets)
+        require_kind("kind", kind, str)
         write_sheets(sheets, Path(folder), kind, self._look(page, language, templates))
 
     def _look(self, page: str | None, language: str | None, templates: Path | str | None) -> Look:

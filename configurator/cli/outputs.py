@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterable, Iterator
-from contextlib import suppress
+from collections.abc import Callable, Iterable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -12,6 +11,7 @@ import click
 from attrs import evolve, frozen
 
 from configurator.cli.arguments import option
+from configurator.errors import ConfiguratorError
 
 if TYPE_CHECKING:
     from configurator.catalogue.model import Catalogue
@@ -90,31 +90,24 @@ class Output:
         if self.path is None:
             return
         from configurator.render.files import require_writable, required_kind
+        from configurator.render.spared import require_spared, same_file
 
         if self.kinds:
             required_kind(self.path, self.kinds)
         targets = [self.path / name for name in names] or [self.path]
-        self._spare(targets, _of_the_shop(catalogue, templates), "")
-        for target in targets:
-            if _is_catalogue(target):
-                raise click.UsageError(
-                    f"-o {self.path}: {target} is a catalogue; give another name"
-                )
+        try:
+            require_spared(catalogue, targets, None if templates is None else Path(templates))
+        except ConfiguratorError as error:
+            raise click.UsageError(f"-o {self.path}: {error}") from None
         if not self.replace:
-            found = (_file_of(name) for name in selections if name is not None)
-            told = "; give another name, or --replace to write over it"
-            self._spare(targets, (("the selection", file) for file in found), told)
-        require_writable(targets)
-
-    def _spare(self, targets: Iterable[Path], read: Iterable[tuple[str, Path]], told: str) -> None:
-        kept = list(read)
-        for target in targets:
-            for what, file in kept:
-                if target.exists() and file.exists() and target.samefile(file):
+            for name in selections:
+                clash = None if name is None else same_file(targets, _file_of(name))
+                if clash is not None:
                     raise click.UsageError(
-                        f"-o {self.path}: {target} is {what} that is read here"
-                        + (told or "; give another name")
+                        f"-o {self.path}: {clash} is the selection that is read here; "
+                        "give another name, or --replace to write over it"
                     )
+        require_writable(targets)
 
 
 def output_option(
@@ -152,37 +145,6 @@ def output_option(
         return decorated
 
     return decorate
-
-
-def _is_catalogue(file: Path) -> bool:
-    """Whether a text file that is there already has sections of a catalogue."""
-    if file.suffix.lower() not in (".yaml", ".yml", ".json") or not file.is_file():
-        return False
-    try:
-        text = file.read_bytes()
-    except OSError:
-        return False
-    if _SECTION.search(text):
-        return True
-    return all(re.search(rb'^[ {]*"?%s"?:' % key, text, re.M) for key in (b"vehicles", b"choices"))
-
-
-_SECTION = re.compile(
-    rb"^(parts|vehicles|choices|rules|limits|cautions|package-deals|labour):", re.MULTILINE
-)
-"""How a section of a catalogue begins in YAML; in JSON, answers have some of these keys too."""
-
-
-def _of_the_shop(catalogue: Catalogue, templates: str | None) -> Iterator[tuple[str, Path]]:
-    source = Path(catalogue.source)
-    for file in (source, *(source.parent / part for part in catalogue.parts)):
-        yield "the catalogue", file
-    if catalogue.shop.papers.logo is not None:
-        yield "the logo", source.parent / catalogue.shop.papers.logo.file
-    if templates is not None:
-        with suppress(OSError):  # reading the templates says what is wrong with the folder
-            for file in sorted(Path(templates).iterdir()):
-                yield "a template", file
 
 
 def _file_of(selection: str) -> Path:

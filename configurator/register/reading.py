@@ -17,6 +17,7 @@ from configurator.answers.register import (
     ACCEPTED,
     ISSUED,
     LAPSED,
+    STATUSES,
     KeptQuote,
     KeptRevision,
     QuoteEntry,
@@ -41,6 +42,7 @@ from configurator.register.rows import (
 )
 from configurator.register.tables import PAPERS, QUOTES, REVISIONS, TRAIL
 from configurator.register.words import having_words
+from configurator.render.spared import require_no_catalogue
 from configurator.render.writing import write_as
 from configurator.report.quote import Quote
 from configurator.words import text
@@ -95,12 +97,18 @@ class ReadRegister:
             most: at most so many.
 
         Raises:
+            ConfiguratorError: there is no such status.
+            FileError: the register cannot be read.
+
+        Raises:
             FileError: the register cannot be read.
 
         Example:
             >>> [quote.number for quote in register.list(status="issued")]
             ['Q-2', 'Q-1']
         """
+        if status not in ("", *STATUSES):
+            raise ConfiguratorError(f'no quote is "{status}"; give one of {", ".join(STATUSES)}')
         today, until = self._today, QUOTES.c.valid_until
         stands = sa.and_(QUOTES.c.status == ISSUED, until >= today)
         over = sa.and_(QUOTES.c.status == ISSUED, until < today)
@@ -284,13 +292,14 @@ class ReadRegister:
             path: the file.
 
         Raises:
-            ConfiguratorError: the name of the file asks for something else.
+            ConfiguratorError: the name of the file asks for something else, or is a catalogue's.
             FileError: it cannot be written.
 
         Example:
             >>> register.export("quotes.csv")
             2
         """
+        require_no_catalogue([Path(path)])
         found = self.list(most=_ALL)
         write_as(
             Path(path),

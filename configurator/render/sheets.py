@@ -20,6 +20,7 @@ from configurator.render.dxf import cuts_dxf
 from configurator.render.files import replace_files
 from configurator.render.look import Look, look_of
 from configurator.render.pdf import html_to_pdf
+from configurator.render.spared import require_spared
 from configurator.render.templates import filled
 from configurator.report import cut_tables, job_tables, wiring_tables
 from configurator.report.cuts import CutList
@@ -30,6 +31,9 @@ from configurator.words import text
 
 NO_CUTS = "no cut list: the catalogue says nothing of panels and extrusions of what is picked"
 """Why there is none."""
+
+KINDS = ("pdf", "html", "json", "dxf")
+"""What the sheets of a job can be written as."""
 
 _GAP = 5.0
 """Between two things side by side, mm."""
@@ -50,10 +54,12 @@ def write_sheets(sheets: Sheets, folder: Path, kind: str, look: Look) -> None:
     As ``dxf``, only panels and drilled faces of the cut list.
 
     Raises:
-        ConfiguratorError: there is no cut list to draw.
+        ConfiguratorError: there is no such kind, no cut list to draw, or a file is a catalogue's.
         FileError: they cannot be written.
         MissingLibrary: PDFs are asked for and the renderer's libraries are missing.
     """
+    if kind not in KINDS:
+        raise ConfiguratorError(f'no sheets as "{kind}"; give {" or ".join(KINDS)}')
     if kind == "dxf":
         if sheets.cuts is None:
             raise ConfiguratorError(NO_CUTS)
@@ -65,7 +71,9 @@ def write_sheets(sheets: Sheets, folder: Path, kind: str, look: Look) -> None:
     else:
         render = html_to_pdf if kind == "pdf" else str.encode
         made = {name: render(page()) for name, page in sheet_pages(sheets, look).items()}
-    replace_files({folder / f"{name}.{kind}": content for name, content in made.items()})
+    files = {folder / f"{name}.{kind}": content for name, content in made.items()}
+    require_spared(sheets.catalogue, files)
+    replace_files(files)
 
 
 def sheet_pages(sheets: Sheets, look: Look) -> dict[str, Callable[[], str]]:

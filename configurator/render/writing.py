@@ -30,6 +30,7 @@ from configurator.render.files import replace_file, required_kind
 from configurator.render.html import Paper, layout_html, layout_room, paper_html
 from configurator.render.look import Look, look_of
 from configurator.render.pdf import html_to_pdf
+from configurator.render.spared import require_spared
 from configurator.report.budget import BudgetPaper
 from configurator.report.comparison import Comparison
 from configurator.report.quote import Quote
@@ -135,9 +136,10 @@ def write_selection(build: Resolved, path: Path) -> None:
     """Write the selection as a file that can be changed and used again, .yaml or .json.
 
     Raises:
-        ConfiguratorError: the name asks for something else.
+        ConfiguratorError: the name asks for something else, or is that of a catalogue.
         FileError: it cannot be written.
     """
+    require_spared(build.catalogue, [path])
     write_as(
         path,
         {

@@ -15,6 +15,7 @@ from configurator.answers.requote import RequoteAnswer, Requoted, Tally
 from configurator.catalogue.model import Catalogue
 from configurator.render.files import require_writable, required_kind
 from configurator.render.look import Look
+from configurator.render.spared import require_spared
 from configurator.requoting.journal import Journal
 from configurator.requoting.quotes import OpenQuote, requoting, unreadable
 from configurator.requoting.report import KINDS, json_pieces, write_report
@@ -62,6 +63,7 @@ class Requotes(Iterator[Requoted]):
     ) -> None:
         if output is not None:
             required_kind(output, KINDS)
+            require_spared(catalogue, [output])
             require_writable([output])
             look()
         self.done_before = 0

@@ -619,3 +619,54 @@ def test_a_look_that_cannot_be_had_is_refused_before_anything_is_written(
     for argument in look:
         with pytest.raises(TypeError, match=f"{argument} is the int 7; give a str"):
             shop.write(build.layout(), "new/layout.pdf", **{argument: 7})
+
+
+def test_nothing_is_written_over_a_catalogue_or_a_file_of_the_shop(
+    names: dict[str, Any], tmp_path: Path
+) -> None:
+    shutil.copy(SMALL, tmp_path / "other.yaml")
+    shutil.copy(SMALL, tmp_path / "job.json")
+    (tmp_path / "linked.yaml").symlink_to("quandong.yaml")
+    shop = configurator.open_shop("quandong.yaml", DAY)
+    part = f"quandong/{next((tmp_path / 'quandong').glob('*.yaml')).name}"
+    build = shop.build("wish.yaml").pick("canopy-height", "1000mm")
+    kept = {file: file.read_bytes() for file in tmp_path.rglob("*") if file.is_file()}
+    asks: tuple[Callable[[], object], ...] = (
+        lambda: build.save("quandong.yaml"),
+        lambda: build.save("linked.yaml"),
+        lambda: build.save(part),
+        lambda: build.save("other.yaml"),
+        lambda: shop.write(build, "quandong.yaml"),
+        lambda: shop.write(build.check(), "job.json"),
+        lambda: shop.write(build.layout(), "quandong-logo.svg"),
+        lambda: shop.write_sheets(build.sheets("J-1", DAY), "", "json"),
+        lambda: shop.requote("wishes", "job.json"),
+    )
+    for ask in asks:
+        with pytest.raises(configurator.ConfiguratorError, match="give another name"):
+            ask()
+    over_another = pytest.raises(configurator.ConfiguratorError, match=r"job.json is a catalogue")
+    with register_with_two_quotes(names, "spared.sqlite") as register, over_another:
+        register.export("job.json")
+    assert {file: file.read_bytes() for file in kept} == kept
+    build.save("wish.yaml")
+    assert shop.build("wish.yaml").selection.one("canopy-height") == "1000mm"
+
+
+def test_a_kind_a_status_and_a_count_that_there_are_not_are_refused(
+    names: dict[str, Any], tmp_path: Path
+) -> None:
+    shop, build, wish = names["shop"], names["taller"], names["wish"]
+    sheets = build.sheets("J-1", DAY)
+    with pytest.raises(configurator.ConfiguratorError, match='no sheets as "doc"; give pdf or'):
+        shop.write_sheets(sheets, "new", "doc")
+    with pytest.raises(TypeError, match="kind is the NoneType None; give a str"):
+        shop.write_sheets(sheets, "new", None)
+    assert not (tmp_path / "new").exists()
+    for count in (0, -1):
+        with pytest.raises(configurator.ConfiguratorError, match=f"count is {count}; give 1 or"):
+            wish.fixes(count=count)
+    with register_with_two_quotes(names, "status.sqlite") as register:
+        with pytest.raises(configurator.ConfiguratorError, match=r'no quote is "x"; .*issued'):
+            register.list(status="x")
+        assert len(register.list(status="issued")) == 2

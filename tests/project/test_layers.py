@@ -47,6 +47,7 @@ EDGES = {
     "render.renderer": "loads WeasyPrint and the fonts",
     "render.pictures": "reads the shop's logo and measures pictures",
     "render.sheets": "pours into templates",
+    "render.spared": "looks at files that are there already",
     "render.templates": "reads templates and runs a shop's own",
     "render.writing": "says which files are written",
     "register": "keeps quotes in a database, and writes copies of it",
