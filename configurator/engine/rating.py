@@ -77,7 +77,6 @@ class RatingConstraint(Constraint):
         )
         self.layouts, self.weighing, self.subject = search.layouts, weighing, subject
         self.id, self.name = ConstraintId("rating", subject), f'the rating of "{subject}"'
-        self.override = subject
         self.at = self.catalogue.choices[0].at
         self.rank = AXLES if subject == "axles" else RATING
         if subject == "axles":
@@ -129,11 +128,12 @@ class RatingConstraint(Constraint):
             if (hitched or not bar.hitched) and (rating := self._rating(bar, held)) is not None
         ]
         loads = self.weighing.loads(vehicle)
-        for fixed in (False, True):
-            if near:
-                loads = self.weighing.loads(vehicle, self.weighing.fixed(held) if fixed else ())
-                most = loads.most(held)
-                near = [(i, bar, kg) for i, bar, kg in near if bar.over(most[i], kg)]
+        most = loads.most(held)
+        near = [(i, bar, kg) for i, bar, kg in near if bar.over(most[i], kg)]
+        if near:
+            loads = self.weighing.loads(vehicle, self.weighing.fixed(held))
+            most = loads.most(held)
+            near = [(i, bar, kg) for i, bar, kg in near if bar.over(most[i], kg)]
         return loads, near
 
     def bars(self, vehicle: str) -> Iterator[tuple[int, Bar]]:
@@ -153,6 +153,29 @@ class RatingConstraint(Constraint):
         """Picks that change the rating, and to what."""
         of = self.weighing.upgrades
         return [(key, r[bar.subject] * bar.parts) for key, r in of if bar.subject in r]
+
+    def may_break(self) -> bool:
+        """Whether some selection may exceed the rating at all."""
+        vehicles = self.weighing.vehicles
+        if self.subject != "axles" and self.subject in self.journey.passed:
+            return False
+        if self.subject == "people":
+            return any(map(self._too_many, vehicles))
+        if self.subject == "overhang":
+            ends = {name: self.weighing.extents(name, ()).rear[1] for name in vehicles}
+            return any(end is not None and end > self._last(name) for name, end in ends.items())
+        if self.subject == "tow-ball":
+            return self.journey.tow_ball is not None
+        if self.subject == "gcm":
+            return bool(self.journey.trailer)
+        for name in vehicles:
+            loads = self.weighing.loads(name)
+            for index, bar in self.bars(name):
+                known = [rating for _, rating in self.upgrades(bar)]
+                known += [] if bar.rating is None else [bar.rating]
+                if bar.over(loads.worst(index), min(known, default=None)):
+                    return True
+        return False
 
     def explain(self, grounds: Grounds) -> Explanation:
         """By how many kilograms it is exceeded, and what would carry it."""
@@ -375,7 +398,9 @@ class _Least:
 
 
 def ratings(search: Search) -> Iterator[RatingConstraint]:
-    """One for each rating, where the catalogue tells what vehicles are rated for."""
+    """One for each rating that some selection may exceed on the journey."""
     weighing = Weighing(search.encoding, search.mass, search.journey)
-    for subject in _RATINGS if weighing.vehicles else ():
-        yield RatingConstraint(search, weighing, subject)
+    for subject in _RATINGS:
+        one = RatingConstraint(search, weighing, subject)
+        if one.may_break():
+            yield one

@@ -344,6 +344,19 @@ class Loads:
             rows.append(known[pick])
         return [sum(column) for column in zip(self._bases, *rows, strict=True)]
 
+    def worst(self, index: int) -> int:
+        """No less than any picks bring to a bar."""
+        load = self._bases[index]
+        for choice in self._weighing.encoding.choices:
+            several = choice.pick == "several"
+            each = [
+                max(0, (option.most if several else 1) * self.of((choice.id, option.id))[index][1])
+                for option in choice.options
+                if choice.id != VEHICLE or option.id == self._vehicle
+            ]
+            load += sum(each) if several else max(each)
+        return load
+
 
 def _ratings(option: Option) -> dict[str, Fraction]:
     """What an upgrade rates, by subject."""
