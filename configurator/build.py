@@ -24,7 +24,7 @@ from configurator.money import Money
 from configurator.picked import Picked
 from configurator.selection.picks import Budget, Selection
 from configurator.selection.validate import require_kept, require_known
-from configurator.selection.values import picks_of, require_kind
+from configurator.selection.values import picks_of, require_each, require_figure, require_kind
 from configurator.words import capital, in_unit, letter, plain
 
 if TYPE_CHECKING:
@@ -49,6 +49,7 @@ def choice_of(catalogue: Catalogue, choice: str) -> Choice:
     Raises:
         ConfiguratorError: there is no such choice.
     """
+    require_kind("choice", choice, str)
     if choice not in catalogue.by_id:
         hint = capital(near_miss(choice, catalogue.by_id))
         raise ConfiguratorError(f"there is no choice {choice!r}. {hint}".strip())
@@ -349,8 +350,7 @@ class Build(Picked):
         """
         from configurator.engine.within import within
 
-        if not isinstance(budget, int):
-            require_kind("budget", budget, Decimal)
+        require_figure("budget", budget)
         search = self._search()
         wished = [self._known(wish) for wish in picks_of("wishes", wishes)]
         limit = Money(Decimal(budget), self.catalogue.currency)
@@ -387,7 +387,9 @@ class Build(Picked):
             titles: a name for each, this one first; by default its title, or its letter.
 
         Raises:
+            ConfiguratorError: they are of different shops.
             SelectionError: one of them cannot be understood.
+            TypeError: an argument is not of its type.
             ValueError: there is no other, or not as many titles as builds.
 
         Example:
@@ -398,7 +400,11 @@ class Build(Picked):
 
         for other in others:
             require_kind("other", other, Build)
+        require_each("titles", titles, str)
         builds = (self, *others)
+        if any(one.catalogue.id != self.catalogue.id for one in others):
+            ids = " and ".join(dict.fromkeys(f'"{one.catalogue.id}"' for one in builds))
+            raise ConfiguratorError(f"compare builds of one shop, and not of {ids}")
         named = [b.selection.title or letter(index) for index, b in enumerate(builds)]
         return compare([b._resolved for b in builds], list(titles) or named)
 
@@ -455,6 +461,9 @@ class Build(Picked):
 
     def _wanted(self, choice: str, option: str, quantity: int | Decimal = 1) -> Pick | None:
         """What is asked about; ``choice=option`` may stand in place of the two."""
+        require_kind("choice", choice, str)
+        require_kind("option", option, str)
+        require_figure("quantity", quantity)
         if not choice:
             return None
         named = Pick(choice, option) if option else Pick.named(choice)

@@ -16,12 +16,25 @@ from configurator.errors import NOWHERE, Location, Problem, SelectionError, near
 from configurator.selection.picks import Adjustment, FreeLine, Override, Selection, TradeIn, Wish
 from configurator.selection.resolved import Resolved
 from configurator.selection.validate import selection_problems
-from configurator.selection.values import require_fields, require_kind
+from configurator.selection.values import require_fields, require_figure, require_kind
 
 
 def resolved(build: Picked) -> Resolved:
     """What the build knows already, for papers and pages that ask more of it."""
     return build._resolved
+
+
+def _require_texts(**named: object) -> None:
+    for name, value in named.items():
+        require_kind(name, value, str)
+
+
+def _exact(name: str, figure: Decimal | int | None) -> Decimal | None:
+    """The figure with its digits, where there is one."""
+    if figure is None:
+        return None
+    require_figure(name, figure)
+    return Decimal(figure)
 
 
 SIDES = ("left", "right", "rear")
@@ -146,6 +159,8 @@ class Picked:
             >>> wish.pick("canopy-height", "1000mm").selection.one("canopy-height")
             '1000mm'
         """
+        _require_texts(choice=choice, option=option)
+        require_figure("quantity", quantity)
         picked = self._resolved.picking(Pick.counting(choice, option, quantity, at))
         replaced = {*self.selection.chosen.get(choice, ())} - {*picked.chosen.get(choice, ())}
         return self._having(picked.tidied(choice) if replaced else picked)
@@ -166,6 +181,7 @@ class Picked:
         Example:
             >>> wish.drop("upright-fridge").selection.one("upright-fridge")
         """
+        _require_texts(choice=choice, option=option)
         self._require_picked("drop", Pick(choice, option, at=at), self.selection.chosen)
         return self._having(self.selection.without(choice, option).tidied(choice))
 
@@ -179,6 +195,7 @@ class Picked:
             >>> wish.without("upright-fridge").options("upright-fridge").options[0].state
             'instead'
         """
+        _require_texts(choice=choice)
         rest = self.selection.without(choice)
         return self._having(attrs.evolve(rest, none=(*rest.none, Pick(choice))).tidied(choice))
 
@@ -222,6 +239,7 @@ class Picked:
             >>> wish.place("upright-fridge", side="left").selection.wishes[-1].side
             'left'
         """
+        _require_texts(choice=choice, option=option)
         placeable = [choice.id for choice, option, _ in self._resolved.picks if option.unit]
         self._require_picked("place", Pick(choice, option, at=at), placeable)
         names = [option] if option else self.selection.chosen[choice]
@@ -233,11 +251,11 @@ class Picked:
         self,
         *,
         people: int | None = None,
-        tow_ball: Decimal | None = None,
-        trailer: Decimal | None = None,
+        tow_ball: Decimal | int | None = None,
+        trailer: Decimal | int | None = None,
         place: str | None = None,
         season: str | None = None,
-        driving: Decimal | None = None,
+        driving: Decimal | int | None = None,
     ) -> Self:
         """The build used so; what is not given stays.
 
@@ -255,11 +273,11 @@ class Picked:
         """
         said = {
             "people": people,
-            "tow_ball": tow_ball,
-            "trailer": trailer,
+            "tow_ball": _exact("tow_ball", tow_ball),
+            "trailer": _exact("trailer", trailer),
             "place": place,
             "season": season,
-            "driving": driving,
+            "driving": _exact("driving", driving),
         }
         given: dict[str, Any] = {name: value for name, value in said.items() if value is not None}
         return self.change(travel=attrs.evolve(self.selection.travel, **given))
@@ -277,6 +295,7 @@ class Picked:
             2
         """
         require_kind("line", line, FreeLine)
+        require_figure("quantity", quantity)
         return self._having(self.selection.adding(line, quantity))
 
     def adjust(self, adjustment: Adjustment) -> Self:

@@ -19,8 +19,8 @@ import time
 from collections.abc import Callable, Mapping, Sequence
 from decimal import Decimal
 from functools import partial
-from pathlib import Path
-from typing import TYPE_CHECKING, Any, NoReturn, TypeAlias
+from pathlib import Path, PurePath
+from typing import TYPE_CHECKING, Any, NoReturn, TypeAlias, cast
 
 from attrs import field, frozen
 
@@ -50,7 +50,7 @@ if TYPE_CHECKING:
     from configurator.report.quote import Quote
     from configurator.requoting.run import OpenQuotes, Requotes
 
-Source: TypeAlias = Path | str | bytes | Mapping[str, Any]
+Source: TypeAlias = PurePath | str | bytes | Mapping[str, Any]
 """A file by its path, or what would be in it: text, bytes, or a mapping.
 
 A catalogue may be the path of its folder. A ``str`` is a path unless it has more than one line or
@@ -88,10 +88,7 @@ def open_shop(
     if read is None:
         raise CatalogueError(problems)
     if day is None:
-        if today is None:
-            today = dt.date(*time.localtime()[:3])
-        require_kind("today", today, dt.date)
-        return Shop(read).on_nearest(today)
+        return Shop(read).on_nearest(today or dt.date(*time.localtime()[:3]))
     require_kind("day", day, dt.date)
     unpriced = read.unpriced_on(day)
     if unpriced:
@@ -172,17 +169,18 @@ def _path(source: object) -> Path | None:
     """The path, where that is what it is."""
     if isinstance(source, str) and "\n" not in source and not source.lstrip().startswith("{"):
         return Path(source)
-    return source if isinstance(source, Path) else None
+    return Path(source) if isinstance(source, PurePath) else None
 
 
 def _text(source: Source, name: str) -> str:
     if isinstance(source, bytes):
         return as_text(source, name)
-    if not isinstance(source, Mapping):
-        return str(source)
+    if isinstance(source, str):
+        return source
     from configurator.answers.data import to_json
 
-    return to_json(dict(source))
+    require_kind(name, source, Mapping)
+    return to_json(dict(cast("Mapping[str, Any]", source)))
 
 
 @frozen(eq=False, repr=False)
@@ -375,6 +373,7 @@ class Shop(Upkeep):
             titles: a name for each; by default its selection's title, or its letter.
 
         Raises:
+            ConfiguratorError: they are of different shops.
             SelectionError: one of them cannot be understood.
             ValueError: there are fewer than two, or not as many titles.
 
@@ -385,6 +384,7 @@ class Shop(Upkeep):
         if not builds:
             raise ValueError("compare at least two builds")
         first, *others = builds
+        require_kind("build", first, Build)
         return first.compare(*others, titles=titles)
 
     def requote(

@@ -11,7 +11,7 @@ from attrs import frozen
 
 from configurator.build import Build
 from configurator.catalogue.model import Catalogue
-from configurator.selection.values import require_kind
+from configurator.selection.values import require_answer, require_kind
 
 if TYPE_CHECKING:
     from configurator.answers.shop import Sheets
@@ -107,6 +107,7 @@ class Writer:
                 file is one that the shop is made of, or any catalogue.
             FileError: it cannot be written.
             MissingLibrary: a PDF is asked for and the renderer's libraries are missing.
+            TypeError: it is no answer.
 
         Example:
             >>> shop.write(taller.quote("Q-2041", shop.day), "quote.html")
@@ -118,6 +119,7 @@ class Writer:
             answer.save(path)
         else:
             own = None if templates is None else Path(templates)
+            require_answer(answer)
             require_spared(self.catalogue, [Path(path)], own)
             write(answer, Path(path), lambda: self._look(page, language, templates))
 

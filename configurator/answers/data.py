@@ -68,6 +68,8 @@ def _written(value: Any, line: str) -> str:
     if isinstance(value, list | tuple) and value:
         parts = [_written(inner, line + "  ") for inner in value]
         return f"[{line}  {f',{line}  '.join(parts)}{line}]"
+    if isinstance(value, dt.date):  # as a reader of YAML gives it
+        return encode_basestring(value.isoformat())
     return f"{value:f}" if isinstance(value, Decimal) else json.dumps(value, ensure_ascii=False)
 
 

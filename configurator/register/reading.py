@@ -45,6 +45,7 @@ from configurator.register.words import having_words
 from configurator.render.spared import require_no_catalogue
 from configurator.render.writing import write_as
 from configurator.report.quote import Quote
+from configurator.selection.values import require_kind
 from configurator.words import text
 
 
@@ -109,6 +110,7 @@ class ReadRegister:
         """
         if status not in ("", *STATUSES):
             raise ConfiguratorError(f'no quote is "{status}"; give one of {", ".join(STATUSES)}')
+        require_kind("seller", seller, str)
         today, until = self._today, QUOTES.c.valid_until
         stands = sa.and_(QUOTES.c.status == ISSUED, until >= today)
         over = sa.and_(QUOTES.c.status == ISSUED, until < today)
@@ -141,6 +143,7 @@ class ReadRegister:
             >>> len(register.find("weekends fridge"))
             2
         """
+        require_kind("query", query, str)
         wanted = having_words(query, on_server=self.database.path is None)
         return self._entries(
             sa.select(QUOTES).where(wanted).order_by(QUOTES.c.id.desc()).limit(most)

@@ -262,10 +262,14 @@ class Register(ReadRegister):
 
     @contextmanager
     def _writing(self, seller: str, reason: str | None = None) -> Iterator[Writing]:
+        require_kind("seller", seller, str)
         for what, said in (("seller", seller), ("reason", reason)):
-            if said is not None and not said.strip():
+            if said is None:
+                continue
+            require_kind(what, said, str)
+            if not said.strip():
                 raise ConfiguratorError(_EMPTY[what])
-            if said is not None and (len(said) > _LONGEST[what] or not said.isprintable()):
+            if len(said) > _LONGEST[what] or not said.isprintable():
                 raise ConfiguratorError(
                     text(
                         "the {what} must be one line of at most {most} letters",

@@ -31,6 +31,7 @@ from configurator.register.words import words_of
 from configurator.report.quote import Quote
 from configurator.selection.dates import Revision
 from configurator.selection.picks import Customer
+from configurator.selection.values import require_kind
 from configurator.words import listed, text
 
 Row: TypeAlias = Mapping[Any, Any]
@@ -274,6 +275,7 @@ def quote_row(at: sa.Connection, number: str) -> Row:
     Raises:
         RegisterError: there is none.
     """
+    require_kind("number", number, str)
     draft = number.removeprefix(DRAFT_NAME)
     wanted = QUOTES.c.number == number
     if number.startswith(DRAFT_NAME) and draft.isascii() and draft.isdigit() and len(draft) < 9:

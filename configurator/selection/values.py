@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import datetime as dt
 import json
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from decimal import Decimal
 from functools import cache, lru_cache
 from types import UnionType
@@ -41,6 +41,41 @@ def _is_one(value: object, kind: type) -> bool:
     """Whether a value is of the type; a truth is no number, and a moment is no day."""
     apart = {int: bool, dt.date: dt.datetime}.get(kind, ())
     return isinstance(value, kind) and not isinstance(value, apart)
+
+
+def require_figure(name: str, value: object) -> None:
+    """Raise unless an argument is a finite number of exact digits.
+
+    Raises:
+        TypeError: naming the argument, what it is, and what it should be.
+    """
+    if not _is_one(value, int):
+        if not isinstance(value, Decimal):
+            raise TypeError(f"{name} is {_shown(value)}; give an int or a Decimal")
+        if not value.is_finite():
+            raise TypeError(f"{name} is {value}; give a finite Decimal")
+
+
+def require_each(name: str, values: object, kind: type) -> None:
+    """Raise unless an argument is a list of values of the type, and no text.
+
+    Raises:
+        TypeError: naming the argument, what it is, and what it should be.
+    """
+    if isinstance(values, str) or not isinstance(values, Sequence):
+        raise TypeError(f"{name} is {_shown(values)}; give a list")
+    for n, one in enumerate(values):
+        require_kind(f"{name}[{n}]", one, kind)
+
+
+def require_answer(value: object) -> None:
+    """Raise unless an argument is what a question is answered with.
+
+    Raises:
+        TypeError: it is not.
+    """
+    if not attrs.has(type(value)) and not isinstance(value, tuple | list | Mapping):
+        raise TypeError(f"answer is {_shown(value)}; give what a method such as check() gave")
 
 
 def picks_of(name: str, given: object) -> tuple[Pick, ...]:

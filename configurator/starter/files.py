@@ -14,7 +14,7 @@ from typing import Any
 from configurator.catalogue.reading import open_catalogue
 from configurator.errors import CatalogueError, ConfiguratorError, FileError, Location, Problem
 from configurator.money import exponent, round_to
-from configurator.selection.values import require_kind
+from configurator.selection.values import require_each, require_kind
 from configurator.starter import VEHICLES
 
 _TRAYS = {"single-cab": (2100, 2400), "extra-cab": (1800, 2100), "dual-cab": (1800,)}
@@ -66,6 +66,7 @@ def write_first(
             require_kind(answer, figure, Decimal)
         if not Decimal(figure).is_finite():
             raise ConfiguratorError(f"{answer} is {figure}; give a number")
+    require_each("address", address, str)
     require_classes(vehicles)
     known = [one for one in VEHICLES if one in vehicles]
     lengths = sorted({length for one in known for length in _TRAYS[one]})

@@ -17,7 +17,7 @@ import typing
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from decimal import Decimal
-from pathlib import Path
+from pathlib import Path, PurePosixPath
 from typing import Any, cast
 
 import attrs
@@ -464,7 +464,7 @@ def test_changes_and_ways_out_tell_a_wrong_type() -> None:
             lambda: build.change(customer="Runa"),
             "selection.customer is the str 'Runa'; give a Cust",
         ),
-        (lambda: build.within(given), "budget is the str 'abc'; give a Decimal"),
+        (lambda: build.within(given), "budget is the str 'abc'; give an int or a Decimal"),
         (lambda: build.fixes(count=given), "count is the str 'abc'; give an int"),
         (lambda: build.fixes(keep=cast("Any", 5)), "keep is the int 5; give a list"),
         (lambda: build.fixes(keep="length=1500"), "keep is the str 'length=1500'; give a list"),
@@ -670,3 +670,90 @@ def test_a_kind_a_status_and_a_count_that_there_are_not_are_refused(
         with pytest.raises(configurator.ConfiguratorError, match=r'no quote is "x"; .*issued'):
             register.list(status="x")
         assert len(register.list(status="issued")) == 2
+
+
+def test_a_mistake_of_the_caller_is_told_by_the_argument(
+    names: dict[str, Any], tmp_path: Path
+) -> None:
+    shop, build = names["shop"], names["taller"]
+    no: Any = None
+    box = configurator.FreeLine("box", "Box", Decimal(10), Decimal(2))
+    number = "give an int or a Decimal"
+    with register_with_two_quotes(names, "mistakes.sqlite") as register:
+        quote = build.quote("DRAFT", DAY)
+        asks: tuple[tuple[Callable[[], object], str], ...] = (
+            (lambda: configurator.open_shop(cast("Any", 7)), "catalogue is the int 7"),
+            (lambda: build.explain(7), "choice is the int 7; give a str"),
+            (lambda: build.explain("finish", 7), "option is the int 7; give a str"),
+            (
+                lambda: build.explain("solar", "panel-200", "2"),
+                f"quantity is the str '2'; {number}",
+            ),
+            (lambda: build.fixes(7), "choice is the int 7; give a str"),
+            (lambda: build.fixes(count=True), "count is the bool True; give an int"),
+            (lambda: build.options(7), "choice is the int 7; give a str"),
+            (lambda: build.one_by_one(7), "choice is the int 7; give a str"),
+            (lambda: build.within(True), f"budget is the bool True; {number}"),
+            (lambda: build.drop(no), "choice is the NoneType None; give a str"),
+            (lambda: build.place(no, side="left"), "choice is the NoneType None; give a str"),
+            (lambda: build.without(no), "choice is the NoneType None; give a str"),
+            (lambda: build.pick(7, "panel-200"), "choice is the int 7; give a str"),
+            (lambda: build.pick("solar", no), "option is the NoneType None; give a str"),
+            (lambda: build.pick("solar", "panel-200", no), f"is the NoneType None; {number}"),
+            (lambda: build.pick("solar", "panel-200", "2"), f"quantity is the str '2'; {number}"),
+            (lambda: build.pick("solar", "panel-200", 1.5), f"quantity is the float 1.5; {number}"),
+            (lambda: build.pick("solar", "panel-200", Decimal("NaN")), "NaN; give a finite"),
+            (lambda: build.add(box, "2"), f"quantity is the str '2'; {number}"),
+            (lambda: build.travel(driving="2"), f"driving is the str '2'; {number}"),
+            (lambda: build.compare(build, titles="ab"), "titles is the str 'ab'; give a list"),
+            (
+                lambda: build.compare(build, titles=["a", 7]),
+                r"titles\[1\] is the int 7; give a str",
+            ),
+            (lambda: shop.compare("x"), "build is the str 'x'; give a Build"),
+            (lambda: shop.compare(build, "x"), "other is the str 'x'; give a Build"),
+            (lambda: shop.list(7), "choice is the int 7; give a str"),
+            (lambda: shop.batch("wishes", "new", "2026-08-03"), "day is the str .*; give a date"),
+            (lambda: shop.write_sheets(build.price(), "new"), "sheets is the Price .* a Sheets"),
+            (lambda: shop.write(no, "new.json"), "answer is the NoneType None; give what a"),
+            (lambda: shop.write("text", "new.json"), "answer is the str 'text'; give what a"),
+            (lambda: shop.new("new", "New", "1 Lane"), "address is the str '1 Lane'; give a list"),
+            (lambda: register.find(cast("Any", 7)), "query is the int 7; give a str"),
+            (lambda: register.list(seller=cast("Any", 7)), "seller is the int 7; give a str"),
+            (lambda: register.show(cast("Any", 7)), "number is the int 7; give a str"),
+            (lambda: register.open(cast("Any", 7)), "number is the int 7; give a str"),
+            (lambda: register.issue(quote, seller=no), "seller is the NoneType None; give a str"),
+            (
+                lambda: register.decline("Q-1", seller="Ann", reason=cast("Any", 7)),
+                "reason is the int 7; give a str",
+            ),
+        )
+        for ask, words in asks:
+            with pytest.raises(TypeError, match=words):
+                ask()
+    assert not [*tmp_path.glob("new*")]
+
+
+def test_whole_numbers_paths_and_days_are_taken_as_they_come(names: dict[str, Any]) -> None:
+    shop, build = names["shop"], names["taller"]
+    assert (
+        build.travel(driving=2, tow_ball=90, trailer=700).selection.travel
+        == build.travel(
+            driving=Decimal(2), tow_ball=Decimal(90), trailer=Decimal(700)
+        ).selection.travel
+    )
+    path = PurePosixPath("catalogues/quandong.yaml")
+    assert configurator.open_shop(path, DAY).catalogue == shop.catalogue
+    data = {"format": 1, "catalogue": "quandong", "picks": {"vehicle": "mid-dual"}}
+    dated = {**data, "dates": [{"title": "Fitting", "day": "2026-09-01"}]}
+    read = {**data, "dates": [{"title": "Fitting", "day": dt.date(2026, 9, 1)}]}
+    assert shop.build(read).selection == shop.build(dated).selection
+    moment = {**data, "dates": [{"title": "Fitting", "day": morning()}]}
+    with pytest.raises(configurator.SelectionError, match="2026-08-03T09:00:00"):
+        shop.build(moment)
+
+
+def test_builds_of_two_shops_are_not_compared(names: dict[str, Any]) -> None:
+    other = configurator.Shop(small()).build(bare_canopy())
+    with pytest.raises(configurator.ConfiguratorError, match=r'one shop.*"quandong" and "small"'):
+        names["taller"].compare(other)
