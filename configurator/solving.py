@@ -156,8 +156,10 @@ class ClauseSolver:
 
     def model(self) -> list[int]:
         """What the last solve found: a literal for each variable, in the variables' order."""
-        return self._glucose.get_model()  # type: ignore[no-any-return]
+        with unsettled("what the clauses allow"):
+            return self._glucose.get_model()  # type: ignore[no-any-return]
 
     def core(self) -> frozenset[int]:
         """The assumptions that the last refusal rests on."""
-        return frozenset(self._glucose.get_core() or ())
+        with unsettled("what the clauses allow"):
+            return frozenset(self._glucose.get_core() or ())

@@ -149,7 +149,7 @@ class Optimum:
         for objective in objectives:
             if self.smallest(objective) is None:
                 return None
-            self.model.add(objective <= round(self.solver.objective_value))
+            self.model.add(objective <= self.solver.value(objective))
         return self.smallest(self.sum(self._tie_break()))
 
     def smallest(self, objective: Any, stands: Stands = _always) -> Held | None:

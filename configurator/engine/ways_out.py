@@ -262,7 +262,10 @@ def _next_fix(
     varied = encoding.all_of(others)
     fewest = [(2, literal) for literal in changed.values()]
     held = optimum.best(optimum.sum([*fewest, (-1, varied)]), far)
-    return None if held is None else _fix(search, selection, held, decided)
+    if held is None:
+        return None
+    order = [*([wanted[0]] if wanted is not None else ()), *search.catalogue.by_id]
+    return _fix(search, selection, held, decided, order)
 
 
 def _list_price(search: Search, selection: Selection) -> int:
@@ -296,8 +299,13 @@ def _is_not(search: Search, key: tuple[str, str], answer: str | int) -> int:
 
 
 def _fix(
-    search: Search, selection: Selection, held: Held, decided: Sequence[Choice]
+    search: Search,
+    selection: Selection,
+    held: Held,
+    decided: Sequence[Choice],
+    order: Sequence[str],
 ) -> ProposedFix:
+    """The fix that leads there; its changes are told in that order of choices."""
     changes, count, picks = [], 0, []
     for choice in decided:
         before = tuple((o, selection.quantity(choice.id, o)) for o in sorted(choice.by_id))
@@ -314,6 +322,7 @@ def _fix(
                     tuple(pair for pair in after if pair[1]),
                 )
             )
+    changes.sort(key=lambda change: order.index(change.choice))
     mended = attrs.evolve(selection, picks=tuple(picks)).tidied()
     catalogue = search.catalogue
     difference = (

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from contextlib import suppress
 
 import attrs
 from attrs import frozen
@@ -11,6 +12,7 @@ from configurator.catalogue.fields import Pick
 from configurator.engine.conflicts import Conflict, find_conflict
 from configurator.engine.search import Search
 from configurator.engine.ways_out import added, complete
+from configurator.errors import SearchLimit
 from configurator.forms import form
 from configurator.money import Money
 from configurator.pricing.whole import Price, price
@@ -27,7 +29,7 @@ class RefusedWish:
         wish: the pick wished for.
         over: by how much the cheapest package with it would exceed the budget; None where no
             sound package has it.
-        conflict: why no sound package has it.
+        conflict: why no sound package has it; None where that reason was not settled.
     """
 
     wish: Pick
@@ -54,7 +56,7 @@ class WithinAnswer:
         price: what the selection costs, line by line; None where there is none.
         selection: the cheapest complete selection with the wishes granted; None where not even
             the picks alone are available for the budget.
-        conflict: why nothing has the picks, at any price.
+        conflict: why nothing has the picks, at any price; None where it was not settled.
     """
 
     budget: Money
@@ -92,7 +94,7 @@ def within(
     if best is None or total is None or total > budget:
         costs = ((wish, _finished(search, _wishing(selection, wish))[1]) for wish in wishes)
         left = tuple(_left_out(search, selection, wish, budget, cost) for wish, cost in costs)
-        why = find_conflict(search, selection) if best is None else None
+        why = _why(search, selection) if best is None else None
         return WithinAnswer(budget, total, (), left, (), None, None, why)
     granted: list[Pick] = []
     left_out: list[RefusedWish] = []
@@ -124,6 +126,18 @@ def _wishing(selection: Selection, wish: Pick) -> Selection:
     return attrs.evolve(selection.wanting(wish.choice), picks=(*selection.picks, extra))
 
 
+def _why(
+    search: Search,
+    selection: Selection,
+    wanted: tuple[str, str] | None = None,
+    quantity: int = 1,
+) -> Conflict | None:
+    """Why nothing has them, which is proved; None where the reason was not settled."""
+    with suppress(SearchLimit):
+        return find_conflict(search, selection, wanted, quantity)
+    return None
+
+
 def _left_out(
     search: Search, selection: Selection, wish: Pick, budget: Money, cost: Money | None
 ) -> RefusedWish:
@@ -131,5 +145,5 @@ def _left_out(
     if cost is None:
         key = wish.choice, wish.option
         most = max(wish.quantity, selection.quantity(*key))
-        return RefusedWish(wish, None, find_conflict(search, selection, key, most))
+        return RefusedWish(wish, None, _why(search, selection, key, most))
     return RefusedWish(wish, cost - budget, None)

@@ -21,6 +21,8 @@ from configurator.words import Text, amount, joined, signed_amount, text
 _STATES = {"ruled-out": text("not available"), "instead": text("available instead")}
 """States that a terminal does not show as they are."""
 
+_NOT_SETTLED = text("no package has it with these picks; the reason was not settled")
+
 _SHORT = 72
 """Letters of a reason where everything was asked about."""
 
@@ -202,8 +204,8 @@ def within_report(catalogue: Catalogue, found: WithinAnswer) -> Report:
         if left.over is not None:
             told = text("left out: {title}: {over:amount} over", title=title, over=left.over)
             lines.append(Paragraph(told))
-        elif left.conflict is not None:
-            reason = left.conflict.whole
+        else:
+            reason = left.conflict.whole if left.conflict is not None else _NOT_SETTLED
             told = text("left out: {title}: {reason}", title=title, reason=reason)
             lines.append(Paragraph(told))
     if found.price is not None and found.added:

@@ -10,11 +10,11 @@ from typing import Any
 import pytest
 from click.testing import CliRunner
 
-from configurator import SelectionError
+from configurator import SelectionError, Shop
 from configurator.catalogue.reading import shipped
 from configurator.cli import cli
 from tests.support.answers import valid
-from tests.support.building import read
+from tests.support.building import choice, option, raw_catalogue, read, selection
 from tests.support.shipped import shipped_in_one
 
 SELECTIONS = shipped("catalogues") / "selections"
@@ -320,3 +320,43 @@ def test_picks_that_contradict_are_not_said_to_be_over_the_budget() -> None:
     code, words = run("within", WISH, "--budget", "30000")
     assert code == 1
     assert words.startswith("These picks cannot be completed at any price. Because Canopy height")
+
+
+def test_the_change_that_was_asked_for_comes_first() -> None:
+    _, data = answer("fixes", TOURING, "vehicle=mid-dual", "--count", "1")
+    choices = [change["choice"] for change in data["fixes"][0]["changes"]]
+    shipped_order = [offered["choice"] for offered in answer("catalogue", "list")[1]["choices"]]
+    assert choices[0] == "vehicle"
+    assert choices[1:] == sorted(choices[1:], key=shipped_order.index)
+
+
+def test_the_lightest_package_is_found_where_masses_have_many_decimals() -> None:
+    """By listing every package; the figures are more than a float can hold."""
+    sizes = [
+        option(size, space={"canopy": {"length": 1783, "width": 1667, "height": 853}}, mass=mass)
+        for size, mass in (("s0", Decimal("40.123457")), ("s1", Decimal("40.123459")))
+    ]
+    rates = ("m0", Decimal("9.123457")), ("m1", Decimal("9.123459"))
+    by_volume = [
+        option(sheet, 5, mass=[{"kind": "measure", "of": "canopy.volume", "rate": rate}])
+        for sheet, rate in rates
+    ]
+    shop = Shop(
+        read(
+            raw_catalogue(
+                [choice("size", sizes), choice("sheet", by_volume)],
+                spaces=[{"id": "canopy", "title": "Canopy"}],
+            ),
+            cautions=True,
+        )
+    )
+    masses = [
+        found.mass
+        for size in ("s0", "s1")
+        for sheet in ("m0", "m1")
+        if (found := shop.build(selection({"size": size, "sheet": sheet})).complete())
+        and found.mass is not None
+    ]
+    lightest = shop.build(selection({})).complete("mass")
+    assert lightest is not None
+    assert lightest.mass == min(masses)
