@@ -264,8 +264,8 @@ def _next_fix(
     held = optimum.best(optimum.sum([*fewest, (-1, varied)]), far)
     if held is None:
         return None
-    order = [*([wanted[0]] if wanted is not None else ()), *search.catalogue.by_id]
-    return _fix(search, selection, held, decided, order)
+    first = None if wanted is None else wanted[0]
+    return _fix(search, selection, held, sorted(decided, key=lambda one: one.id != first))
 
 
 def _list_price(search: Search, selection: Selection) -> int:
@@ -299,13 +299,8 @@ def _is_not(search: Search, key: tuple[str, str], answer: str | int) -> int:
 
 
 def _fix(
-    search: Search,
-    selection: Selection,
-    held: Held,
-    decided: Sequence[Choice],
-    order: Sequence[str],
+    search: Search, selection: Selection, held: Held, decided: Sequence[Choice]
 ) -> ProposedFix:
-    """The fix that leads there; its changes are told in that order of choices."""
     changes, count, picks = [], 0, []
     for choice in decided:
         before = tuple((o, selection.quantity(choice.id, o)) for o in sorted(choice.by_id))
@@ -322,7 +317,6 @@ def _fix(
                     tuple(pair for pair in after if pair[1]),
                 )
             )
-    changes.sort(key=lambda change: order.index(change.choice))
     mended = attrs.evolve(selection, picks=tuple(picks)).tidied()
     catalogue = search.catalogue
     difference = (

@@ -186,17 +186,18 @@ def test_a_changed_catalogue_is_read_and_a_wrong_one_is_said_by_line(server: Ser
         assert "cannot be read" not in client.get("/").text
 
 
-def test_a_signal_ends_every_process(server: Served) -> None:
-    assert waited(60, lambda: len(server.processes()) >= 4)
-    everything = server.processes()
-    with server.client() as client:
-        state = ready(client, "Touring")
-        data = {"state": state, "tap": "look:canopy"}
-        with client.stream("POST", "/package", data=data, headers={"hx-request": "true"}):
-            server.process.send_signal(signal.SIGTERM)
-            assert waited(60, lambda: server.process.poll() is not None)
-    assert waited(60, gone, everything)
-    assert "Traceback" not in server.log.read_text()
+def test_a_signal_ends_every_process(tmp_path: Path) -> None:
+    with served(tmp_path) as running:
+        assert waited(60, lambda: len(running.processes()) >= 4)
+        everything = running.processes()
+        with running.client() as client:
+            state = ready(client, "Touring")
+            data = {"state": state, "tap": "look:canopy"}
+            with client.stream("POST", "/package", data=data, headers={"hx-request": "true"}):
+                running.process.send_signal(signal.SIGTERM)
+                assert waited(60, lambda: running.process.poll() is not None)
+        assert waited(60, gone, everything)
+        assert "Traceback" not in running.log.read_text()
 
 
 def test_nothing_is_left_where_the_command_itself_is_killed(tmp_path: Path) -> None:

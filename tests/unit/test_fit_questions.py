@@ -46,6 +46,6 @@ def test_what_must_go_to_make_room() -> None:
     touring = str(shipped("catalogues") / "selections" / "touring.yaml")
     fixes = ask("fixes", touring, "upright-fridge=upright-170", "--count", "1")["fixes"]
     assert [(change["choice"], change["after"]) for change in fixes[0]["changes"]] == [
-        ("canopy-height", {"1200mm": 1}),
         ("upright-fridge", {"upright-170": 1}),
+        ("canopy-height", {"1200mm": 1}),
     ]
