@@ -382,6 +382,8 @@ class Build(Picked):
     def compare(self, *others: Build, titles: Sequence[str] = ()) -> Comparison:
         """This build and others side by side on price, mass and what they hold, differences first.
 
+        All are priced by this build's catalogue, on its day.
+
         Args:
             others: one or more of the same shop.
             titles: a name for each, this one first; by default its title, or its letter.
@@ -406,7 +408,11 @@ class Build(Picked):
             ids = " and ".join(dict.fromkeys(f'"{one.catalogue.id}"' for one in builds))
             raise ConfiguratorError(f"compare builds of one shop, and not of {ids}")
         named = [b.selection.title or letter(index) for index, b in enumerate(builds)]
-        return compare([b._resolved for b in builds], list(titles) or named)
+        here = [
+            b._resolved if b.catalogue is self.catalogue else self._resolved.having(b.selection)
+            for b in builds
+        ]
+        return compare(here, list(titles) or named)
 
     def budget(self, budget: Budget | None = None, *, savings: bool = True) -> BudgetPaper:
         """The whole build against the customer's limit, and what would bring it under.

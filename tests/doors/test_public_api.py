@@ -27,6 +27,7 @@ import yaml
 import configurator
 from configurator.catalogue.reading import parse_catalogue
 from configurator.cli import cli
+from tests.support.building import choice, option, raw_catalogue, selection
 from tests.support.paths import CASES, PACKAGE, ROOT
 from tests.support.source import MODULES
 
@@ -757,3 +758,18 @@ def test_builds_of_two_shops_are_not_compared(names: dict[str, Any]) -> None:
     other = configurator.Shop(small()).build(bare_canopy())
     with pytest.raises(configurator.ConfiguratorError, match=r'one shop.*"quandong" and "small"'):
         names["taller"].compare(other)
+
+
+def test_builds_of_two_days_are_compared_on_the_day_of_the_first() -> None:
+    """Of a catalogue whose prices change between the two days."""
+    changed = [
+        {"kind": "fixed", "amount": 100, "until": "2026-08-31"},
+        {"kind": "fixed", "amount": 150, "from": "2026-09-01"},
+    ]
+    one = raw_catalogue([choice("floor", [option("plain", changed)])])
+    before, after = (
+        configurator.open_shop(one, day).build(selection({"floor": "plain"}))
+        for day in (dt.date(2026, 8, 3), dt.date(2026, 9, 3))
+    )
+    assert before.price().total != after.price().total
+    assert not any(before.compare(after).differences)
