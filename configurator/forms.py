@@ -77,7 +77,7 @@ class Entry:
     inline: bool
 
 
-class Row:
+class Unpacked:
     """A value of few fields, which unpacks into them as a row of a table does."""
 
     __slots__ = ()

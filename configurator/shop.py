@@ -430,10 +430,10 @@ class Shop(Upkeep):
 
         to = None if output is None else Path(output)
         if folder is None:
-            from configurator.register.standing import Standing
+            from configurator.register.standing import StandingQuotes
 
             opened = open_register(register)
-            quotes: OpenQuotes = Standing(opened.database, opened.clock().date().isoformat())
+            quotes: OpenQuotes = StandingQuotes(opened.database, opened.clock().date().isoformat())
         else:
             from configurator.requoting.quotes import quotes_in
 

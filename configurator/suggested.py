@@ -17,7 +17,7 @@ from configurator.forms import form
 from configurator.mass.axles import AxleLoads, share
 from configurator.mass.demands import let_pass
 from configurator.mass.picture import mass_picture
-from configurator.mass.states import MassPicture, State
+from configurator.mass.states import LoadCase, MassPicture
 from configurator.money import Money
 from configurator.pricing.lines import Line, option_price
 from configurator.rules import breaks, broken_rules, holds, tests_of
@@ -137,7 +137,7 @@ def _beyond_limit(state: LimitState, plain: Collection[Option]) -> set[str]:
 
 
 def _beyond_ratings(
-    state: State, picture: MassPicture, passed: frozenset[str], plain: Collection[Option]
+    state: LoadCase, picture: MassPicture, passed: frozenset[str], plain: Collection[Option]
 ) -> set[str]:
     """Those that weigh something, with which a rating would be exceeded or the front axle lift."""
     own: dict[str, AxleLoads] = {}

@@ -27,7 +27,7 @@ from configurator.catalogue.parts import (
     UnitPrice,
 )
 from configurator.catalogue.units import SpacePart
-from configurator.forms import Row, form
+from configurator.forms import Unpacked, form
 from configurator.selection.resolved import Resolved, once
 from configurator.words import Text, digits_of, left, listed, text, used
 
@@ -291,7 +291,7 @@ def part_total(build: Resolved, part: CostParts | MassParts) -> Decimal:
 
 @form(keys={"id": "limit"})
 @frozen(repr=False)
-class LimitRow(Row):
+class LimitRow(Unpacked):
     """A limit as it is shown, in its unit.
 
     Attributes:

@@ -10,7 +10,7 @@ from attrs import frozen
 from configurator.answers.register import ChangedLine
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import Catalogue
-from configurator.catalogue.shop import Shop
+from configurator.catalogue.shop import ShopDetails
 from configurator.errors import Problem
 from configurator.findings import Finding
 from configurator.forms import form
@@ -128,7 +128,7 @@ class RequoteAnswer:
     is_now: Money
     causes: tuple[Cause, ...]
     quotes: tuple[Requoted, ...]
-    shop: Shop
+    shop: ShopDetails
     left_out: int = 0
 
     @property

@@ -69,7 +69,7 @@ _TEXTS = {
 
 def answers_schema() -> Schema:
     """The schema: one definition for each answer, under its name, and one for each part."""
-    schemas = _Answers()
+    schemas = _AnswerSchemas()
     named = {name: schemas.record(cls) for name, cls in answers().items()}
     definitions: dict[str, Schema] = {
         name: {"type": "string", "description": meaning, **({"pattern": p} if p else {})}
@@ -94,7 +94,7 @@ def answers_schema() -> Schema:
 
 
 @frozen
-class _Words:
+class _OneOfWords:
     """The words of which a text of an answer is one."""
 
     words: tuple[str, ...]
@@ -104,7 +104,7 @@ class _Words:
         return {**schema, "enum": list(self.words)}
 
 
-class _Answers(Schemas):
+class _AnswerSchemas(Schemas):
     """Writes the schemas of classes as :mod:`configurator.answers.data` writes their values."""
 
     def __init__(self) -> None:
@@ -119,7 +119,7 @@ class _Answers(Schemas):
 
     def _annotated(self, kind: Any) -> Schema:
         """Only what a field means counts: what is asked of a file is no promise about answers."""
-        told = [one for one in kind.__metadata__ if isinstance(one, str | _Words)]
+        told = [one for one in kind.__metadata__ if isinstance(one, str | _OneOfWords)]
         plain = kind.__origin__
         return super()._annotated(Annotated[plain, *told]) if told else self.of(plain)
 
@@ -166,7 +166,7 @@ class _Answers(Schemas):
                 kind = _returned(cls, entry.shown)
                 kind = kind | None if nothing else kind
             if entry.name in said.values:
-                kind = Annotated[kind, _Words(said.values[entry.name])]
+                kind = Annotated[kind, _OneOfWords(said.values[entry.name])]
             if entry.name in meanings:
                 kind = Annotated[kind, meanings[entry.name]]
             elif not any(isinstance(one, str) for one in getattr(kind, "__metadata__", ())):

@@ -29,7 +29,7 @@ _ENDINGS = (".yaml", ".yml", ".json")
 
 
 @frozen(eq=False, repr=False)
-class Part:
+class CatalogueFile:
     """One of the other files of a catalogue.
 
     Attributes:
@@ -74,7 +74,7 @@ def opening_file(path: Path) -> Path:
 
 def read_parts(
     opening: yaml.Node, file: Path, read: Callable[[Path], str], most: int
-) -> tuple[list[Part], list[Problem]]:
+) -> tuple[list[CatalogueFile], list[Problem]]:
     """The parts that a catalogue names, and what is wrong with their names.
 
     Args:
@@ -86,7 +86,7 @@ def read_parts(
     Raises:
         FileError: one of them, or a folder of theirs, cannot be read, or there is too much.
     """
-    parts: list[Part] = []
+    parts: list[CatalogueFile] = []
     problems: list[Problem] = []
     home, met = _real(file.parent), {_real(file)}
     for name in named_parts(opening):
@@ -108,7 +108,7 @@ def read_parts(
             problem = sentence, "part-no-file", "mend its name"
         if problem is None:
             met.add(real)
-            parts.append(Part(name.value, str(path), read(path)))
+            parts.append(CatalogueFile(name.value, str(path), read(path)))
             most -= len(parts[-1].text)
             if most < 0:
                 raise FileError(f"{path}: the parts of the catalogue have too many characters")
@@ -131,7 +131,7 @@ def _not_there(name: str, path: Path) -> tuple[str, str, str] | None:
     return f'the part "{name}" is no ordinary file', "part-no-file", "name a text file"
 
 
-def _unnamed(parts: list[Part], file: Path, met: set[Path]) -> Iterator[Problem]:
+def _unnamed(parts: list[CatalogueFile], file: Path, met: set[Path]) -> Iterator[Problem]:
     """The files beside parts that could be parts and are not named."""
     named = {part.file for part in parts}
     endings = {".yaml", ".yml", *(Path(name).suffix for name in named)}

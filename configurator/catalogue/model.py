@@ -32,7 +32,7 @@ from configurator.catalogue.fields import (
 )
 from configurator.catalogue.parts import CostParts, FixedPrice, MassParts, PriceParts, SoldBy
 from configurator.catalogue.power import Power, PowerSettings
-from configurator.catalogue.shop import Approval, QuoteTerms, Rounding, Shop, Tax, Validity
+from configurator.catalogue.shop import Approval, QuoteTerms, Rounding, ShopDetails, Tax, Validity
 from configurator.catalogue.units import Opening, Position, SpacePart, Unit, Work
 from configurator.catalogue.vehicles import Hitch, MassSettings, Ratings, TrayPart, Vehicle
 from configurator.shapes import As, Or, asks, one_of, up_to
@@ -338,7 +338,7 @@ class Catalogue(Record):
         str, "ISO 4217 code of every amount in the catalogue.", asks(format="currency")
     ]
     valid: Annotated[Validity, "The days on which its prices may be quoted, both included."]
-    shop: Annotated[Shop, "The shop, as its papers show it."]
+    shop: Annotated[ShopDetails, "The shop, as its papers show it."]
     tax: Annotated[Tax, "How tax is worked out."]
     quote: Annotated[QuoteTerms, "What the shop's quotes say."]
     groups: Annotated[tuple[Group, ...], "Groups of the quote, in order.", asks(minItems=1)]

@@ -25,7 +25,7 @@ GROUPING = ("all", "any", "none")
 _REQUIRED = ("vehicles", "choices", "options", "groups", "rates")
 
 
-class Spot:
+class TreeValue:
     """A value of the tree, or a key of it, and where it stands; its text says what it belongs to.
 
     Attributes:
@@ -43,35 +43,38 @@ class Spot:
     def __str__(self) -> str:
         return self.thing
 
-    def __getitem__(self, key: str) -> Spot:
+    def __getitem__(self, key: str) -> TreeValue:
         """The value below the key; of None where there is none."""
         value = self.value.get(key) if isinstance(self.value, dict) else None
-        return Spot(self.tree, (*self.path, key), value)
+        return TreeValue(self.tree, (*self.path, key), value)
 
     def __contains__(self, key: str) -> bool:
         return isinstance(self.value, dict) and key in self.value
 
-    def __iter__(self) -> Iterator[Spot]:
+    def __iter__(self) -> Iterator[TreeValue]:
         """The entries of a list."""
         if isinstance(self.value, list):
             for index, entry in enumerate(self.value):
-                yield Spot(self.tree, (*self.path, index), entry)
+                yield TreeValue(self.tree, (*self.path, index), entry)
 
     def __len__(self) -> int:
         """How many entries a list, or keys a mapping, has."""
         return len(self.value) if isinstance(self.value, list | dict) else 0
 
-    def items(self) -> Iterable[tuple[Spot, Spot]]:
+    def items(self) -> Iterable[tuple[TreeValue, TreeValue]]:
         """The keys of a mapping with their values."""
         if not isinstance(self.value, dict):
             return ()
         tree, within = self.tree, self.path
         return [
-            (Spot(tree, path := (*within, key), key, is_key=True), Spot(tree, path, value))
+            (
+                TreeValue(tree, path := (*within, key), key, is_key=True),
+                TreeValue(tree, path, value),
+            )
             for key, value in self.value.items()
         ]
 
-    def records(self, key: str) -> Iterable[Spot]:
+    def records(self, key: str) -> Iterable[TreeValue]:
         """The mappings in the list at the key."""
         return [one for one in self[key] if isinstance(one.value, dict)] if key in self else ()
 
@@ -115,7 +118,7 @@ class Spot:
         return Problem(self.at, sentence, code, hint, level)
 
 
-def options(data: Spot) -> Iterator[tuple[str, Spot]]:
+def options(data: TreeValue) -> Iterator[tuple[str, TreeValue]]:
     """Every vehicle, add-on and option, with the id of its choice."""
     for choice, key in ((VEHICLE, "vehicles"), (ADD_ON, "add-ons")):
         for option in data.records(key):
@@ -142,9 +145,9 @@ class Names:
     """
 
     def __init__(self, tree: Tree) -> None:
-        self.data = data = Spot(tree, (), tree.data)
-        self.choices: dict[str, Spot] = {}
-        self.options: dict[str, dict[str, Spot]] = {}
+        self.data = data = TreeValue(tree, (), tree.data)
+        self.choices: dict[str, TreeValue] = {}
+        self.options: dict[str, dict[str, TreeValue]] = {}
         self.known: dict[str, Iterable[str] | None] = {
             "group": _ids(data, "groups"),
             "space": _ids(data, "spaces"),
@@ -176,7 +179,7 @@ class Names:
         sizes = None if spaces is None else [f"{space}.{one}" for space in spaces for one in SPACE]
         self.known["size"] = None if sizes is None else [CONSTANT, *TRAY, *sizes]
 
-    def _add_options(self, choice: str, around: Spot, key: str) -> None:
+    def _add_options(self, choice: str, around: TreeValue, key: str) -> None:
         found = {o["id"].value: o for o in around.records(key) if isinstance(o["id"].value, str)}
         self.options.setdefault(choice, {}).update(found)
         self.known[options_of(choice)] = _ids(around, key)
@@ -206,7 +209,7 @@ class Names:
         at_most = self.choices[choice]["at-most"].number if choice in self.choices else None
         return min(together, at_most or float("inf"))
 
-    def unknown(self, name: Spot, kind: str, choice: str = "") -> Iterable[Problem]:
+    def unknown(self, name: TreeValue, kind: str, choice: str = "") -> Iterable[Problem]:
         """A problem unless there is a thing of that name; other types are the schema's business.
 
         Args:
@@ -230,7 +233,7 @@ class Names:
         code = f"unknown-{kind.replace(' ', '-')}"
         return (name.say(sentence, code, hint),)
 
-    def unknown_pick(self, name: Spot, whole: bool = False) -> Iterator[Problem]:
+    def unknown_pick(self, name: TreeValue, whole: bool = False) -> Iterator[Problem]:
         """A problem unless there is the choice, or the option of a choice, that it names.
 
         Args:
@@ -239,12 +242,12 @@ class Names:
         """
         pick = Pick.named(name.text)
         if isinstance(name.value, str):
-            yield from self.unknown(Spot(name.tree, name.path, pick.choice), "choice")
+            yield from self.unknown(TreeValue(name.tree, name.path, pick.choice), "choice")
             if pick.option or whole:
-                option = Spot(name.tree, name.path, pick.option)
+                option = TreeValue(name.tree, name.path, pick.option)
                 yield from self.unknown(option, "option", pick.choice)
 
-    def named(self, name: Spot) -> list[Spot]:
+    def named(self, name: TreeValue) -> list[TreeValue]:
         """The options that ``CHOICE`` or ``CHOICE=OPTION`` names, where all could be read."""
         pick = Pick.named(name.text)
         if not self.known.get(options_of(pick.choice)):
@@ -252,7 +255,7 @@ class Names:
         return [o for i, o in self.options[pick.choice].items() if pick.option in ("", i)]
 
 
-def _section(around: Spot, key: str) -> Spot | None:
+def _section(around: TreeValue, key: str) -> TreeValue | None:
     """What stands at the key; None when names that should stand there may not."""
     if not around.tree.whole:
         return None
@@ -261,7 +264,7 @@ def _section(around: Spot, key: str) -> Spot | None:
     return None if around.refused or key in _REQUIRED else around[key]
 
 
-def _ids(around: Spot, key: str, repeated: bool = False) -> list[str] | None:
+def _ids(around: TreeValue, key: str, repeated: bool = False) -> list[str] | None:
     """The ids of the records in the list at the key; None when one has none of its own.
 
     One that is repeated counts as none: it may have been meant for another, unless that is allowed.
@@ -276,7 +279,7 @@ def _ids(around: Spot, key: str, repeated: bool = False) -> list[str] | None:
     return known if right else None
 
 
-def _keys(around: Spot, key: str) -> list[str] | None:
+def _keys(around: TreeValue, key: str) -> list[str] | None:
     """The keys of the mapping at the key; None when one of them was refused."""
     section = _section(around, key)
     if section is None or any(name.refused for name, _ in section.items()):
@@ -284,13 +287,13 @@ def _keys(around: Spot, key: str) -> list[str] | None:
     return [name.value for name, _ in section.items()]
 
 
-def circle_problems(data: Spot) -> Iterator[Problem]:
+def circle_problems(data: TreeValue) -> Iterator[Problem]:
     """Options that need each other, and units that can stand on nothing but each other."""
     yield from _cyclic_needs(data)
     yield from _cyclic_support(data)
 
 
-def circles(edges: Mapping[tuple[str, str], Spot]) -> Iterator[tuple[str, Spot]]:
+def circles(edges: Mapping[tuple[str, str], TreeValue]) -> Iterator[tuple[str, TreeValue]]:
     """Circles in the graph, each told from its smallest name, with the place of its first edge.
 
     Breaking each circle found at its first edge leaves the others to be found; twenty are enough
@@ -316,9 +319,9 @@ def circles(edges: Mapping[tuple[str, str], Spot]) -> Iterator[tuple[str, Spot]]
             return
 
 
-def _cyclic_needs(data: Spot) -> Iterator[Problem]:
+def _cyclic_needs(data: TreeValue) -> Iterator[Problem]:
     """Single options that, rule by rule, need each other: one thing sold as several."""
-    edges: dict[tuple[str, str], Spot] = {}
+    edges: dict[tuple[str, str], TreeValue] = {}
     for rule in data.records("rules"):
         when, needs = _single(rule["when"].value), _single(rule["needs"].value)
         if when and needs and when != needs:
@@ -329,9 +332,9 @@ def _cyclic_needs(data: Spot) -> Iterator[Problem]:
         yield rule.say(sentence, "cyclic-needs", hint, level="caution")
 
 
-def _cyclic_support(data: Spot) -> Iterator[Problem]:
+def _cyclic_support(data: TreeValue) -> Iterator[Problem]:
     """Units that can stand on nothing but each other."""
-    edges: dict[tuple[str, str], Spot] = {}
+    edges: dict[tuple[str, str], TreeValue] = {}
     for choice, option in options(data):
         carriers = option["unit"]["stands-on"]
         named = [Pick.named(carrier.text) for carrier in carriers]

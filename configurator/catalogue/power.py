@@ -208,7 +208,7 @@ class Power(Record):
 
 
 @frozen(repr=False, eq=False)
-class Place(Written):
+class SunPlace(Written):
     """Peak sun hours a day at a place, flat panels, by season (kWh/m2 a day, numerically)."""
 
     id: Annotated[Id, "Short name."]
@@ -234,7 +234,7 @@ class PowerSettings(Record):
         asks(exclusiveMinimum=0, maximum=60),
     ] = Decimal("10.5")
     places: Annotated[
-        tuple[Place, ...], "Places with their peak sun hours on flat panels.", asks(minItems=1)
+        tuple[SunPlace, ...], "Places with their peak sun hours on flat panels.", asks(minItems=1)
     ] = ()
     place: Annotated[Id, "The place when a selection does not say. Default: the first."] = ""
     season: Annotated[

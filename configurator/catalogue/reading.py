@@ -29,7 +29,13 @@ from configurator.catalogue.fields import (
     Test,
     Written,
 )
-from configurator.catalogue.folder import Part, joined, named_parts, opening_file, read_parts
+from configurator.catalogue.folder import (
+    CatalogueFile,
+    joined,
+    named_parts,
+    opening_file,
+    read_parts,
+)
 from configurator.catalogue.nodes import Placed, document, place_of, text_at
 from configurator.catalogue.parts import Rows
 from configurator.catalogue.schema_errors import schema_problems
@@ -219,7 +225,7 @@ def _catalogue(
 
 def _parts(
     opened: yaml.Node, opening: FilePath | None, read: Callable[[FilePath], str]
-) -> tuple[list[Part], list[Problem]]:
+) -> tuple[list[CatalogueFile], list[Problem]]:
     """The parts that a catalogue names, where it was read from a path."""
     if opening is not None:
         return read_parts(opened, opening, read, MOST_BYTES)
@@ -313,7 +319,7 @@ def structured(data: Any, shape: type[T], language: str = "") -> T:
             types and not as texts, which would have to be read anew.
         language: the one that a text in several languages is equal to.
     """
-    return _Reader(language).hook(shape)(data)  # type: ignore[no-any-return]
+    return _ValueReader(language).hook(shape)(data)  # type: ignore[no-any-return]
 
 
 def picks_from(value: Any) -> tuple[Pick, ...]:
@@ -388,7 +394,7 @@ def _strict(kind: type) -> _Hook:
 
 
 @lru_cache(maxsize=8)
-class _Reader:
+class _ValueReader:
     """Makes values of checked data, each type in its own way, found when it is first met.
 
     Args:

@@ -57,7 +57,7 @@ class PaperSettings(Written):
 
 @form(hidden="kerb_side accent papers series")
 @frozen(repr=False, eq=False)
-class Shop(Record):
+class ShopDetails(Record):
     """The shop, as its papers show it."""
 
     name: Annotated[str, "Trading name.", up_to(80)]
@@ -159,7 +159,7 @@ class Approval(Record):
 
 
 @frozen(repr=False, eq=False)
-class Payment(Record):
+class PaymentStage(Record):
     """A stage of payment, percent of the total."""
 
     title: Annotated[str, "When it is due.", ForPeople(80)]
@@ -172,7 +172,7 @@ class QuoteTerms(Record):
 
     valid_days: Annotated[int, "Days that a quote stands.", asks(minimum=1, maximum=366)]
     payments: Annotated[
-        tuple[Payment, ...],
+        tuple[PaymentStage, ...],
         "Stages of payment, the deposit first; percents add up to 100, the last takes what "
         "rounding leaves.",
         asks(minItems=1),

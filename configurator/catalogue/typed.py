@@ -262,7 +262,7 @@ _FORMATS = {"money": Decimal, "date": str, "currency": str, "languages": Placed}
 _TEXT_ALONE = frozenset(("string",))
 
 
-class _Shape:
+class _ReadyShape:
     """A schema made ready to read by.
 
     Attributes:
@@ -286,7 +286,7 @@ class _Shape:
         other = schema.get("additionalProperties", True)
         self.closed, self.other = other is False, other if isinstance(other, dict) else _ANY
         self.names, self.needed = schema.get("propertyNames"), frozenset(schema.get("required", ()))
-        self.below: dict[str, _Shape] = {}
+        self.below: dict[str, _ReadyShape] = {}
         self.tests = {
             of: [
                 (word, asked, words[word](asked) if word in words else None)
@@ -297,7 +297,7 @@ class _Shape:
             if not self.kinds or not self.kinds.isdisjoint(names)
         }
 
-    def inner(self, key: str) -> _Shape:
+    def inner(self, key: str) -> _ReadyShape:
         """The shape of the value of a key."""
         if key not in self.known:
             return _shape(self.other)
@@ -305,12 +305,12 @@ class _Shape:
 
 
 _ANY: Schema = {}
-_SHAPES: dict[int, _Shape] = {}
+_SHAPES: dict[int, _ReadyShape] = {}
 """Shapes by the identity of their schemas, which they keep alive: a schema may hold itself."""
 
 
-def _shape(schema: Schema) -> _Shape:
-    return _SHAPES.get(id(schema)) or _SHAPES.setdefault(id(schema), _Shape(schema))
+def _shape(schema: Schema) -> _ReadyShape:
+    return _SHAPES.get(id(schema)) or _SHAPES.setdefault(id(schema), _ReadyShape(schema))
 
 
 class _Builder:
@@ -322,7 +322,7 @@ class _Builder:
         self.refused: set[Location] = set()
         self.whole = True
 
-    def build(self, node: yaml.Node, shape: _Shape, depth: int) -> Any:
+    def build(self, node: yaml.Node, shape: _ReadyShape, depth: int) -> Any:
         if depth > ALLOWED_DEPTH:
             raise Unbounded(node, DEEP, DEEP_HINT)
         if node.tag not in _TAGS:
@@ -342,7 +342,7 @@ class _Builder:
             self._test(value, shape)
         return value
 
-    def _test(self, value: Any, shape: _Shape, is_key: bool = False) -> None:
+    def _test(self, value: Any, shape: _ReadyShape, is_key: bool = False) -> None:
         """Note what the schema refuses of a value, and that alone which counts most."""
         tests = shape.tests.get(type(value))
         if tests is None:
@@ -357,7 +357,7 @@ class _Builder:
     def _refuse(self, word: str, asked: Any, value: Any, is_key: bool = False) -> None:
         self.faults.append(Fault(tuple(self.path), word, asked, value, is_key))
 
-    def _mapping(self, node: yaml.MappingNode, shape: _Shape, depth: int) -> Placed:
+    def _mapping(self, node: yaml.MappingNode, shape: _ReadyShape, depth: int) -> Placed:
         known, below = shape.known, shape.below
         data = Placed({}, node)
         places = data.inner
@@ -391,7 +391,7 @@ class _Builder:
             self._test(data, shape)
         return data
 
-    def _scalar(self, node: yaml.ScalarNode, shape: _Shape) -> Any:
+    def _scalar(self, node: yaml.ScalarNode, shape: _ReadyShape) -> Any:
         text = self._text(node) if self.unseen else node.value
         if node.style or node.tag == QUOTED:
             return text

@@ -13,7 +13,7 @@ import attrs
 
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import ADD_ON, FREE_LINE, VEHICLE
-from configurator.catalogue.names import GROUPING, Names, Spot, circle_problems, options
+from configurator.catalogue.names import GROUPING, Names, TreeValue, circle_problems, options
 from configurator.catalogue.nodes import first_at
 from configurator.catalogue.parts import Markup, MassParts, PriceParts
 from configurator.catalogue.schema_errors import shown
@@ -51,7 +51,7 @@ _WITHIN = {"across": "width", "behind": "depth", "up": "height"}
 """The size of the body that each coordinate of a place stays within."""
 
 
-def _no_piece(option: Spot) -> str:
+def _no_piece(option: TreeValue) -> str:
     """Why there is no price for one piece of the option; empty where there is one."""
     if "sold-by" in option:
         return "is sold by measure"
@@ -95,7 +95,7 @@ class _Whole(Names):
         yield from circle_problems(data)
         yield from _out_of_reach(data)
 
-    def _choice(self, choice: Spot) -> Iterator[Problem]:
+    def _choice(self, choice: TreeValue) -> Iterator[Problem]:
         yield from self.unknown(choice["group"], "group")
         if choice["id"].value in (VEHICLE, ADD_ON, FREE_LINE, *GROUPING):
             sentence = f'a choice may not be called "{choice["id"].value}"'
@@ -113,7 +113,7 @@ class _Whole(Names):
                 sentence = f'{option} has "most: {most}", but the choice takes one'
                 yield option["most"].say(sentence, "most", hint)
 
-    def _add_on(self, add_on: Spot) -> Iterator[Problem]:
+    def _add_on(self, add_on: TreeValue) -> Iterator[Problem]:
         suggest = add_on["suggest"]
         yield from self._condition(suggest)
         if (ADD_ON, add_on["id"].value) in _tested(suggest):
@@ -121,7 +121,7 @@ class _Whole(Names):
             hint = "leave it out there: an add-on is suggested only while it is not picked"
             yield suggest.say(sentence, "suggests-itself", hint)
 
-    def _rule(self, rule: Spot) -> Iterator[Problem]:
+    def _rule(self, rule: TreeValue) -> Iterator[Problem]:
         for key in ("when", "needs", "rules-out"):
             yield from self._condition(rule[key])
         if "needs" not in rule and "rules-out" not in rule:
@@ -140,7 +140,7 @@ class _Whole(Names):
             hint = "name something else in rules-out, or take what it names out of the catalogue"
             yield rule["rules-out"].say(sentence, "rule-on-itself", hint)
 
-    def _condition(self, condition: Spot) -> Iterator[Problem]:
+    def _condition(self, condition: TreeValue) -> Iterator[Problem]:
         for key, asked in condition.items():
             if key.value in GROUPING:
                 for part in asked:
@@ -156,7 +156,7 @@ class _Whole(Names):
                 for option in list(asked) or [asked]:
                     yield from self.unknown(option, "option", key.value)
 
-    def _quantities(self, test: Spot, choice: str) -> Iterator[Problem]:
+    def _quantities(self, test: TreeValue, choice: str) -> Iterator[Problem]:
         low, high = test["at-least"].number, test["at-most"].number
         if "at-least" not in test and "at-most" not in test:
             sentence = f'{test} asks for no quantity of choice "{choice}"'
@@ -174,7 +174,7 @@ class _Whole(Names):
             hint = "ask for less, or allow more there"
             yield test.say(sentence, "quantity", hint, level="caution")
 
-    def _picks(self, picks: Spot) -> Iterator[Problem]:
+    def _picks(self, picks: TreeValue) -> Iterator[Problem]:
         for choice, answer in picks.items():
             yield from self.unknown(choice, "choice")
             if choice.value not in self.options:
@@ -184,7 +184,7 @@ class _Whole(Names):
                 yield from self.unknown(option, "option", choice.value)
             yield from self._too_many(answer, choice.value)
 
-    def _in_a_deal(self, picks: Spot) -> Iterator[Problem]:
+    def _in_a_deal(self, picks: TreeValue) -> Iterator[Problem]:
         """What has no price for one piece, so that a set of it has none either."""
         for choice, answer in picks.items():
             listed = [name for name, _ in answer.items()] or list(answer) or [answer]
@@ -199,7 +199,7 @@ class _Whole(Names):
                     sentence = f"{answer} picks {quantity.value} of an option"
                     yield quantity.say(sentence, "quantity", "write a whole number")
 
-    def _too_many(self, answer: Spot, choice: str) -> Iterator[Problem]:
+    def _too_many(self, answer: TreeValue, choice: str) -> Iterator[Problem]:
         """More options, or more of one, than the choice takes."""
         if self.takes_one(choice) and len(answer) > 1:
             sentence = f'{answer} picks {len(answer)} options of choice "{choice}", which takes one'
@@ -213,7 +213,7 @@ class _Whole(Names):
                 hint = f"set its quantity to {most} or less"
                 yield quantity.say(sentence, "too-many-picks", hint)
 
-    def _option(self, option: Spot) -> Iterator[Problem]:
+    def _option(self, option: TreeValue) -> Iterator[Problem]:
         """What is wrong with what an option brings."""
         for facet in ("price", "cost", "mass"):
             for part in option.records(facet):
@@ -241,7 +241,7 @@ class _Whole(Names):
             given = "both amps and watts" if "amps" in load else "neither amps nor watts"
             yield load.say(f"the load of {load} has {given}", "load", "give one of the two")
 
-    def _panel(self, panel: Spot) -> Iterator[Problem]:
+    def _panel(self, panel: TreeValue) -> Iterator[Problem]:
         yield from self.unknown(panel["stock"], "stock sheet")
         yield from self.unknown(panel["stock-of"], "choice")
         yield from self.unknown(panel["face"]["space"], "space")
@@ -257,11 +257,11 @@ class _Whole(Names):
             sentence = f'no option of choice "{of.text}" says what panels are cut from'
             yield of.say(sentence, "stock-of", 'give its options "cut-from: STOCK SHEET"')
 
-    def _formula(self, formula: Spot) -> Iterator[Problem]:
+    def _formula(self, formula: TreeValue) -> Iterator[Problem]:
         for name, _ in formula.items():
             yield from self.unknown(name, "size")
 
-    def _part(self, part: Spot, facet: str) -> Iterator[Problem]:
+    def _part(self, part: TreeValue, facet: str) -> Iterator[Problem]:
         kind = part["kind"].text
         if kind not in _PART_KEYS:
             return
@@ -289,7 +289,7 @@ class _Whole(Names):
                     hint = "take a fixed amount off, as a part below zero"
                     yield part["replaces"].say(sentence, "credit-by-measure", hint)
 
-    def _table(self, part: Spot, name: str) -> Iterator[Problem]:
+    def _table(self, part: TreeValue, name: str) -> Iterator[Problem]:
         by, rows = list(part["by"]), part["rows"]
         for choice in by:
             yield from self.unknown(choice, "choice")
@@ -302,13 +302,13 @@ class _Whole(Names):
             yield from self._rows(rows, levels)
             yield from islice(_depth(rows, levels, name), 1)
 
-    def _rows(self, rows: Spot, by: list[Any]) -> Iterator[Problem]:
+    def _rows(self, rows: TreeValue, by: list[Any]) -> Iterator[Problem]:
         """Options that the rows name and nobody knows."""
         for key, value in rows.items() if by else ():
             yield from self.unknown(key, "option", by[0])
             yield from self._rows(value, by[1:])
 
-    def _opening(self, opening: Spot) -> Iterator[Problem]:
+    def _opening(self, opening: TreeValue) -> Iterator[Problem]:
         yield from self.unknown(opening["space"], "space")
         given = [key for key in ("front", "rear", "width") if key in opening]
         if len(given) != 2:
@@ -319,7 +319,7 @@ class _Whole(Names):
         for name in opening["prefers"]:
             yield from self._on_a_unit(name, "prefers")
 
-    def _on_a_unit(self, name: Spot, verb: str) -> Iterator[Problem]:
+    def _on_a_unit(self, name: TreeValue, verb: str) -> Iterator[Problem]:
         """The choice, or the option of it, that is named must be there and bring a unit."""
         yield from self.unknown_pick(name)
         named = self.named(name)
@@ -327,7 +327,7 @@ class _Whole(Names):
             sentence = f'{name} {verb} "{shown(name.value)}", which is not something to place'
             yield name.say(sentence, "no-unit", "name a choice or an option that has a unit")
 
-    def _unit(self, unit: Spot) -> Iterator[Problem]:
+    def _unit(self, unit: TreeValue) -> Iterator[Problem]:
         yield from self.unknown(unit["space"], "space")
         for carrier in unit["stands-on"]:
             if carrier.text == "floor":
@@ -351,13 +351,13 @@ class _Whole(Names):
             yield side.say(sentence, "preferred-side", hint)
 
 
-def _repeated_ids(data: Spot) -> Iterator[Problem]:
+def _repeated_ids(data: TreeValue) -> Iterator[Problem]:
     plain = ("vehicles", "choices", "rules", "limits", "cautions", "add-ons", "package-deals")
     lists = [list(data.records(key)) for key in (*plain, "groups", "spaces")]
     lists += [list(choice.records("options")) for choice in data.records("choices")]
     lists.append(list(data["power"].records("places")))
     for records in lists:
-        met: dict[str, Spot] = {}
+        met: dict[str, TreeValue] = {}
         for identity in (record["id"] for record in records):
             if isinstance(identity.value, str):
                 before = met.setdefault(identity.value, identity)
@@ -367,7 +367,7 @@ def _repeated_ids(data: Spot) -> Iterator[Problem]:
                     yield identity.say(sentence, "repeated-id", "give one of them another id")
 
 
-def _tested(condition: Spot) -> Iterator[tuple[str, Any]]:
+def _tested(condition: TreeValue) -> Iterator[tuple[str, Any]]:
     """The choices and options that a condition asks about."""
     for key, asked in condition.items():
         if key.value in GROUPING:
@@ -380,7 +380,7 @@ def _tested(condition: Spot) -> Iterator[tuple[str, Any]]:
                 yield key.value, option.value
 
 
-def _depth(rows: Spot, by: list[Any], name: str) -> Iterator[Problem]:
+def _depth(rows: TreeValue, by: list[Any], name: str) -> Iterator[Problem]:
     """Cells that stand at the wrong level of the table."""
     if isinstance(rows.value, dict) and by:
         for _, inner in rows.items():
@@ -395,13 +395,13 @@ def _depth(rows: Spot, by: list[Any], name: str) -> Iterator[Problem]:
         yield rows.say(sentence, "table-depth", hint)
 
 
-def _out_of_reach(data: Spot) -> Iterator[Problem]:
+def _out_of_reach(data: TreeValue) -> Iterator[Problem]:
     """Units that are operated or serviced, or that others' work is done on, and face no side.
 
     ``works-from: []`` says that nothing has to be reached, and is left alone.
     """
     known = list(options(data))
-    mounted: dict[str, Spot] = {}
+    mounted: dict[str, TreeValue] = {}
     for _, option in known:
         for work in option.records("work"):
             if work["on"].text:
@@ -429,7 +429,7 @@ def _out_of_reach(data: Spot) -> Iterator[Problem]:
             yield unit.say(sentence, "works-from", hint, level="caution")
 
 
-def _work(work: Spot, option: Spot) -> Iterator[Problem]:
+def _work(work: TreeValue, option: TreeValue) -> Iterator[Problem]:
     """What contradicts itself in one thing that the workshop does for an option."""
     hole = work["hole"]
     given = [key for key in ("diameter", "width", "height") if key in hole]

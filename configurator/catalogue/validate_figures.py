@@ -10,7 +10,7 @@ from itertools import pairwise
 from typing import TypeAlias
 
 from configurator.catalogue.fields import Pick
-from configurator.catalogue.names import Spot, circles, options
+from configurator.catalogue.names import TreeValue, circles, options
 from configurator.catalogue.typed import Tree
 from configurator.colours import LEAST_CONTRAST, PANEL, WHITE, contrast
 from configurator.errors import Problem
@@ -23,7 +23,7 @@ _ADD_UP_APART = frozenset(("labour", "credit"))
 
 def figure_problems(tree: Tree) -> Iterator[Problem]:
     """Figures that contradict themselves, each other, or the days on which they hold."""
-    data = Spot(tree, (), tree.data)
+    data = TreeValue(tree, (), tree.data)
     yield from _terms(data)
     yield from _look(data["shop"]["accent"])
     yield from _volts(data["power"])
@@ -31,7 +31,7 @@ def figure_problems(tree: Tree) -> Iterator[Problem]:
     for vehicle, kerb in vehicles:
         yield from _ratings(vehicle, kerb)
     valid = _days(data["valid"])
-    taken_off: dict[tuple[str, str], Spot] = {}
+    taken_off: dict[tuple[str, str], TreeValue] = {}
     for choice, option in options(data):
         if "ratings" in option:
             yield from _upgrade(option["ratings"], [kerb for _, kerb in vehicles])
@@ -53,7 +53,7 @@ def figure_problems(tree: Tree) -> Iterator[Problem]:
         yield credit.say(sentence, "cyclic-credit", "leave one of the credits out")
 
 
-def _terms(data: Spot) -> Iterator[Problem]:
+def _terms(data: TreeValue) -> Iterator[Problem]:
     """The days of the catalogue, its stages of payment, its rates of labour."""
     first, until = data["valid"]["from"].day, data["valid"]["until"].day
     if first and until and first > until:
@@ -73,12 +73,12 @@ def _terms(data: Spot) -> Iterator[Problem]:
             yield rate.say(sentence, "out-of-range", hint)
 
 
-def _days(valid: Spot) -> Days | None:
+def _days(valid: TreeValue) -> Days | None:
     first, until = valid["from"].day, valid["until"].day
     return (first, until) if first and until and first <= until else None
 
 
-def _part(part: Spot, valid: Days | None, option: str) -> Iterator[Problem]:
+def _part(part: TreeValue, valid: Days | None, option: str) -> Iterator[Problem]:
     first, until = part["from"].day, part["until"].day
     if first and until and first > until:
         sentence = f"a price of {part} counts until {until}, before it counts from {first}"
@@ -116,7 +116,7 @@ def _part(part: Spot, valid: Days | None, option: str) -> Iterator[Problem]:
             yield start.say(sentence, "breaks", "put the steps in rising order, each once")
 
 
-def _unit_prices(parts: list[Spot], facet: str) -> Iterator[Problem]:
+def _unit_prices(parts: list[TreeValue], facet: str) -> Iterator[Problem]:
     """A unit price with something added to it, which would have to be rounded twice."""
     for part in parts:
         others = [one for one in parts if one is not part and _on_one_day(part, one)]
@@ -127,7 +127,7 @@ def _unit_prices(parts: list[Spot], facet: str) -> Iterator[Problem]:
             return
 
 
-def _on_one_day(one: Spot, other: Spot) -> bool:
+def _on_one_day(one: TreeValue, other: TreeValue) -> bool:
     """Whether two parts of a price may count on the same day."""
     starts = [part["from"].day or date.min for part in (one, other)]
     ends = [part["until"].day or date.max for part in (one, other)]
@@ -140,7 +140,7 @@ _NOT_MEASURED = (
 """Keys of an option that mean a piece, of which there cannot be 3.5 m."""
 
 
-def _sold_by(option: Spot) -> Iterator[Problem]:
+def _sold_by(option: TreeValue) -> Iterator[Problem]:
     """What is sold by measure and is a piece, or in steps that make no sense."""
     sold = option["sold-by"]
     if not isinstance(sold.value, dict):
@@ -168,7 +168,9 @@ def _sold_by(option: Spot) -> Iterator[Problem]:
         yield sold["most"].say(sentence, "sold-by", "swap the two numbers")
 
 
-def _covered(price: Spot, parts: list[Spot], valid: Days, facet: str) -> Iterator[Problem]:
+def _covered(
+    price: TreeValue, parts: list[TreeValue], valid: Days, facet: str
+) -> Iterator[Problem]:
     """Days on which nothing counts, and days on which a price and its successor both do.
 
     A part that counts on no day of the catalogue, such as one entered ahead for the next, neither
@@ -210,7 +212,7 @@ def _gaps(spans: Iterable[Days], valid: Days) -> Iterator[Days]:
     yield date.fromordinal(covered + 1), valid[1]
 
 
-def _volts(power: Spot) -> Iterator[Problem]:
+def _volts(power: TreeValue) -> Iterator[Problem]:
     volts, low = power["volts"].number if "volts" in power else 12, power["low-volts"].number
     if volts is not None and low is not None and low > volts:
         sentence = f"low-volts of {low} V is above the nominal {volts} V"
@@ -218,7 +220,7 @@ def _volts(power: Spot) -> Iterator[Problem]:
         yield power["low-volts"].say(sentence, "low-volts", hint)
 
 
-def _kerb(vehicle: Spot) -> dict[str, Decimal | int]:
+def _kerb(vehicle: TreeValue) -> dict[str, Decimal | int]:
     """Kerb mass by the rating that it is under."""
     kerb = vehicle["vehicle"]["kerb"]
     front, rear = kerb["front"].number, kerb["rear"].number
@@ -227,7 +229,7 @@ def _kerb(vehicle: Spot) -> dict[str, Decimal | int]:
     return {"gvm": front + rear, "gcm": front + rear, "front-axle": front, "rear-axle": rear}
 
 
-def _ratings(vehicle: Spot, kerb: dict[str, Decimal | int]) -> Iterator[Problem]:
+def _ratings(vehicle: TreeValue, kerb: dict[str, Decimal | int]) -> Iterator[Problem]:
     """Ratings that not even the empty vehicle keeps within."""
     for key, mass in kerb.items():
         rating = vehicle["vehicle"][key]
@@ -240,7 +242,7 @@ def _ratings(vehicle: Spot, kerb: dict[str, Decimal | int]) -> Iterator[Problem]
             yield rating.say(sentence, "rating-below-kerb", hint)
 
 
-def _upgrade(ratings: Spot, kerbs: list[dict[str, Decimal | int]]) -> Iterator[Problem]:
+def _upgrade(ratings: TreeValue, kerbs: list[dict[str, Decimal | int]]) -> Iterator[Problem]:
     """Ratings of an upgrade that not even the lightest vehicle keeps within, empty."""
     for key, rating in ratings.items():
         least = min((kerb[key.value] for kerb in kerbs if key.value in kerb), default=None)
@@ -253,7 +255,7 @@ def _upgrade(ratings: Spot, kerbs: list[dict[str, Decimal | int]]) -> Iterator[P
             yield rating.say(sentence, "rating-below-kerb", hint)
 
 
-def _section(part: Spot) -> Iterator[Problem]:
+def _section(part: TreeValue) -> Iterator[Problem]:
     """Walls so thick that they leave no hollow."""
     if part["kind"].value != "section":
         return
@@ -268,7 +270,7 @@ def _section(part: Spot) -> Iterator[Problem]:
         yield part["thickness"].say(sentence, "section", "check the three sizes, in mm")
 
 
-def _look(accent: Spot) -> Iterator[Problem]:
+def _look(accent: TreeValue) -> Iterator[Problem]:
     """An accent colour in which headings are hard to read."""
     colour = accent.text
     if re.fullmatch("#[0-9a-fA-F]{6}", colour) and contrast(colour, PANEL) < LEAST_CONTRAST:

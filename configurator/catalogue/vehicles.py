@@ -36,7 +36,7 @@ class Kerb(Record):
 
 
 @frozen(repr=False, eq=False)
-class Seats(Record):
+class SeatRow(Record):
     """A row of seats: mm behind the front axle, and how many."""
 
     x: Annotated[Mm, "Seating position behind the front axle, mm."]
@@ -89,7 +89,7 @@ class Vehicle(Record):
     rear_axle: Annotated[Positive, "Rear axle rating, kg."]
     cab_back: Annotated[Size, "Back of the cab behind the front axle, mm."]
     tray_front: Annotated[Size, "Front end of a tray behind the front axle, mm."]
-    seats: Annotated[tuple[Seats, ...], "Rows of seats.", asks(minItems=1)]
+    seats: Annotated[tuple[SeatRow, ...], "Rows of seats.", asks(minItems=1)]
     gcm: Annotated[Positive | None, "Gross combination mass, kg."] = None
     towing: Annotated[Positive | None, "Rated braked towing capacity, kg."] = None
     tow_ball: Annotated[Positive | None, "Largest tow-ball download, kg."] = None

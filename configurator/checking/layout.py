@@ -22,7 +22,7 @@ _SIZES = {"length": text("length"), "width": text("width"), "height": text("heig
 
 
 @frozen(eq=False, repr=False)
-class Laid:
+class LayoutCheck:
     """What came of laying out a selection.
 
     Attributes:
@@ -37,10 +37,10 @@ class Laid:
 
 
 @once
-def laid_out(build: Resolved, fits: tuple[UnitFit, ...]) -> Laid:
+def laid_out(build: Resolved, fits: tuple[UnitFit, ...]) -> LayoutCheck:
     """Lay out what fits on its own; what does not has a finding already and is left out here."""
     if not fits:
-        return Laid()
+        return LayoutCheck()
     from configurator.fit.answers import lay_out
 
     alone, bad = build.selection, [fit for fit in fits if not fit.fits]
@@ -53,10 +53,10 @@ def laid_out(build: Resolved, fits: tuple[UnitFit, ...]) -> Laid:
     try:
         answer = lay_out(trial(build, alone))
     except SearchLimit as limit:
-        return Laid(gave_up=limit.args[0])
+        return LayoutCheck(gave_up=limit.args[0])
     if isinstance(answer, NoLayout):
-        return Laid(refused=answer)
-    return Laid(layout=answer if all(fit.fits for fit in fits) else None)
+        return LayoutCheck(refused=answer)
+    return LayoutCheck(layout=answer if all(fit.fits for fit in fits) else None)
 
 
 def unsettled(build: Resolved, patient: bool = True) -> tuple[str, ...]:
@@ -70,7 +70,7 @@ def unsettled(build: Resolved, patient: bool = True) -> tuple[str, ...]:
 
 
 def layout_findings(
-    build: Resolved, laid: Laid, sound: Callable[[Selection], bool] | Literal[False]
+    build: Resolved, laid: LayoutCheck, sound: Callable[[Selection], bool] | Literal[False]
 ) -> Iterator[Finding]:
     """What the layout has to say.
 

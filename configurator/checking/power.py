@@ -238,7 +238,7 @@ _OF_A_CIRCUIT = {
 @once
 def power_findings(build: Resolved, layout: Layout | None) -> tuple[Finding, ...]:
     """Everything that the power picture has to say; empty when nothing has to do with power."""
-    return tuple(_Findings(build, layout).all())
+    return tuple(_PowerFindings(build, layout).all())
 
 
 def cable_words(cable: Cable) -> Text:
@@ -255,7 +255,7 @@ def circuit_title(row: CircuitRow) -> str:
     return text("{title}, {part}", title=row.title, part=PARTS[row.part])
 
 
-class _Findings:
+class _PowerFindings:
     """The findings of one picture.
 
     Attributes:

@@ -19,9 +19,9 @@ from configurator.mass.axles import share
 from configurator.mass.demands import LIFTING, axle_bounds, highest_rating, let_pass, rated
 from configurator.mass.picture import HIGHEST, WIDEST, mass_picture
 from configurator.mass.states import (
-    Bar,
+    LoadCase,
     MassPicture,
-    State,
+    RatedLoad,
     lifted_words,
     over_words,
     upgrade_words,
@@ -127,7 +127,7 @@ def _say(
 def rating_findings(build: Resolved, layout: Layout | None) -> tuple[Finding, ...]:
     """Everything that the mass picture has to say; empty while no vehicle is picked."""
     picture = mass_picture(build, layout)
-    return () if picture is None else tuple(_Findings(build, layout, picture).all())
+    return () if picture is None else tuple(_RatingFindings(build, layout, picture).all())
 
 
 @once
@@ -138,7 +138,7 @@ def rating_stops(build: Resolved) -> frozenset[str]:
     best place of each unit is no help.
     """
     picture = mass_picture(build, None)
-    return frozenset() if picture is None else _Findings(build, None, picture).stops()
+    return frozenset() if picture is None else _RatingFindings(build, None, picture).stops()
 
 
 def with_overrides(build: Resolved, findings: Iterable[Finding]) -> list[Finding]:
@@ -177,7 +177,7 @@ def with_overrides(build: Resolved, findings: Iterable[Finding]) -> list[Finding
     ]
 
 
-class _Findings:
+class _RatingFindings:
     """The findings of one picture."""
 
     def __init__(self, build: Resolved, layout: Layout | None, picture: MassPicture) -> None:
@@ -227,9 +227,9 @@ class _Findings:
             level = "stop" if certain else "caution"
             yield _say("lifting", "front-axle", known, "short", code="lifting", level=level)
 
-    def _worst(self) -> Iterator[tuple[Bar, State]]:
+    def _worst(self) -> Iterator[tuple[RatedLoad, LoadCase]]:
         """For each rating the state that comes closest to it, or exceeds it most."""
-        bars: dict[str, list[tuple[Bar, State]]] = {}
+        bars: dict[str, list[tuple[RatedLoad, LoadCase]]] = {}
         for state in self.counted:
             for bar in state.bars:
                 bars.setdefault(bar.subject, []).append((bar, state))
@@ -253,11 +253,11 @@ class _Findings:
                 if bar.subject not in {"tow-ball", *close} and self._is_close(bar):
                     yield self._loaded("close", bar, state)
 
-    def _is_close(self, bar: Bar) -> bool:
+    def _is_close(self, bar: RatedLoad) -> bool:
         return 0 <= bar.left <= (1 - Fraction(self.settings.caution_at)) * bar.rating
 
     def _loaded(
-        self, what: str, bar: Bar, state: State, sentence: str = "", **changes: str
+        self, what: str, bar: RatedLoad, state: LoadCase, sentence: str = "", **changes: str
     ) -> Finding:
         """A finding on a load and its rating."""
         known = {
@@ -271,7 +271,7 @@ class _Findings:
         }
         return _say(what, bar.subject, known, "load", "rating", "over", reason=_REASON, **changes)
 
-    def _over(self, bar: Bar, state: State) -> Text:
+    def _over(self, bar: RatedLoad, state: LoadCase) -> Text:
         sentence = over_words(bar.subject, state.title, bar.load, bar.rating)
         if not self._certain(bar.subject, state):
             return self._as_placed(sentence)
@@ -279,14 +279,14 @@ class _Findings:
             return text("{over}; no layout that fits keeps every axle rating", over=sentence)
         return sentence
 
-    def _stops(self, bar: Bar, state: State) -> bool:
+    def _stops(self, bar: RatedLoad, state: LoadCase) -> bool:
         """Whether the rating is exceeded for certain, even by what could still raise it."""
         if bar.left >= 0:
             return False
         highest = highest_rating(self.build, bar)
         return bar.load > highest and self._certain(bar.subject, state, highest)
 
-    def _certain(self, subject: str, state: State, highest: Fraction | None = None) -> bool:
+    def _certain(self, subject: str, state: LoadCase, highest: Fraction | None = None) -> bool:
         """Whether what is exceeded, or the front axle lifted, is so wherever units sit."""
         if subject not in (*_AXLES, LIFTING):
             return True
@@ -312,7 +312,7 @@ class _Findings:
             )
         return text("{sentence}, as laid out", sentence=sentence)
 
-    def _advice(self, bar: Bar, state: State) -> Iterator[str]:
+    def _advice(self, bar: RatedLoad, state: LoadCase) -> Iterator[str]:
         """Where most of it comes from, and which upgrade in the catalogue would carry it."""
         wheelbase = self.picture.wheelbase
         weights: dict[str, Fraction] = {}
@@ -327,7 +327,7 @@ class _Findings:
         for title, rating in self._better(bar, state):
             yield upgrade_words(title, rating)
 
-    def _better(self, bar: Bar, state: State) -> Iterator[tuple[str, Fraction]]:
+    def _better(self, bar: RatedLoad, state: LoadCase) -> Iterator[tuple[str, Fraction]]:
         """Upgrades that carry the load with their own mass, and that fit the vehicle's rules."""
         for choice in self.build.catalogue.choices:
             for option in choice.options:

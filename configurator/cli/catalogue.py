@@ -156,7 +156,7 @@ def catalogue_export(output: Output, catalogue_file: str | None) -> None:
     click.echo(f"{output.path}: {count} prices and costs")
 
 
-class _Question(click.Option):
+class _AskedOption(click.Option):
     """An option that is asked for in a terminal; elsewhere it has its default, or is missing."""
 
     def prompt_for_value(self, ctx: click.Context) -> Any:
@@ -166,7 +166,7 @@ class _Question(click.Option):
         return self.get_default(ctx)
 
 
-class _Answer(click.ParamType[Any]):
+class _TypedAnswer(click.ParamType[Any]):
     """What an answer is read as; one that cannot be used is asked for again."""
 
     name = "answer"
@@ -220,7 +220,7 @@ def _question(
         more["default"] = usual
         meaning = f"{meaning} Default: {usual or 'none'}."
     needed = usual is None
-    return click.option(name, cls=_Question, prompt=words, required=needed, help=meaning, **more)
+    return click.option(name, cls=_AskedOption, prompt=words, required=needed, help=meaning, **more)
 
 
 def _new(_: click.Context, __: click.Parameter, folder: str) -> str:
@@ -230,18 +230,20 @@ def _new(_: click.Context, __: click.Parameter, folder: str) -> str:
 
 @catalogue.command("new")
 @click.argument("folder", type=NAME, callback=_new)
-@_question("--name", "Name of the shop", "Name of the shop.", metavar="NAME", type=_Answer(_filled))
+@_question(
+    "--name", "Name of the shop", "Name of the shop.", metavar="NAME", type=_TypedAnswer(_filled)
+)
 @_question(
     "--address",
     "Address, with commas between its lines",
     "Its address, with commas between lines.",
     metavar="LINES",
-    type=_Answer(_lines),
+    type=_TypedAnswer(_lines),
 )
 @_question("--email", "E-mail, Enter for none", "Its e-mail address.", "", metavar="ADDRESS")
 @option("--phone", "Its telephone number. Default: none.", "NUMBER", default="")
 @_question(
-    "--currency", "Currency", "Of all prices.", "AUD", metavar="CODE", type=_Answer(_currency)
+    "--currency", "Currency", "Of all prices.", "AUD", metavar="CODE", type=_TypedAnswer(_currency)
 )
 @_question("--tax-name", "Name of the tax", "Such as GST or VAT.", "GST", metavar="NAME")
 @_question(
@@ -250,7 +252,7 @@ def _new(_: click.Context, __: click.Parameter, folder: str) -> str:
     "In percent.",
     "10",
     metavar="PERCENT",
-    type=_Answer(_number),
+    type=_TypedAnswer(_number),
 )
 @_question(
     "--prices",
@@ -265,7 +267,7 @@ def _new(_: click.Context, __: click.Parameter, folder: str) -> str:
     "An hour of electrical work.",
     "120",
     metavar="AMOUNT",
-    type=_Answer(_number),
+    type=_TypedAnswer(_number),
 )
 @_question(
     "--kerb-side",
@@ -280,7 +282,7 @@ def _new(_: click.Context, __: click.Parameter, folder: str) -> str:
     "Those you build for, with commas between.",
     ",".join(VEHICLES),
     metavar="CLASSES",
-    type=_Answer(_classes),
+    type=_TypedAnswer(_classes),
 )
 def catalogue_new(folder: str, name: str, address: list[str], **given: Any) -> None:
     r"""Start a catalogue of your own in a new FOLDER: small, complete, and ready to quote from.

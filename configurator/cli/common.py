@@ -133,7 +133,7 @@ json_option = option("--json", "Answer as JSON.", to="as_json", is_flag=True)
 """The option that asks for JSON."""
 
 
-class _Sheet(click.Choice[str]):
+class _PaperSizeName(click.Choice[str]):
     """A size of sheet in any letters; a refusal names them as people write them."""
 
     def get_invalid_choice_message(self, value: Any, ctx: object) -> str:  # noqa: ARG002
@@ -183,7 +183,7 @@ def look_options(command: Callable[..., Any]) -> Callable[..., Any]:
             "--page",
             "Size of the sheet. Default: the catalogue's.",
             "A4|Letter",
-            _Sheet(["A4", "Letter"], case_sensitive=False),
+            _PaperSizeName(["A4", "Letter"], case_sensitive=False),
         ),
     ):
         command = option(name, words, metavar, type=kind)(command)
@@ -201,7 +201,7 @@ def date_option(words: str) -> Callable[[Callable[..., Any]], Callable[..., Any]
 
 
 @frozen(eq=False, repr=False)
-class Asked:
+class CommandRequest:
     """What a command was asked: of which build, and how it is to answer.
 
     Attributes:
@@ -264,7 +264,7 @@ def build_command(
     kind: type[click.Command] = click.Command,
     before: Callable[[dict[str, Any]], None] | None = None,
 ) -> Callable[[Callable[..., None]], click.Command]:
-    """A command that asks something of one build, which it gets as :class:`Asked`.
+    """A command that asks something of one build, which it gets as :class:`CommandRequest`.
 
     It takes a selection file, the changes to it, the catalogue and ``--json``. What is wrong with
     the data is answered as JSON where that is asked for.
@@ -293,7 +293,7 @@ def build_command(
                 output.require_writable(shop.catalogue, [file], look["templates"], folder)
                 if on_paper:
                     given["day"] = day_or_today(day)
-                ask(Asked(shop, build, output, look, as_json), **given)
+                ask(CommandRequest(shop, build, output, look, as_json), **given)
 
         own = vars(command).pop("__click_params__", [])
         catalogue_option(json_option(command))

@@ -10,7 +10,7 @@ import click
 from configurator.catalogue.fields import Pick
 from configurator.cli.arguments import number_from, option, pick_from
 from configurator.cli.common import (
-    Asked,
+    CommandRequest,
     build_command,
     require_choices,
 )
@@ -35,7 +35,7 @@ _output_option = output_option(
 @build_command(needed=False)
 @option("--choice", "Only this choice.", "ID", to="choice_ids")
 @option("--all", "Everything, with reasons in full.", to="whole")
-def options(asked: Asked, choice_ids: tuple[str, ...], whole: bool) -> None:
+def options(asked: CommandRequest, choice_ids: tuple[str, ...], whole: bool) -> None:
     """Show for every option whether it is available, and if not, why.
 
     An option is available exactly when some complete, sound selection includes it and all the
@@ -76,7 +76,7 @@ def _with_pick(metavar: str) -> Callable[[Callable[..., None]], Callable[..., No
 
 @build_command(needed=False, kind=_WithPick)
 @_with_pick("CHOICE=OPTION")
-def explain(asked: Asked, wanted: str | None) -> None:
+def explain(asked: CommandRequest, wanted: str | None) -> None:
     r"""Explain why an option is not available, in a few steps.
 
     If another option of a choice of one is picked, that pick is set aside first: the answer is
@@ -99,7 +99,7 @@ def explain(asked: Asked, wanted: str | None) -> None:
 @_with_pick("[CHOICE=OPTION]")
 @option("--count", "How many.", default=3, show_default=True, type=click.IntRange(1, 20))
 @option("--keep", "Leave this as it is. Repeatable.", "CHOICE[=OPTION]")
-def fixes(asked: Asked, wanted: str | None, count: int, keep: tuple[str, ...]) -> None:
+def fixes(asked: CommandRequest, wanted: str | None, count: int, keep: tuple[str, ...]) -> None:
     """List the best fixes for a conflict: fewest picks changed, then nearest in price.
 
     Each is proven: the selection with its changes is sound. With CHOICE=OPTION, that option is
@@ -125,7 +125,7 @@ def fixes(asked: Asked, wanted: str | None, count: int, keep: tuple[str, ...]) -
     show_default=True,
 )
 @_output_option
-def complete(asked: Asked, prefer: str) -> None:
+def complete(asked: CommandRequest, prefer: str) -> None:
     r"""Complete a selection in the cheapest, lightest or roomiest way.
 
     Cheapest counts list prices after package deals, before adjustments and tax; a price on
@@ -159,7 +159,7 @@ def complete(asked: Asked, prefer: str) -> None:
     to="wishes",
 )
 @_output_option
-def within(asked: Asked, budget: str, wishes: tuple[str, ...]) -> None:
+def within(asked: CommandRequest, budget: str, wishes: tuple[str, ...]) -> None:
     r"""Grant as much of an ordered wish list as a budget allows, and say what the rest would take.
 
     The rest of the package is the cheapest by list prices after package deals, and is listed as

@@ -12,7 +12,7 @@ from configurator.cli.arguments import number_from, number_to, option
 from configurator.cli.common import (
     FINDINGS,
     FINE,
-    Asked,
+    CommandRequest,
     build_command,
     date_option,
     look_options,
@@ -22,7 +22,7 @@ from configurator.selection.picks import Budget
 
 
 @build_command()
-def check(asked: Asked) -> None:
+def check(asked: CommandRequest) -> None:
     r"""Report every finding about a selection, most serious first.
 
     \b
@@ -39,7 +39,7 @@ def check(asked: Asked) -> None:
 @option("--trace", "Show where every figure comes from.")
 @option("--shop", "Show cost and margin: for the shop's eyes only.")
 @date_option("Use the prices of this day.")
-def price(asked: Asked, trace: bool, shop: bool) -> None:
+def price(asked: CommandRequest, trace: bool, shop: bool) -> None:
     r"""Price a selection, complete or not, with suggested add-ons apart from the total.
 
     \b
@@ -80,7 +80,7 @@ def price(asked: Asked, trace: bool, shop: bool) -> None:
 )
 @option("--more", "Also show what else would fit.")
 @look_options
-def layout(asked: Asked, more: bool, view: str) -> None:
+def layout(asked: CommandRequest, more: bool, view: str) -> None:
     r"""Show where everything goes, or what does not fit together and what would fix it.
 
     \b
@@ -118,7 +118,7 @@ _KG, _HOURS = number_to(100_000), number_to(24)
 @option("--items", "Show every mass and its assumed position.")
 @output_option("FILE.svg", "Also write the picture of the bars.", ".svg")
 def mass(
-    asked: Asked,
+    asked: CommandRequest,
     people: int | None,
     tow_ball: Decimal | None,
     trailer: Decimal | None,
@@ -149,7 +149,9 @@ def mass(
 @option("--season", "When.", type=click.Choice(("summer", "winter", "year")))
 @option("--driving", "Hours driven a day.", "HOURS", callback=_HOURS)
 @output_option("FILE.svg", "Also write the picture of the charge.", ".svg")
-def power(asked: Asked, place: str | None, season: str | None, driving: Decimal | None) -> None:
+def power(
+    asked: CommandRequest, place: str | None, season: str | None, driving: Decimal | None
+) -> None:
     r"""Estimate daily energy use, how long the battery lasts, and the size of every cable.
 
     \b
@@ -176,7 +178,7 @@ def power(asked: Asked, place: str | None, season: str | None, driving: Decimal 
 @date_option("Use the prices of this day.")
 @look_options
 def budget(
-    asked: Asked,
+    asked: CommandRequest,
     limit: str | None,
     contingency: str | None,
     keep: tuple[str, ...],

@@ -14,7 +14,7 @@ import click
 from configurator.catalogue.model import ADD_ON
 from configurator.cli.arguments import option
 from configurator.cli.common import (
-    Asked,
+    CommandRequest,
     build_command,
     catalogue_option,
     date_option,
@@ -49,7 +49,7 @@ def _reason_option(example: str) -> Callable[[Callable[..., Any]], Callable[...,
 
 
 def issue_quote(
-    asked: Asked,
+    asked: CommandRequest,
     quote: Quote,
     register_address: str | None,
     seller: str | None,
@@ -69,7 +69,9 @@ def issue_quote(
 @register_option
 @seller_option
 @date_option("Day of its prices.")
-def keep(asked: Asked, day: dt.date, register_address: str | None, seller: str | None) -> None:
+def keep(
+    asked: CommandRequest, day: dt.date, register_address: str | None, seller: str | None
+) -> None:
     """Keep a selection as a draft, without a number, to issue later."""
     quote = asked.build.quote("DRAFT", day)
     with _opened(asked, register_address) as opened:
@@ -86,7 +88,7 @@ def keep(asked: Asked, day: dt.date, register_address: str | None, seller: str |
 @seller_option
 @look_options
 def revise(
-    asked: Asked,
+    asked: CommandRequest,
     number: str,
     reason: str,
     day: dt.date,
@@ -181,11 +183,11 @@ decline = _move("decline", "Record that the customer has declined a quote.", "bo
 withdraw = _move("withdraw", "Withdraw a quote.", "no longer made")
 
 
-def _opened(asked: Asked, address: str | None) -> AbstractContextManager[Register]:
+def _opened(asked: CommandRequest, address: str | None) -> AbstractContextManager[Register]:
     return asked.shop.register(address, **asked.look)
 
 
-def _write_issued(asked: Asked, kept: KeptQuote) -> None:
+def _write_issued(asked: CommandRequest, kept: KeptQuote) -> None:
     """Write the PDF of what was issued; it is kept in any case."""
     path = asked.output.path or Path(re.sub(r"[^\w .+-]", "-", f"{kept.number}.pdf"))
     if asked.output.path is None and path.exists():
@@ -209,7 +211,7 @@ def _write_issued(asked: Asked, kept: KeptQuote) -> None:
     _say(asked, kept, f"{path}: quote {kept.number}{revision}, {total}")
 
 
-def _say(asked: Asked, kept: KeptQuote, sentence: str) -> None:
+def _say(asked: CommandRequest, kept: KeptQuote, sentence: str) -> None:
     if asked.as_json:
         print_json(kept.answer)
     else:

@@ -16,7 +16,7 @@ from configurator.cli.common import (
     CHANGES,
     FINDINGS,
     FINE,
-    Asked,
+    CommandRequest,
     build_command,
     catalogue_option,
     date_option,
@@ -143,7 +143,7 @@ def _tell(results: Sequence[Quoted]) -> None:
 @seller_option
 @look_options
 def quote(
-    asked: Asked,
+    asked: CommandRequest,
     number: str | None,
     day: dt.date,
     all_extras: bool,
@@ -223,7 +223,7 @@ def compare(
             titles.append(joined(["A", change_title(shop.catalogue, change)], " "))
         builds = placed_where_picked(builds, unit_places)
         found = shop.compare(*builds, titles=titles)
-        asked = Asked(shop, builds[0], output, look, as_json)
+        asked = CommandRequest(shop, builds[0], output, look, as_json)
         asked.write(found)
     if output.path is not None:
         click.echo(f"{output.path}: {' and '.join(titles)} compared")
@@ -252,7 +252,7 @@ def _files(as_kind: str, **_: object) -> list[str]:
 @option("--number", "The job's number.", default="DRAFT", show_default=True)
 @date_option("Day of issue.")
 @look_options
-def sheets(asked: Asked, as_kind: str, cost: bool, number: str, day: dt.date) -> None:
+def sheets(asked: CommandRequest, as_kind: str, cost: bool, number: str, day: dt.date) -> None:
     r"""Show or write job sheet, wiring sheet, cut list and order list, unless something stops it.
 
     The job sheet and the cut list are for the workshop, the wiring sheet for the electrician,

@@ -9,7 +9,7 @@ from decimal import ROUND_CEILING, Decimal
 from attrs import frozen
 
 from configurator.catalogue.cutting import CONSTANT, Extrusion, Face, Formula, Panel
-from configurator.forms import Row, form
+from configurator.forms import Unpacked, form
 from configurator.selection.resolved import Resolved, once
 from configurator.totals import MissingPicks, space_sizes
 from configurator.words import nearest, text
@@ -42,7 +42,7 @@ class Piece:
 
 @form()
 @frozen
-class TraySize(Row):
+class TraySize(Unpacked):
     """Size of the tray, mm; None for what nothing says.
 
     Attributes:

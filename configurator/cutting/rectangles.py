@@ -60,7 +60,7 @@ class Area:
 
 
 @frozen
-class Laid:
+class NestedRectangle:
     """A rectangle on its sheet: its index, its corner, and whether it is turned."""
 
     index: int
@@ -78,7 +78,7 @@ class Nesting:
         least: it is proved that no set of sheets that counts less would do.
     """
 
-    sheets: tuple[tuple[int, tuple[Laid, ...]], ...]
+    sheets: tuple[tuple[int, tuple[NestedRectangle, ...]], ...]
     least: bool
 
 
@@ -127,7 +127,7 @@ def nest(pieces: Sequence[Rectangle], areas: Sequence[Area], cut: int = 0) -> Ne
     return Nesting(tuple(sheets), not unsettled)
 
 
-_Sheets: TypeAlias = list[tuple[int, list[Laid]]]
+_Sheets: TypeAlias = list[tuple[int, list[NestedRectangle]]]
 
 
 def _cost(sheets: _Sheets, areas: Sequence[Area]) -> int:
@@ -156,7 +156,7 @@ def _filled(
     """Sheet after sheet, each of the size that is best filled."""
     left, sheets = list(ranked), []
     while left:
-        best: tuple[float, int, list[Laid]] | None = None
+        best: tuple[float, int, list[NestedRectangle]] | None = None
         for index in use:
             laid = _one_sheet(pieces, left, areas[index])
             taken = sum(pieces[one.index].length * pieces[one.index].width for one in laid)
@@ -170,9 +170,11 @@ def _filled(
     return sheets
 
 
-def _one_sheet(pieces: Sequence[Rectangle], left: Iterable[int], area: Area) -> list[Laid]:
+def _one_sheet(
+    pieces: Sequence[Rectangle], left: Iterable[int], area: Area
+) -> list[NestedRectangle]:
     free: list[_Free] = [(0, 0, area.length, area.width)]
-    laid: list[Laid] = []
+    laid: list[NestedRectangle] = []
     for index in left:
         places = [
             (min(room[2] - length, room[3] - width), max(room[2] - length, room[3] - width),
@@ -184,7 +186,7 @@ def _one_sheet(pieces: Sequence[Rectangle], left: Iterable[int], area: Area) -> 
         if not places:
             continue
         _, _, x, y, length, width, turned = min(places)
-        laid.append(Laid(index, x, y, turned))
+        laid.append(NestedRectangle(index, x, y, turned))
         free = _without(free, (x, y, length, width))
     return laid
 
@@ -237,7 +239,9 @@ def _cheaper(
     yield from sorted(usable, key=lambda s: (sum(areas[i].cost for i in s), len(s), s))
 
 
-def _settled(pieces: Sequence[Rectangle], sheets: Sequence[Area]) -> list[list[Laid]] | None:
+def _settled(
+    pieces: Sequence[Rectangle], sheets: Sequence[Area]
+) -> list[list[NestedRectangle]] | None:
     """All pieces on these sheets, or None where that cannot be.
 
     Raises:
@@ -289,12 +293,12 @@ def _settled(pieces: Sequence[Rectangle], sheets: Sequence[Area]) -> list[list[L
     solved = solve(model, text("whether the panels fit the sheets"), _WORK)
     if solved is None:
         return None
-    laid: list[list[Laid]] = [[] for _ in sheets]
+    laid: list[list[NestedRectangle]] = [[] for _ in sheets]
     for index, (x, y, lies) in enumerate(variables):
         at = solved.solver.value(x)
         on = max(n for n, start in enumerate(starts) if start <= at)
         turned = next(turned for here, turned in lies if solved.solver.value(here))
-        laid[on].append(Laid(index, at - starts[on], solved.solver.value(y), turned))
+        laid[on].append(NestedRectangle(index, at - starts[on], solved.solver.value(y), turned))
     return laid
 
 

@@ -17,7 +17,7 @@ from attrs import frozen
 from configurator.drawing.canvas import INK, Canvas, spread, text_width
 from configurator.drawing.names import fitted
 from configurator.drawing.rects import Rect
-from configurator.mass.states import Bar, MassPicture
+from configurator.mass.states import MassPicture, RatedLoad
 from configurator.power.energy import START, Curve, span_words
 from configurator.power.picture import PowerPicture
 from configurator.report import model
@@ -48,7 +48,7 @@ def mass_svg(picture: MassPicture, speech: Speech = SOURCE) -> str:
     return canvas.svg(_WIDTH, y - 4, title)
 
 
-def _load(canvas: Canvas, y: float, bar: Bar) -> None:
+def _load(canvas: Canvas, y: float, bar: RatedLoad) -> None:
     track = _TRACK / float(_MOST)
     share = max(Fraction(0), min(bar.load / bar.rating if bar.rating else _MOST, _MOST))
     whole = min(share, Fraction(1))
@@ -216,7 +216,7 @@ _ROW, _LINE, _NUMBER = 5, 3.4, 28
 
 def bars_svg(
     chart: Chart,
-    bars: Sequence[model.Bar],
+    bars: Sequence[model.ChartBar],
     title: str,
     width: int,
     label: int,

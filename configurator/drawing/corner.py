@@ -83,7 +83,7 @@ def corner_svg(
         return ""
     numbers = layout.numbers
     views = [
-        _View(Package(build, places, layout, side), numbers)
+        _CornerView(Package(build, places, layout, side), numbers)
         for side in sides or corner_sides(build, layout)
     ]
     room, high = paper[0] / LETTERS - 3, paper[1] / LETTERS
@@ -136,7 +136,7 @@ def _key(canvas: Canvas, told: dict[int, str], room: float, foot: float) -> floa
     return foot + rows * _ROW
 
 
-class _View:
+class _CornerView:
     """A package as it is seen from one side.
 
     Attributes:
@@ -257,7 +257,7 @@ class _View:
 class _Plane:
     """A face of a unit as a sheet to write on: right and down as they look, real mm there."""
 
-    def __init__(self, view: _View, solid: Solid, seen: Seen) -> None:
+    def __init__(self, view: _CornerView, solid: Solid, seen: Seen) -> None:
         self.view, self.seen, self.axis = view, seen, seen.face.axis
         self.along, self.up = ((1, 2), (0, 2), (0, 1))[self.axis]
         right, down = (self._way(view, axis) for axis in (self.along, self.up))
@@ -269,7 +269,7 @@ class _Plane:
         self.whole = self._rect(solid.low, solid.high)
 
     @staticmethod
-    def _way(view: _View, axis: int) -> _Flat:
+    def _way(view: _CornerView, axis: int) -> _Flat:
         return view.flat([float(i == axis) for i in range(3)])
 
     def _rect(self, low: Sequence[Fraction | float], high: Sequence[Fraction | float]) -> Rect:

@@ -48,7 +48,7 @@ class Eye:
 
 
 @frozen
-class Face:
+class BoxFace:
     """One of the three faces of a box that are towards the eye.
 
     Attributes:
@@ -66,30 +66,30 @@ class Face:
 class Seen:
     """A face, the parts of it that are seen, and those that something hides where any is seen."""
 
-    face: Face
+    face: BoxFace
     parts: tuple[Part, ...]
     hidden: tuple[Part, ...]
 
 
-def faces_of(low: Point, high: Point) -> tuple[Face, Face, Face]:
+def faces_of(low: Point, high: Point) -> tuple[BoxFace, BoxFace, BoxFace]:
     """The faces of a box that are towards the eye."""
-    return Face(low, high, 0), Face(low, high, 1), Face(low, high, 2)
+    return BoxFace(low, high, 0), BoxFace(low, high, 1), BoxFace(low, high, 2)
 
 
 class Scene:
     """Solid boxes before an eye, by their faces."""
 
-    def __init__(self, eye: Eye, faces: Sequence[Face]) -> None:
+    def __init__(self, eye: Eye, faces: Sequence[BoxFace]) -> None:
         self.eye, self.faces = eye, faces
         self._flat = [(self._whole(face), self._nearness(face)) for face in faces]
 
-    def _whole(self, face: Face) -> Part:
+    def _whole(self, face: BoxFace) -> Part:
         (x0, y0, z0), (x1, y1, z1) = face.low, face.high
         x0, y0, z0 = ((x1, y0, z0), (x0, y1, z0), (x0, y0, z1))[face.axis]
         (p0, q0), (p1, q1) = self.eye.seen((x0, y0, z1)), self.eye.seen((x1, y1, z0))
         return p0, p1, q0, q1, self.eye.a * x0 - self.eye.b * y1, self.eye.a * x1 - self.eye.b * y0
 
-    def _nearness(self, face: Face) -> _Nearness:
+    def _nearness(self, face: BoxFace) -> _Nearness:
         x, y, z = face.high
         on_axis = (self.eye.a * x, -1, 0), (self.eye.b * y, 0, -1), (self.eye.c * z, 0, 0)
         return on_axis[face.axis]

@@ -37,7 +37,7 @@ class Solid:
 
 
 @frozen
-class _Room:
+class _DrawnSpace:
     """A space: the inside from its corner on the floor, and the outside."""
 
     inner: Place
@@ -105,7 +105,7 @@ class Package:
         """A space: its floor and walls, its open doors, and what is in it."""
         size, (x, _, z) = self.places.sizes[space], self.places.corner(space)
         wall, half = Fraction(size.wall), Fraction(size.width, 2)
-        room = _Room(
+        room = _DrawnSpace(
             inner=(x + wall, wall - half, z + Fraction(size.floor)),
             within=(x + size.length - wall, half - wall, z + size.height),
             low=(x, -half, z),
@@ -131,7 +131,7 @@ class Package:
             if p.space == space:
                 self._unit(p, room, moved.get(p.name, 0))
 
-    def _pane(self, room: _Room, opening: ClearOpening) -> _Pane:
+    def _pane(self, room: _DrawnSpace, opening: ClearOpening) -> _Pane:
         """The clear opening in its wall."""
         ends = room.inner[0] + opening.start, room.inner[0] + opening.end
         if opening.side == "rear":
@@ -140,7 +140,7 @@ class Package:
         return *ends, room.inner[2] + opening.sill, room.inner[2] + opening.top
 
     def _wall(
-        self, axis: int, start: Fraction, end: Fraction, room: _Room, holes: Sequence[_Pane]
+        self, axis: int, start: Fraction, end: Fraction, room: _DrawnSpace, holes: Sequence[_Pane]
     ) -> None:
         """A wall across an axis, with the holes in it."""
         ends = (room.low[0], room.high[0]) if axis == 1 else (room.inner[1], room.within[1])
@@ -149,7 +149,7 @@ class Package:
         for hole in holes:
             self.lines["shell"] += _edges(*_slab(axis, start, end, hole))
 
-    def _leaf(self, room: _Room, opening: ClearOpening) -> None:
+    def _leaf(self, room: _DrawnSpace, opening: ClearOpening) -> None:
         """An open door as a bare outline, where it is known how it moves."""
         if opening.side not in (self.side, "rear") or opening.moves not in ("lifts", "folds-down"):
             return
@@ -186,7 +186,7 @@ class Package:
         """Whether what slides out of it does so towards the eye."""
         return p.side in (self.side, "rear")
 
-    def _unit(self, p: Placement, room: _Room, moved: int) -> None:
+    def _unit(self, p: Placement, room: _DrawnSpace, moved: int) -> None:
         """A unit where it stands, moved out so far, and what slides out of it."""
         half, (x, _, z) = room.within[1], room.inner
         far, near = self._across(p.y - half, p.y + p.width - half)

@@ -27,7 +27,7 @@ Door: TypeAlias = tuple[float, float, float, float]
 
 
 @frozen
-class Side:
+class SideView:
     """What is seen, x behind the front axle and z above the tray floor, mm.
 
     Attributes:
@@ -105,7 +105,7 @@ class Side:
         return max(tops)
 
 
-def side_of(build: Resolved, places: Places, layout: Layout | None) -> Side:
+def side_of(build: Resolved, places: Places, layout: Layout | None) -> SideView:
     """The side that has doors; the kerb side where both have, or none."""
     bodies, found = shells(build, places), dict[str, list[tuple[Door, str]]]()
     for space, body in bodies.items():
@@ -125,7 +125,7 @@ def side_of(build: Resolved, places: Places, layout: Layout | None) -> Side:
         for thing in fittings(build, places)
         if sign * (2 * thing.y + thing.width) > -thing.width
     ]
-    return Side(
+    return SideView(
         side=side,
         vehicle=vehicle,
         outline=vehicle.outline if whole else None,

@@ -26,7 +26,7 @@ from configurator.drawing.canvas import (
 from configurator.drawing.layouts import LETTERS
 from configurator.drawing.names import Note, lines_within, notes_above, rows_of
 from configurator.drawing.rects import Rect, clear_part, edges, touch
-from configurator.drawing.side import Side, side_of
+from configurator.drawing.side import SideView, side_of
 from configurator.fit.layout import Layout
 from configurator.mass.places import places_of
 from configurator.mass.states import MassPicture
@@ -77,7 +77,7 @@ def vehicle_svg(
         return ""
     scene = side_of(build, places, layout)
     for scale in _SCALES:
-        sheet = _Sheet(Canvas(scale, LETTERS, speech), scene, paper[0] / LETTERS)
+        sheet = _VehicleSheet(Canvas(scale, LETTERS, speech), scene, paper[0] / LETTERS)
         if scale != _SCALES[-1] and sheet.wide * LETTERS > paper[0]:
             continue
         sheet.draw()
@@ -93,10 +93,10 @@ def vehicle_svg(
     return sheet.canvas.svg(wide, sheet.tall, title, prefix, _told(scene), left)
 
 
-class _Sheet:
+class _VehicleSheet:
     """The sheet in the making: how much room it takes, and then what is on it."""
 
-    def __init__(self, canvas: Canvas, scene: Side, widest: float) -> None:
+    def __init__(self, canvas: Canvas, scene: SideView, widest: float) -> None:
         self.canvas, self.scene = canvas, scene
         self.taken: list[Rect] = []
         self.words: list[Rect] = []
@@ -459,7 +459,7 @@ def _arc(x: float, y: float, radius: float, turn: int) -> Iterator[_Point]:
         yield x + turn * radius * step[0], y + turn * radius * step[1]
 
 
-def _told(scene: Side) -> str:
+def _told(scene: SideView) -> str:
     """Length, height and loads in sentences, for those who do not see the picture."""
     words = [
         text("Overall length {length} mm.", length=scene.rear - scene.front)

@@ -151,7 +151,7 @@ def draw(canvas: Canvas, view: View, travels: Travels, corner: tuple[float, floa
     scale = canvas.scale
     x = corner[0] + view.beside(scale) * scale
     y = corner[1] + view.above(scale) * scale + view.up
-    sheet = _Sheet(canvas, view, travels, x, y)
+    sheet = _SheetView(canvas, view, travels, x, y)
     canvas.text(corner[0], corner[1] + 3.6 * scale, view.title, HEAD, "start", bold=True)
     canvas.rect(x, y - view.up, view.across, view.up, "#ffffff", thick=0.5)
     for box in view.open_boxes:
@@ -177,7 +177,7 @@ def draw(canvas: Canvas, view: View, travels: Travels, corner: tuple[float, floa
 
 
 @frozen
-class _Sheet:
+class _SheetView:
     """A view on the sheet; ``x`` and ``y`` are where its lower left corner lies, real mm.
 
     Seen from above, the left of the vehicle lies at the foot of the sheet.

@@ -279,7 +279,7 @@ def _decimals(value: Decimal) -> int:
     return max(0, -places) if isinstance(places, int) else 0
 
 
-class Side:
+class InsideSize:
     """One inside size of a space, by the answers that it depends on.
 
     Attributes:
@@ -367,13 +367,13 @@ class Insides:
             for option in choice.options
             if option.unit is not None
         }
-        self._sides: dict[str, dict[str, Side]] = {}
+        self._sides: dict[str, dict[str, InsideSize]] = {}
 
-    def sides(self, space: str) -> Mapping[str, Side]:
+    def sides(self, space: str) -> Mapping[str, InsideSize]:
         """The inside length, width and height of a space, by the answers they depend on."""
         if space not in self._sides:
             self._sides[space] = {
-                side: Side(self.encoding, self.answers, space, side) for side in _SIDES
+                side: InsideSize(self.encoding, self.answers, space, side) for side in _SIDES
             }
         return self._sides[space]
 

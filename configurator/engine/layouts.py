@@ -41,7 +41,7 @@ from configurator.engine.encoding import State
 from configurator.engine.figures import (
     Determiners,
     Insides,
-    Side,
+    InsideSize,
     Unit,
     determiners_of,
     listed,
@@ -367,7 +367,7 @@ class _Crowd:
                     low, steps = steps[middle], steps[middle + 1 :]
             self.grown = evolve(self.grown, **{name: low})
 
-    def _steps(self, side: Side, size: int) -> list[int]:
+    def _steps(self, side: InsideSize, size: int) -> list[int]:
         """The size, and those above it that the answers asked for leave open."""
         now = states_in(self.rest, side.on)
         found = {

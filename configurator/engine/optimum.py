@@ -23,7 +23,7 @@ from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import VEHICLE, PackageDeal
 from configurator.engine.constraint import Held
 from configurator.engine.encoding import State
-from configurator.engine.figures import Determiners, Figure, Side, scale_of, whole
+from configurator.engine.figures import Determiners, Figure, InsideSize, scale_of, whole
 from configurator.engine.search import MOST_CROWDED, Search
 from configurator.errors import SearchLimit
 from configurator.money import exponent
@@ -289,7 +289,7 @@ class Optimum:
             if (unit := self.catalogue.option(choice, option).unit) is not None
         ]
 
-    def volume(self, sides: Sequence[Side]) -> Any:
+    def volume(self, sides: Sequence[InsideSize]) -> Any:
         """The volume inside a space of these sides, mm3; nothing where it has no size."""
         volume = self.model.new_int_var(0, prod(side.steps[-1] for side in sides), "volume")
         sizes = []

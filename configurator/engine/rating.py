@@ -39,7 +39,7 @@ from configurator.engine.rating_words import (
     least_words,
     overhang_words,
 )
-from configurator.engine.weighing import Bar, Loads, Weighing
+from configurator.engine.weighing import Loads, WeighedLoad, Weighing
 from configurator.mass.axles import overhang_limit
 from configurator.mass.demands import LIFTING, demands
 from configurator.mass.picture import people_aboard, rated_download, rated_towing
@@ -119,7 +119,7 @@ class RatingConstraint(Constraint):
             if not asked:
                 yield Violation(self.id, rooms.clause, rooms.facts)
 
-    def _near(self, vehicle: str, held: Held) -> tuple[Loads, list[tuple[int, Bar, Load]]]:
+    def _near(self, vehicle: str, held: Held) -> tuple[Loads, list[tuple[int, WeighedLoad, Load]]]:
         """Bars that count, and that the worst places of everything exceed; with their ratings."""
         hitched = self._hitch(held) is not None
         near = [
@@ -136,20 +136,20 @@ class RatingConstraint(Constraint):
             near = [(i, bar, kg) for i, bar, kg in near if bar.over(most[i], kg)]
         return loads, near
 
-    def bars(self, vehicle: str) -> Iterator[tuple[int, Bar]]:
+    def bars(self, vehicle: str) -> Iterator[tuple[int, WeighedLoad]]:
         """Those of the rating that nobody overrides."""
         for index, bar in enumerate(self.weighing.bars[vehicle]):
             if RATING_OF[bar.subject] == self.subject and bar.subject not in self.journey.passed:
                 yield index, bar
 
-    def _rating(self, bar: Bar, held: Held) -> Load | None:
+    def _rating(self, bar: WeighedLoad, held: Held) -> Load | None:
         """What the load may come to where so much is held."""
         for key, ratings in reversed(self.weighing.upgrades):
             if key in held and bar.subject in ratings:
                 return ratings[bar.subject] * bar.parts
         return bar.rating
 
-    def upgrades(self, bar: Bar) -> list[tuple[Key, Load]]:
+    def upgrades(self, bar: WeighedLoad) -> list[tuple[Key, Load]]:
         """Picks that change the rating, and to what."""
         of = self.weighing.upgrades
         return [(key, r[bar.subject] * bar.parts) for key, r in of if bar.subject in r]
@@ -286,7 +286,7 @@ class RatingConstraint(Constraint):
         known = dict.fromkeys(literal for literal in literals if literal != -self.encoding.true)
         return Violation(self.id, tuple(known), rooms.facts if rooms is not None else ())
 
-    def _raised(self, held: Held, bar: Bar, load: Load) -> Iterator[int]:
+    def _raised(self, held: Held, bar: WeighedLoad, load: Load) -> Iterator[int]:
         """Literals of which one is true where the rating may be one that allows the load."""
         upgrades = self.upgrades(bar)
         for key, rating in upgrades:
@@ -353,7 +353,7 @@ class _Least:
             if ratings and bar.over(load, max(ratings)):
                 yield Exceeded(bar.subject, bar.state, bar.kg(load), bar.kg(max(ratings)))
 
-    def _crowded(self, vehicle: str, bar: Bar) -> Fraction:
+    def _crowded(self, vehicle: str, bar: WeighedLoad) -> Fraction:
         """What the units picked add because they are in each other's way, where that is known.
 
         Nothing is counted where some of them might stand on something that is not picked.

@@ -39,7 +39,7 @@ from configurator.engine.figures import (
     states_in,
     widened,
 )
-from configurator.fit.openings import Cell, cells_of, clear_openings, divider_of
+from configurator.fit.openings import Bay, cells_of, clear_openings, divider_of
 from configurator.fit.units import (
     Base,
     UnitFit,
@@ -183,11 +183,11 @@ class UnitFitConstraint(Constraint):
         held = held_where(self.catalogue, self.on, states)
         return Resolved(self.catalogue, self.encoding.selection(held))
 
-    def _cells(self, build: Resolved, inside: Interior) -> tuple[Cell, ...]:
+    def _cells(self, build: Resolved, inside: Interior) -> tuple[Bay, ...]:
         openings = clear_openings(build, self.unit.space, inside)
         return cells_of(inside, openings, divider_of(build, self.unit.space, inside))
 
-    def _stands(self, build: Resolved, cells: tuple[Cell, ...], bases: Sequence[Base]) -> bool:
+    def _stands(self, build: Resolved, cells: tuple[Bay, ...], bases: Sequence[Base]) -> bool:
         """Whether the unit fits in some way on one of the bases."""
         ways = ways_in(build, self.option, cells, bases)
         return any(next(misfits, None) is None for _, misfits in ways)

@@ -98,7 +98,7 @@ def journey_of(build: Resolved) -> Journey:
 
 
 @frozen
-class Bar:
+class WeighedLoad:
     """A load in one state against its rating, in parts of a kilogram.
 
     Attributes:
@@ -180,7 +180,7 @@ class Weighing:
         self._masses: dict[tuple[Key, Fixed], tuple[Ends, Ends]] = {}
         self._extents: dict[tuple[str, Fixed], Extents] = {}
 
-    def _bars(self, name: str, vehicle: Vehicle) -> tuple[Bar, ...]:
+    def _bars(self, name: str, vehicle: Vehicle) -> tuple[WeighedLoad, ...]:
         alone = Selection(self.catalogue.id, (Pick(VEHICLE, name),), travel=self.journey.travel)
         picture = mass_picture(Resolved(self.catalogue, alone), None)
         assert picture is not None
@@ -215,7 +215,7 @@ class Weighing:
         )
         self._parts[name] = parts // (self._mass_parts * self._place_parts * vehicle.wheelbase)
         return tuple(
-            Bar(
+            WeighedLoad(
                 subject,
                 state,
                 _whole(base, parts),

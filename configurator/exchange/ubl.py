@@ -11,7 +11,7 @@ from collections.abc import Iterable
 from decimal import Decimal
 from xml.etree import ElementTree as ET
 
-from configurator.catalogue.shop import Shop
+from configurator.catalogue.shop import ShopDetails
 from configurator.money import Money, exponent, round_to
 from configurator.selection.picks import Customer
 
@@ -76,7 +76,7 @@ def quantity(parent: ET.Element, name: str, many: int | Decimal, unit: str) -> N
     value(parent, name, f"{Decimal(many):f}", unitCode=_UNITS.get(unit, "C62"))
 
 
-def seller(parent: ET.Element, shop: Shop, scheme: str) -> None:
+def seller(parent: ET.Element, shop: ShopDetails, scheme: str) -> None:
     """The shop as a party, with its registration for a scheme of tax where one is named."""
     party = named(parent, shop.name)
     _address(party, shop.address)

@@ -13,7 +13,7 @@ from typing import TypeAlias, TypeVar
 
 from attrs import evolve
 
-from configurator.fit.rooms import FREE, Item, Room, Support
+from configurator.fit.rooms import FREE, Room, Support, UnitToPlace
 from configurator.fit.shapes import Shape
 
 _T = TypeVar("_T")
@@ -62,7 +62,7 @@ def only(room: Room, kept: Iterable[int]) -> Room:
     )
 
 
-def _worth_having(room: Room, items: Sequence[Item]) -> tuple[_Rests, Mapping[str, int]]:
+def _worth_having(room: Room, items: Sequence[UnitToPlace]) -> tuple[_Rests, Mapping[str, int]]:
     """What gets items to useful heights, and how many optional ones of a kind are enough."""
     kinds = {item.kind: item for item in items}
     must = [item.kind for item in items if not item.optional]
@@ -99,7 +99,7 @@ def _worth_having(room: Room, items: Sequence[Item]) -> tuple[_Rests, Mapping[st
     return rests, {kind: users[kind] * in_chain[kind] for kind in kinds}
 
 
-def bearing(room: Room, item: Item) -> Iterator[Support]:
+def bearing(room: Room, item: UnitToPlace) -> Iterator[Support]:
     """What the item may stand on, without carriers too small, too weak or too high for it."""
     for support in item.supports:
         lowest = highest = support.rise
@@ -130,7 +130,7 @@ def heights(room: Room, supports: Sequence[Sequence[Support]]) -> list[set[int]]
     return found
 
 
-def _bears(item: Item, shape: Shape, under: Shape) -> bool:
+def _bears(item: UnitToPlace, shape: Shape, under: Shape) -> bool:
     """Whether the bed takes the footprint in some place that both may have."""
     bed = item.on_bed(shape, under)
     places = ((shape.x, under.x), (shape.y, under.y))

@@ -11,7 +11,7 @@ from __future__ import annotations
 from itertools import combinations, permutations, product
 from typing import TYPE_CHECKING, Any, TypeAlias
 
-from configurator.fit.rooms import FREE, Item, Room, Spot, Support, crossings
+from configurator.fit.rooms import FREE, Room, Spot, Support, UnitToPlace, crossings
 from configurator.fit.shapes import Block, Shape, along, kept_out, pairs, passing
 from configurator.solving import solve
 from configurator.words import text
@@ -78,7 +78,7 @@ class RoomModel:
         self._loads()
         self._in_order()
 
-    def _item(self, index: int, item: Item) -> None:
+    def _item(self, index: int, item: UnitToPlace) -> None:
         inside, model = self.room.inside, self.model
         shapes = [model.new_bool_var(f"shape {index} {k}") for k in range(len(item.shapes))]
         supports = [model.new_bool_var(f"support {index} {k}") for k in range(len(item.supports))]
@@ -126,7 +126,7 @@ class RoomModel:
                     ways.append(through)
             model.add_bool_or([*ways, ~above])
 
-    def _stands(self, index: int, item: Item) -> None:
+    def _stands(self, index: int, item: UnitToPlace) -> None:
         """At its height: on the floor, hung, or on the bed of its carrier."""
         model, corner = self.model, self.corner
         for chosen, support in self.rests[index]:

@@ -89,7 +89,7 @@ def _clear(opening: Opening, interior: Interior) -> ClearOpening:
 
 
 @frozen(cache_hash=True)
-class Cell:
+class Bay:
     """A part of a space that a unit stands in: all of it, or what is on one side of its divider.
 
     Attributes:
@@ -129,13 +129,13 @@ def divider_of(build: Resolved, space: str, interior: Interior) -> tuple[int, in
 
 def cells_of(
     interior: Interior, openings: tuple[ClearOpening, ...], divider: tuple[int, int] | None
-) -> tuple[Cell, ...]:
+) -> tuple[Bay, ...]:
     """The cells of a space from left to right."""
     ends = [(0, interior.width)]
     if divider is not None:
         ends = [(0, divider[0]), (divider[1], interior.width)]
     return tuple(
-        Cell(
+        Bay(
             left,
             right,
             Interior(interior.length, right - left, interior.height),
@@ -203,7 +203,7 @@ _TURNS = ((0, 2, "right-up"), (1, 2, "stand-up"), (0, 1, "turn-in"))
 """Quarter turns: which extents of the unit change places, along the opening, behind it, and up."""
 
 
-def lacking(size: _Size, cell: Cell) -> Misfit | None:
+def lacking(size: _Size, cell: Bay) -> Misfit | None:
     """The most that is missing on the way in that lacks least; None where the unit gets in.
 
     Args:

@@ -28,7 +28,7 @@ from configurator.errors import SearchLimit
 from configurator.fit.conflict import least_unfit
 from configurator.fit.layout import OpenBox, Place, Unkept
 from configurator.fit.openings import ClearOpening
-from configurator.fit.rooms import Item, Room, Spot
+from configurator.fit.rooms import Room, Spot, UnitToPlace
 from configurator.fit.search import arrange
 from configurator.fit.shapes import Block, Shape, both
 from configurator.selection.picks import Wish
@@ -125,7 +125,7 @@ def narrowed(room: Room, places: Sequence[Place]) -> Room:
     return evolve(room, items=items)
 
 
-def _narrowed(item: Item, place: Place, length: int) -> Item:
+def _narrowed(item: UnitToPlace, place: Place, length: int) -> UnitToPlace:
     wish = place.wish
     exact = item.number == 1 and (wish.x, wish.y, wish.z) != (None, None, None)
     shapes = []

@@ -74,7 +74,7 @@ class Support:
 
 
 @frozen(cache_hash=True, repr=False)
-class Item:
+class UnitToPlace:
     """One unit to be placed.
 
     Attributes:
@@ -156,10 +156,10 @@ class Room:
     openings: tuple[ClearOpening, ...]
     divider: tuple[int, int] | None
     gear: tuple[Block, ...]
-    items: tuple[Item, ...] = field(default=())
+    items: tuple[UnitToPlace, ...] = field(default=())
 
     @property
-    def must(self) -> tuple[Item, ...]:
+    def must(self) -> tuple[UnitToPlace, ...]:
         """The items that have to go in."""
         return tuple(item for item in self.items if not item.optional)
 
@@ -224,7 +224,7 @@ def _room(
             if weighs:
                 raise
             laden = unit.contents
-        item = Item(
+        item = UnitToPlace(
             choice.id,
             option.id,
             number,
@@ -315,7 +315,7 @@ def sums(room: Room) -> Iterator[Sum]:
     yield from _along_walls(room, must)
 
 
-def _along_walls(room: Room, must: list[tuple[int, Item]]) -> Iterator[Sum]:
+def _along_walls(room: Room, must: list[tuple[int, UnitToPlace]]) -> Iterator[Sum]:
     """Of the walls that units work from: their areas, and their lengths at each height."""
     inside = room.inside
     ends = (inside.length, inside.width, inside.height)
@@ -351,7 +351,7 @@ def _crosses(shape: Shape, axis: int, plane: int) -> bool:
     return high <= plane < low + shape.size[axis]
 
 
-def _always(item: Item, axis: int) -> Range:
+def _always(item: UnitToPlace, axis: int) -> Range:
     """What of the axis its body covers however it stands; empty where nothing."""
     spans = [_covered(item, shape, axis) for shape in item.shapes]
     if not spans or any(size <= 0 for shape in item.shapes for size in shape.size):
@@ -359,7 +359,7 @@ def _always(item: Item, axis: int) -> Range:
     return max(low for low, _ in spans), min(high for _, high in spans)
 
 
-def _covered(item: Item, shape: Shape, axis: int) -> Range:
+def _covered(item: UnitToPlace, shape: Shape, axis: int) -> Range:
     """What of the axis the body covers wherever it stands in this way; may be empty."""
     low, high = (shape.x, shape.y, shape.z)[axis]
     if axis == 2 and item.supports and all(support.on == FREE for support in item.supports):

@@ -81,7 +81,7 @@ def searched(room: Room, guesses: int) -> tuple[Spot, ...] | Text | None:
             most=MOST_ITEMS,
         )
     few = len(room.items) > _FEW_FLAT and in_plane(room)
-    search = _Search(room, guesses // 10 if few else guesses)
+    search = _RoomSearch(room, guesses // 10 if few else guesses)
     size = 2 * len(room.items) + 2
     try:
         return search.place(Distances([0] * size, [0] * size))
@@ -118,7 +118,7 @@ class _Stood(NamedTuple):
     rank: tuple[int, ...]
 
 
-class _Search:
+class _RoomSearch:
     """One search. Variables 2i and 2i + 1 are x and y of item i of the room; two more are 0."""
 
     def __init__(self, room: Room, guesses: int) -> None:

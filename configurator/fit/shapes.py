@@ -13,7 +13,7 @@ from typing import TypeAlias
 from attrs import evolve, frozen
 
 from configurator.catalogue.units import Edges, Unit
-from configurator.fit.openings import Cell, ClearOpening, lacking
+from configurator.fit.openings import Bay, ClearOpening, lacking
 from configurator.totals import Interior
 
 Block: TypeAlias = tuple[int, int, int, int, int, int]
@@ -234,7 +234,7 @@ def stances(unit: Unit) -> Iterator[Stance]:
 
 
 @lru_cache(maxsize=4096)
-def shapes_of(unit: Unit, cells: tuple[Cell, ...], closed: bool) -> tuple[Shape, ...]:
+def shapes_of(unit: Unit, cells: tuple[Bay, ...], closed: bool) -> tuple[Shape, ...]:
     """The ways in which a unit may stand; remembered: quick steps of two sales, 3.4 s for 4.0."""
     found: dict[Shape, None] = {}
     for stance in stances(unit):
@@ -251,7 +251,7 @@ def shapes_of(unit: Unit, cells: tuple[Cell, ...], closed: bool) -> tuple[Shape,
     return tuple(found)
 
 
-def _shape(stance: Stance, cell: Cell, opening: ClearOpening | None, set_back: bool) -> Shape:
+def _shape(stance: Stance, cell: Bay, opening: ClearOpening | None, set_back: bool) -> Shape:
     """The shape at its side, or set back behind it; its ranges are empty where there is no room."""
     unit, side = stance.unit, stance.side
     x, y, z = stance.free(cell.inside)

@@ -23,7 +23,7 @@ from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import Option
 from configurator.catalogue.units import ON_FLOOR, Unit
 from configurator.fit.openings import (
-    Cell,
+    Bay,
     ClearOpening,
     Misfit,
     cells_of,
@@ -131,7 +131,7 @@ def _open_deciders(build: Resolved, unit: Unit) -> dict[str, frozenset[str]]:
 def ways_in(
     build: Resolved,
     option: Option,
-    cells: tuple[Cell, ...],
+    cells: tuple[Bay, ...],
     bases: Sequence[Base],
 ) -> Iterator[tuple[str, Iterator[Misfit]]]:
     """Every way the unit may stand in the cells: the side it works from, and its misfits there."""
@@ -207,7 +207,7 @@ def bases_of(build: Resolved, unit: Unit) -> list[Base]:
 
 
 def _misfits(
-    build: Resolved, option: Option, stance: Stance, base: Base, cell: Cell
+    build: Resolved, option: Option, stance: Stance, base: Base, cell: Bay
 ) -> Iterator[Misfit]:
     unit, inside = stance.unit, cell.inside
     x, y, z = stance.free(inside)

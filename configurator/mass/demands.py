@@ -17,7 +17,7 @@ from configurator.catalogue.vehicles import Ratings
 from configurator.mass.axles import AxleLoads, share
 from configurator.mass.picture import mass_picture
 from configurator.mass.places import Places, places_of
-from configurator.mass.states import Bar, State
+from configurator.mass.states import LoadCase, RatedLoad
 from configurator.selection.picks import Override
 from configurator.selection.resolved import Resolved, once
 from configurator.totals import undecided
@@ -100,7 +100,7 @@ def demands(
 
 
 def _units(
-    places: Places, state: State, spaces: Collection[str]
+    places: Places, state: LoadCase, spaces: Collection[str]
 ) -> tuple[dict[tuple[str, str], Fraction], Fraction]:
     """Mass of one of each unit to be placed, and the moment of all where the picture has them."""
     weights: dict[tuple[str, str], Fraction] = {}
@@ -127,7 +127,7 @@ def let_pass(catalogue: Catalogue, overrides: Iterable[Override]) -> frozenset[s
 
 
 @once
-def highest_rating(build: Resolved, bar: Bar) -> Fraction:
+def highest_rating(build: Resolved, bar: RatedLoad) -> Fraction:
     """The highest rating that a choice of one which is still open could bring."""
     still_open = (build.catalogue.by_id[choice] for choice in undecided(build))
     ratings = (rated(o.ratings, bar.subject) for choice in still_open for o in choice.options)

@@ -24,11 +24,11 @@ from configurator.mass.states import (
     NO_PICK,
     STATES,
     TOWING,
-    Bar,
-    Item,
+    LoadCase,
     MassPicture,
+    PlacedMass,
+    RatedLoad,
     Size,
-    State,
     Trailer,
 )
 from configurator.selection.picks import marked_title
@@ -55,11 +55,11 @@ def mass_picture(build: Resolved, layout: Layout | None) -> MassPicture | None:
     Without a layout the places of units are assumed.
     """
     places = places_of(build)
-    return None if places is None else _Picture(build, places, layout).made()
+    return None if places is None else _MassDraft(build, places, layout).made()
 
 
 @once
-def _items(build: Resolved, layout: Layout | None, index: int) -> tuple[Item, ...]:
+def _items(build: Resolved, layout: Layout | None, index: int) -> tuple[PlacedMass, ...]:
     """What a pick weighs, by its place in the picks, where it is.
 
     Raises:
@@ -80,20 +80,20 @@ def _items(build: Resolved, layout: Layout | None, index: int) -> tuple[Item, ..
     kinds = [(kind, mass) for kind, mass in masses if mass]
     title, pick = marked_title(choice.id, option), Pick(choice.id, option.id)
     return tuple(
-        Item(kind, title, pick, mass, *spot, known)
+        PlacedMass(kind, title, pick, mass, *spot, known)
         for spot, known in places.spots(choice, option, quantity, layout)
         for kind, mass in kinds
     )
 
 
-class _Picture:
+class _MassDraft:
     """The picture in the making."""
 
     def __init__(self, build: Resolved, places: Places, layout: Layout | None) -> None:
         self.build, self.places, self.vehicle = build, places, places.vehicle
         self.settings, self.travel = build.catalogue.mass, build.selection.travel
         self.unknown: list[str] = []
-        self.items: list[Item] = []
+        self.items: list[PlacedMass] = []
         for index, (_, option, _) in enumerate(build.picks):
             try:
                 self.items += _items(build, layout if option.unit else None, index)
@@ -138,7 +138,7 @@ class _Picture:
             cautions=tuple(self._cautions()),
         )
 
-    def _fuel(self, litres: Decimal | None) -> Iterator[Item]:
+    def _fuel(self, litres: Decimal | None) -> Iterator[PlacedMass]:
         """The step from the fuel in the kerb mass to this many litres; None for a full tank."""
         fuel = self.vehicle.fuel
         if fuel is None:
@@ -150,7 +150,7 @@ class _Picture:
             title = text("Fuel, {litres:signed} L", litres=wanted - there)
             yield _on_board("fuel", title, step, fuel.x)
 
-    def _people(self, people: int) -> Iterator[Item]:
+    def _people(self, people: int) -> Iterator[PlacedMass]:
         """The front seats first; who finds no seat is counted in the last row."""
         each = Fraction(self.settings.person + self.settings.luggage)
         left = people
@@ -168,18 +168,22 @@ class _Picture:
                 yield _on_board("person", title, here * each, row.x)
 
     def _state(
-        self, identity: str, items: list[Item], more: Iterable[Bar] = (), title: str = ""
-    ) -> State:
+        self,
+        identity: str,
+        items: list[PlacedMass],
+        more: Iterable[RatedLoad] = (),
+        title: str = "",
+    ) -> LoadCase:
         masses = [(item.mass, item.x) for item in items]
         loads = on_axles(self.kerb.front, self.kerb.rear, self.vehicle.wheelbase, masses)
         rated = self.ratings
         bars = [
-            Bar("gvm", loads.total, _kg(rated.gvm)),
-            Bar("front-axle", loads.front, _kg(rated.front_axle)),
-            Bar("rear-axle", loads.standing.rear, _kg(rated.rear_axle)),
+            RatedLoad("gvm", loads.total, _kg(rated.gvm)),
+            RatedLoad("front-axle", loads.front, _kg(rated.front_axle)),
+            RatedLoad("rear-axle", loads.standing.rear, _kg(rated.rear_axle)),
         ]
         sides = [(item.mass, item.y) for item in items if item.y]
-        return State(
+        return LoadCase(
             id=identity,
             title=title or capital(STATES[identity]),
             loads=loads,
@@ -217,14 +221,14 @@ class _Picture:
             behind=hitch.behind,
         )
 
-    def _towing(self, full: list[Item], trailer: Trailer) -> State:
+    def _towing(self, full: list[PlacedMass], trailer: Trailer) -> LoadCase:
         x, kg = self.vehicle.wheelbase + trailer.behind, trailer.download
         items = [*full, _on_board("tow-ball", text("Tow-ball download"), kg, x)] if kg else full
-        bars = [Bar("tow-ball", kg, trailer.rated_download)]
+        bars = [RatedLoad("tow-ball", kg, trailer.rated_download)]
         if self.ratings.gcm is not None and self.travel.trailer is not None:
             alone = self.kerb.total + sum((item.mass for item in full), Fraction(0))
             together = alone + Fraction(self.travel.trailer)
-            bars.append(Bar("gcm", together, _kg(self.ratings.gcm)))
+            bars.append(RatedLoad("gcm", together, _kg(self.ratings.gcm)))
         title = "" if trailer.stated else text("Full, most on the tow ball")
         return self._state(TOWING, items, bars, title)
 
@@ -317,9 +321,9 @@ def only_fluid(option: Option) -> Option:
     return attrs.evolve(option, mass=_fluid(option))
 
 
-def _on_board(kind: str, title: str, mass: Fraction, x: int) -> Item:
+def _on_board(kind: str, title: str, mass: Fraction, x: int) -> PlacedMass:
     """A mass that is no pick, in the middle of the vehicle."""
-    return Item(kind, title, NO_PICK, mass, Fraction(x), Fraction(0), Fraction(0))
+    return PlacedMass(kind, title, NO_PICK, mass, Fraction(x), Fraction(0), Fraction(0))
 
 
 def _kg(rating: Decimal | None) -> Fraction:

@@ -47,7 +47,7 @@ _ALL: _Total = (lambda sizes: sum(sizes, Fraction(0)), Fraction(0))
 
 
 @frozen(eq=False, repr=False)
-class _Space:
+class _SpaceReach:
     """How far a space may reach.
 
     Attributes:
@@ -149,7 +149,7 @@ class Extents:
         origins = {"tray-front": self.vehicle.tray_front, "rear-axle": self.vehicle.wheelbase}
         return origins.get(position.origin, 0) + position.x
 
-    def _space(self, space: str) -> _Space | None:
+    def _space(self, space: str) -> _SpaceReach | None:
         lengths = [*self._parts(space, "length")]
         shortest, longest = self._span(_SMALLEST, lengths)
         width, height = (self._span(_SMALLEST, self._parts(space, w)) for w in ("width", "height"))
@@ -160,7 +160,7 @@ class Extents:
             longest = Fraction(max(length for _, _, length in lengths))
         shift, wall = (self._span(_ALL, self._parts(space, what)) for what in ("x", "wall"))
         front = self.vehicle.tray_front + shift[0], self.vehicle.tray_front + shift[1]
-        return _Space(
+        return _SpaceReach(
             inside=(front[0] + wall[0], front[1] + wall[1]),
             end=(front[0] + shortest, front[1] + longest),
             interior=max(0, floor(longest - 2 * wall[0])),

@@ -78,7 +78,7 @@ NO_PICK = Pick("")
     values={"kind": ("part", "contents", "fluid", "fuel", "person", "tow-ball")},
 )
 @frozen(repr=False)
-class Item:
+class PlacedMass:
     """One mass in its place.
 
     Attributes:
@@ -109,7 +109,7 @@ class Item:
     values={"subject": ("gvm", "front-axle", "rear-axle", "gcm", "tow-ball")},
 )
 @frozen(repr=False)
-class Bar:
+class RatedLoad:
     """A load against its rating, kg.
 
     Attributes:
@@ -149,7 +149,7 @@ class Bar:
     values={"id": ("delivered", "full", "towing")},
 )
 @frozen(repr=False)
-class State:
+class LoadCase:
     """The vehicle in one state.
 
     Attributes:
@@ -166,8 +166,8 @@ class State:
     id: str
     title: str
     loads: AxleLoads
-    bars: tuple[Bar, ...]
-    items: tuple[Item, ...]
+    bars: tuple[RatedLoad, ...]
+    items: tuple[PlacedMass, ...]
     offset: Fraction
     left: Fraction
     right: Fraction
@@ -198,11 +198,11 @@ class State:
         return self.loads.lifted
 
     @property
-    def standing_bars(self) -> tuple[Bar, ...]:
+    def standing_bars(self) -> tuple[RatedLoad, ...]:
         """Loads against ratings as the vehicle stands: an axle that is lifted has none."""
         return tuple(b for b in self.bars if b.subject != "front-axle" or b.load >= 0)
 
-    def bar(self, subject: str) -> Bar:
+    def bar(self, subject: str) -> RatedLoad:
         """The bar of that rating.
 
         Raises:
@@ -303,7 +303,7 @@ class MassPicture:
     kerb: AxleLoads
     ratings: Ratings
     upgrades: tuple[str, ...]
-    states: tuple[State, ...]
+    states: tuple[LoadCase, ...]
     added: Fraction
     added_height: Fraction | None
     size: Size
@@ -329,7 +329,7 @@ class MassPicture:
         return self.payload - self.payload_used
 
     @property
-    def counted(self) -> tuple[State, ...]:
+    def counted(self) -> tuple[LoadCase, ...]:
         """The states whose ratings stop a quote: with a trailer only where a download is stated.
 
         Where it is not, the download shown is what the ratings leave room for.
@@ -337,7 +337,7 @@ class MassPicture:
         stated = self.trailer is not None and self.trailer.stated
         return tuple(state for state in self.states if state.id != TOWING or stated)
 
-    def state(self, identity: str) -> State:
+    def state(self, identity: str) -> LoadCase:
         """The state of that id.
 
         Raises:

@@ -52,14 +52,14 @@ def power_picture(build: Resolved, layout: Layout | None) -> PowerPicture:
 
     The layout tells how long those cables are whose run is not stated.
     """
-    return _Picture(build, layout).made()
+    return _PowerDraft(build, layout).made()
 
 
 def _sum(figures: Iterable[Decimal]) -> Decimal:
     return sum(figures, _NOTHING)
 
 
-class _Picture:
+class _PowerDraft:
     """The picture in the making."""
 
     def __init__(self, build: Resolved, layout: Layout | None) -> None:

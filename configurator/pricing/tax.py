@@ -13,7 +13,7 @@ from fractions import Fraction
 from attrs import frozen
 
 from configurator.catalogue.shop import Tax
-from configurator.forms import Row, form
+from configurator.forms import Unpacked, form
 from configurator.money import Money, exponent, round_to
 
 
@@ -27,7 +27,7 @@ class TaxedAmount:
 
 @form(keys={"before": "before-tax"})
 @frozen(repr=False)
-class TaxShare(Row):
+class TaxShare(Unpacked):
     """Tax at one rate.
 
     Attributes:

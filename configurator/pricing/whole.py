@@ -26,7 +26,7 @@ from attrs import frozen
 
 from configurator.catalogue.model import ADD_ON, FREE_LINE, VEHICLE, Catalogue
 from configurator.errors import Location
-from configurator.forms import Row, form
+from configurator.forms import Unpacked, form
 from configurator.money import Money, round_to_steps
 from configurator.pricing.changes import (
     Adjusted,
@@ -72,7 +72,7 @@ class PriceGroup:
 
 @form()
 @frozen(repr=False)
-class TradedIn(Row):
+class TradedIn(Unpacked):
     """What is taken in payment, after tax.
 
     Attributes:
@@ -88,7 +88,7 @@ class TradedIn(Row):
 
 @form()
 @frozen(repr=False)
-class Payment(Row):
+class Payment(Unpacked):
     """One stage of payment.
 
     Attributes:
@@ -104,7 +104,7 @@ class Payment(Row):
 
 @form()
 @frozen(repr=False)
-class LineChange(Row):
+class LineChange(Unpacked):
     """What a deal, an adjustment or rounding did to a line.
 
     Attributes:

@@ -19,7 +19,7 @@ _REVISION = sa.and_(REVISIONS.c.quote == QUOTES.c.id, REVISIONS.c.revision == QU
 
 
 @frozen
-class Standing:
+class StandingQuotes:
     """The issued quotes that stand on a day, the oldest first; each time it reads them anew.
 
     Attributes:

@@ -16,7 +16,7 @@ from typing import TypeAlias
 from attrs import evolve
 
 from configurator.catalogue.model import Catalogue
-from configurator.catalogue.shop import Shop
+from configurator.catalogue.shop import ShopDetails
 from configurator.errors import ConfiguratorError, FileError, MissingLibrary
 from configurator.render import renderer
 from configurator.render.files import replace_file
@@ -28,7 +28,7 @@ from configurator.selection.reading import read_selection, selections_in
 from configurator.selection.resolved import Resolved
 from configurator.workers import cores, in_order
 
-LookFor = Callable[[Shop], Look | None]
+LookFor = Callable[[ShopDetails], Look | None]
 
 _Made: TypeAlias = tuple[Quoted, bytes]
 """What became of a job, as a worker hands it over: its PDF is not written yet."""

@@ -35,7 +35,7 @@ from configurator.report.comparison_tables import (
     places_table,
 )
 from configurator.report.extras import extras_table
-from configurator.report.layout import DATUM, Drawn, layout_list, space_told
+from configurator.report.layout import DATUM, PictureSource, layout_list, space_told
 from configurator.report.power import charging_facts, season_of
 from configurator.report.price import payments_table, price_sums
 from configurator.report.quote import Quote
@@ -174,7 +174,7 @@ def comparison_html(comparison: Comparison, look: Look | None = None) -> str:
     )
 
 
-def _side_by_side(drawn: Drawn, width: float, speech: Speech) -> str:
+def _side_by_side(drawn: PictureSource, width: float, speech: Speech) -> str:
     """The package from a corner above, or the vehicle where no unit is placed."""
     build, layout, room = drawn.build, drawn.layout, (width, _COMPARED)
     if layout is None or not layout.placements:

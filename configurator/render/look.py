@@ -7,7 +7,7 @@ from pathlib import Path
 from attrs import frozen
 
 from configurator.catalogue.reading import read_text, shipped
-from configurator.catalogue.shop import Shop
+from configurator.catalogue.shop import ShopDetails
 from configurator.errors import (
     CatalogueError,
     ConfiguratorError,
@@ -23,7 +23,7 @@ from configurator.selection.values import require_kind
 
 
 @frozen
-class Sheet:
+class PaperSize:
     """A size of sheet.
 
     Attributes:
@@ -39,7 +39,7 @@ class Sheet:
     wide: int
 
 
-PAGES = {"A4": Sheet("A4", 174, 264, 261), "Letter": Sheet("letter", 179, 246, 243)}
+PAGES = {"A4": PaperSize("A4", 174, 264, 261), "Letter": PaperSize("letter", 179, 246, 243)}
 """The sheets by name. Margins: 18 mm at the sides and the foot, 15 mm at the head."""
 
 
@@ -100,14 +100,14 @@ class Look:
         own: the shop's own templates.
     """
 
-    sheet: Sheet
+    sheet: PaperSize
     language: Language
     logo: Picture | None = None
     own: tuple[OwnTemplate, ...] = ()
 
 
 def look_of(
-    shop: Shop,
+    shop: ShopDetails,
     page: str | None = None,
     tag: str | None = None,
     templates: Path | None = None,
@@ -140,7 +140,7 @@ def look_of(
     )
 
 
-def look_problems(shop: Shop) -> tuple[Problem, ...]:
+def look_problems(shop: ShopDetails) -> tuple[Problem, ...]:
     """What would keep the shop's papers from being made as its catalogue says."""
     found: list[Problem] = []
     for part in (_usual_language, read_logo):
@@ -151,7 +151,7 @@ def look_problems(shop: Shop) -> tuple[Problem, ...]:
     return tuple(found)
 
 
-def _usual_language(shop: Shop) -> Language:
+def _usual_language(shop: ShopDetails) -> Language:
     try:
         return language(shop.papers.language)
     except ConfiguratorError as error:

@@ -20,7 +20,7 @@ from xml.etree import ElementTree
 
 from attrs import frozen
 
-from configurator.catalogue.shop import Logo, Shop
+from configurator.catalogue.shop import Logo, ShopDetails
 from configurator.errors import CatalogueError, Problem
 
 COLOURS = frozenset(("1", "L", "LA", "P", "PA", "RGB", "RGBA"))
@@ -52,7 +52,7 @@ class Picture:
     text: str
 
 
-def read_logo(shop: Shop) -> Picture | None:
+def read_logo(shop: ShopDetails) -> Picture | None:
     """The shop's logo, if it has one.
 
     Raises:
@@ -173,7 +173,7 @@ _SIMPLER = "save a simpler drawing: fewer shapes, copies, groups and points"
 _Ids: TypeAlias = Mapping[str, ElementTree.Element]
 
 
-class _Refused(ValueError):
+class _UnusablePicture(ValueError):
     """What is wrong with it, and what to do about it."""
 
     def __init__(self, sentence: str, hint: str = _AGAIN) -> None:
@@ -185,26 +185,26 @@ def svg_problem(content: bytes) -> _Said | None:
     """What keeps an SVG file from a paper, and what to do about it; None where nothing does."""
     try:
         _require_drawable(_root(content))
-    except _Refused as refused:
+    except _UnusablePicture as refused:
         return refused.said
     return None
 
 
 def _root(content: bytes) -> ElementTree.Element:
     if b"<!DOCTYPE" in content or b"<!ENTITY" in content:
-        raise _Refused("has a document type of its own")
+        raise _UnusablePicture("has a document type of its own")
     try:
         root = ElementTree.fromstring(content)
     except (ElementTree.ParseError, ValueError, LookupError) as error:
-        raise _Refused(f"is no SVG that can be read ({error})") from None
+        raise _UnusablePicture(f"is no SVG that can be read ({error})") from None
     if root.tag != f"{_SVG}svg":
-        raise _Refused("is no SVG")
+        raise _UnusablePicture("is no SVG")
     return root
 
 
 def _require_drawable(root: ElementTree.Element) -> None:
     if "viewBox" not in root.attrib:
-        raise _Refused("does not say how large it is", "give the svg element a viewBox")
+        raise _UnusablePicture("does not say how large it is", "give the svg element a viewBox")
     ids: dict[str, ElementTree.Element] = {}
     names, referred = set[str](), set[str]()
     stops = 0
@@ -216,17 +216,19 @@ def _require_drawable(root: ElementTree.Element) -> None:
         ids.setdefault(element.get("id", "").strip(), element)
         stops = max(stops, sum(child.tag == f"{_SVG}stop" for child in element))
     if len(names) > _MOST_NAMES:
-        raise _Refused(f"has {len(names)} different attributes; it may have {_MOST_NAMES}")
+        raise _UnusablePicture(f"has {len(names)} different attributes; it may have {_MOST_NAMES}")
     count = len(elements)
     if count * len(referred) > _MOST_LOOKED:
         sentence = f"refers to {len(referred)} of its {count} elements by name"
-        raise _Refused(f"{sentence}; it may refer to {_MOST_LOOKED // count}", _SIMPLER)
+        raise _UnusablePicture(f"{sentence}; it may refer to {_MOST_LOOKED // count}", _SIMPLER)
     drawn, deep = _drawn(root, ids)
     if deep > MOST_DEEP:
-        raise _Refused(f"has {deep} elements inside each other; it may have {MOST_DEEP}", _SIMPLER)
+        raise _UnusablePicture(
+            f"has {deep} elements inside each other; it may have {MOST_DEEP}", _SIMPLER
+        )
     if drawn * (1 + stops) > MOST_DRAWN:
         counted = f", with gradients of {stops} stops" if stops else ""
-        raise _Refused(
+        raise _UnusablePicture(
             f"draws as much as {drawn} shapes{counted}; it may draw {MOST_DRAWN // (1 + stops)}",
             _SIMPLER,
         )
@@ -235,21 +237,23 @@ def _require_drawable(root: ElementTree.Element) -> None:
 def _require_plain(element: ElementTree.Element) -> None:
     """It is a shape, with figures that can be drawn, and refers to nothing outside."""
     if not _SHAPES.fullmatch(str(element.tag)):
-        raise _Refused(f"has a {str(element.tag).removeprefix(_SVG)} in it, and may only draw")
+        raise _UnusablePicture(
+            f"has a {str(element.tag).removeprefix(_SVG)} in it, and may only draw"
+        )
     for name, value in element.attrib.items():
         plain = name.rpartition("}")[2].lower()
         if plain.startswith("on") or (plain == "href" and not value.startswith("#")):
-            raise _Refused(f"refers to something outside or runs a program ({plain})")
+            raise _UnusablePicture(f"refers to something outside or runs a program ({plain})")
         if "url(" in value.lower().replace("url(#", ""):
-            raise _Refused("takes something from another file")
+            raise _UnusablePicture("takes something from another file")
         if len(value) > _MOST_VALUE:
             sentence = f"has a {plain} of {len(value)} characters; it may have {_MOST_VALUE}"
-            raise _Refused(sentence, _SIMPLER)
+            raise _UnusablePicture(sentence, _SIMPLER)
         if _FIGURES.fullmatch(name) and _NO_NUMBER.search(value):
-            raise _Refused(f'has a {plain} that cannot be drawn ("{value[:40]}")')
+            raise _UnusablePicture(f'has a {plain} that cannot be drawn ("{value[:40]}")')
     if element.get("spreadMethod", "pad") != "pad":
         sentence = "has a gradient that is repeated, and may only have plain ones"
-        raise _Refused(sentence, "draw the repetitions as shapes, or save it as PNG")
+        raise _UnusablePicture(sentence, "draw the repetitions as shapes, or save it as PNG")
     if "viewBox" in element.attrib:
         _require_view_box(element.attrib["viewBox"])
     for name in ("width", "height"):
@@ -257,7 +261,7 @@ def _require_plain(element: ElementTree.Element) -> None:
         length = _LENGTH.fullmatch(value)
         if element.tag == f"{_SVG}svg" and not (length and float(length[1]) > 0):
             hint = "remove it, or write a size in mm above 0"
-            raise _Refused(f'has the {name} "{value[:40]}", which is no size', hint)
+            raise _UnusablePicture(f'has the {name} "{value[:40]}", which is no size', hint)
 
 
 def _require_view_box(text: str) -> None:
@@ -268,7 +272,7 @@ def _require_view_box(text: str) -> None:
     least, most = _SIZES
     known = len(numbers) == 4 and all(map(math.isfinite, numbers))
     if not known or not all(least <= size <= most for size in numbers[2:]):
-        raise _Refused(
+        raise _UnusablePicture(
             f'has the viewBox "{text[:40]}"',
             f"write four numbers: left, top, and a width and height from {least} to {most}",
         )
@@ -278,11 +282,11 @@ def _style_names(element: ElementTree.Element) -> Iterator[str]:
     """The names of what an element's style sets."""
     style = element.get("style", "")
     if re.search(r"[\\{}@]|/\*", style):
-        raise _Refused("has a style that is more than names and values")
+        raise _UnusablePicture("has a style that is more than names and values")
     for declared in style.split(";"):
         name = declared.partition(":")[0].strip().lower()
         if name in ("id", "href"):
-            raise _Refused(f"sets a {name} by its style")
+            raise _UnusablePicture(f"sets a {name} by its style")
         yield name
 
 
@@ -302,7 +306,7 @@ def _drawn(root: ElementTree.Element, ids: _Ids) -> tuple[int, int]:
             begun.add(element)
             for part in parts:
                 if part in begun and part not in found:
-                    raise _Refused("has a shape that refers to itself")
+                    raise _UnusablePicture("has a shape that refers to itself")
             waiting += (part for part in parts if part not in found)
             continue
         waiting.pop()

@@ -27,7 +27,7 @@ from jinja2.sandbox import ImmutableSandboxedEnvironment
 from jinja2.visitor import NodeTransformer
 
 from configurator.catalogue.reading import shipped
-from configurator.catalogue.shop import Shop
+from configurator.catalogue.shop import ShopDetails
 from configurator.errors import DataError, Location, Problem
 from configurator.render.language import Language
 from configurator.render.look import Look, OwnTemplate, look_of
@@ -247,7 +247,7 @@ def _loader(own: tuple[OwnTemplate, ...]) -> jinja2.BaseLoader:
     )
 
 
-def filled(name: str, shop: Shop, look: Look | None, **values: Any) -> str:
+def filled(name: str, shop: ShopDetails, look: Look | None, **values: Any) -> str:
     """The page that a template makes of the values; without a look, as the shop's catalogue says.
 
     Raises:

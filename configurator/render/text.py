@@ -60,7 +60,7 @@ _LABEL, _BAR, _SHORTEST_BAR = 34, 45, 8
 _WORD = re.compile(r"\s*\S+\s*")
 
 
-class _Words(NamedTuple):
+class _StyledWords(NamedTuple):
     """Words of one look, every line of them set in."""
 
     text: str
@@ -83,9 +83,9 @@ class _Words(NamedTuple):
         return (_styled(line, self.look, width) for line in self.folded(room))
 
 
-def _words(text: str, look: str = "", inset: int = 0) -> _Words:
+def _words(text: str, look: str = "", inset: int = 0) -> _StyledWords:
     """Words with their control characters made visible, before they are measured."""
-    return _Words(visible(text).expandtabs(8), look, inset)
+    return _StyledWords(visible(text).expandtabs(8), look, inset)
 
 
 def _folded(line: str, room: int) -> Iterator[str]:
@@ -182,7 +182,7 @@ def _table(table: Table) -> _Grid:
     columns = [table.columns[n] for n in shown]
     figures = sum(column.kind == "figure" for column in columns)
     grid = _Grid(
-        [_Column(visible(c.title), c.kind == "figure") for c in columns],
+        [_TextColumn(visible(c.title), c.kind == "figure") for c in columns],
         figures,
         heads=table.heads,
         widest=len(columns) - figures - 1 if table.wide else None,
@@ -191,7 +191,7 @@ def _table(table: Table) -> _Grid:
     named = shown.index(table.naming)
     for body in table.bodies:
         if body.title:
-            grid.add(_words(body.title, "strong"), *[_Words("")] * (len(columns) - 1))
+            grid.add(_words(body.title, "strong"), *[_StyledWords("")] * (len(columns) - 1))
         for row in body.rows:
             many = [row.cells[n].value for n in counts]
             cells = [
@@ -207,7 +207,7 @@ def _table(table: Table) -> _Grid:
     return grid
 
 
-def _cell(cell: Cell, kind: str, many: Iterable[Value] = ()) -> _Words:
+def _cell(cell: Cell, kind: str, many: Iterable[Value] = ()) -> _StyledWords:
     words = _written(cell.value)
     for one in many:
         if one and isinstance(one, str):
@@ -219,7 +219,7 @@ def _cell(cell: Cell, kind: str, many: Iterable[Value] = ()) -> _Words:
     return _words("\n".join((words, *cell.below)), cell.look or ("strong" if kind else ""))
 
 
-class _Column(NamedTuple):
+class _TextColumn(NamedTuple):
     """A column of a terminal's table.
 
     Attributes:
@@ -246,7 +246,7 @@ class _Grid:
 
     def __init__(
         self,
-        columns: Sequence[_Column],
+        columns: Sequence[_TextColumn],
         figures: int,
         *,
         heads: bool = False,
@@ -255,10 +255,10 @@ class _Grid:
     ) -> None:
         self.columns, self.figures, self.heads = columns, figures, heads
         self.widest, self.ruled, self.between = widest, ruled, " " * (3 if ruled else 2)
-        self.rows: list[Sequence[_Words]] = []
+        self.rows: list[Sequence[_StyledWords]] = []
         self.ends: set[int] = set()
 
-    def add(self, *cells: _Words) -> None:
+    def add(self, *cells: _StyledWords) -> None:
         """Another row."""
         self.rows.append(cells)
 
@@ -282,10 +282,10 @@ class _Grid:
         whole = sum(widths) + room - room_inside
         if self.heads:
             pairs = zip(self.columns, widths, strict=True)
-            heads = [_Words(column.title).folded(width) for column, width in pairs]
+            heads = [_StyledWords(column.title).folded(width) for column, width in pairs]
             most = max(map(len, heads))
             lowered = ["\n" * (most - len(lines)) + "\n".join(lines) for lines in heads]
-            yield from self._row([_Words(lines, "strong") for lines in lowered], widths)
+            yield from self._row([_StyledWords(lines, "strong") for lines in lowered], widths)
             if self.ruled:
                 yield "─" * whole
         for n, cells in enumerate(self.rows, 1):
@@ -296,7 +296,7 @@ class _Grid:
     def _apart(self, index: int) -> int:
         return 0 if self.widest in (None, index) else _APART
 
-    def _row(self, cells: Sequence[_Words], widths: Sequence[int]) -> Iterator[str]:
+    def _row(self, cells: Sequence[_StyledWords], widths: Sequence[int]) -> Iterator[str]:
         folded = [cell.folded(width) for cell, width in zip(cells, widths, strict=True)]
         for parts in zip_longest(*folded, fillvalue=""):
             yield self.between.join(
@@ -343,14 +343,14 @@ class _Grid:
     def _as_lines(self, room: int) -> Iterator[str]:
         heads = [column.title if self.heads else "" for column in self.columns]
         if heads[0] and len(heads) > self.figures:
-            yield from _Words(heads[0]).written(room, filled=False)
+            yield from _StyledWords(heads[0]).written(room, filled=False)
         for cells in self.rows:
             for index, (head, cell) in enumerate(zip(heads, cells, strict=True)):
                 for line in cell.lines:
                     told = f"{head}: {line}" if head and index else line
                     words = told.lstrip()
                     beside = _INDENT if index else len(told) - len(words)
-                    yield from _Words(words, cell.look, beside).written(room)
+                    yield from _StyledWords(words, cell.look, beside).written(room)
 
 
 def _chart(chart: Chart, room: int) -> Iterator[str]:
@@ -382,9 +382,11 @@ def _chart(chart: Chart, room: int) -> Iterator[str]:
             cells[mark] = "│"
         drawn.append("".join(cells))
     drawn += ["" if mark is None else f"{'┴':>{mark + 1}}" for _ in below]
-    grid = _Grid([_Column(most=_LABEL), *[_Column()] * (1 + grouped), _Column(right=True)], 2)
+    grid = _Grid(
+        [_TextColumn(most=_LABEL), *[_TextColumn()] * (1 + grouped), _TextColumn(right=True)], 2
+    )
     for told, line in zip([*beside, *below], drawn, strict=True):
-        grid.add(*map(_words, told[:-1]), _Words(line), _words(told[-1]))
+        grid.add(*map(_words, told[:-1]), _StyledWords(line), _words(told[-1]))
     yield from _words(chart.title, "strong").written(room, filled=False)
     yield from grid.lines(room)
     if most and chart.note:

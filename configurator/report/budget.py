@@ -18,20 +18,20 @@ from configurator.budget.savings import (
 )
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import Catalogue
-from configurator.catalogue.shop import Shop
+from configurator.catalogue.shop import ShopDetails
 from configurator.errors import SearchLimit
 from configurator.forms import as_texts, form
 from configurator.money import Money
 from configurator.report.model import (
-    Bar,
     Block,
-    Body,
     Cell,
     Chart,
+    ChartBar,
     Column,
     Paragraph,
     Report,
     Row,
+    RowGroup,
     Table,
 )
 from configurator.selection.picks import Budget, Selection
@@ -70,7 +70,7 @@ class BudgetPaper:
 
     title: str
     customer: str
-    shop: Shop
+    shop: ShopDetails
     day: str
     reckoning: Reckoning
     savings: tuple[Saving, ...] | None
@@ -160,7 +160,7 @@ def budget_report(paper: BudgetPaper) -> Report:
     said = standing(reckoning)
     return (
         (
-            evolve(groups, bodies=(*groups.bodies, Body(closing))),
+            evolve(groups, bodies=(*groups.bodies, RowGroup(closing))),
             *((Paragraph(said, "strong"),) if said else ()),
         ),
         (build_up(reckoning),),
@@ -182,23 +182,23 @@ def budget_table(paper: BudgetPaper) -> Table:
     return Table(columns, tuple(_bodies(paper.shop.name, reckoning)), name="lines")
 
 
-def _bodies(shop: str, reckoning: Reckoning) -> Iterator[Body]:
+def _bodies(shop: str, reckoning: Reckoning) -> Iterator[RowGroup]:
     to_pay = _sum(text("To be paid to the shop"), reckoning.price.to_pay)
     rows = [_row(line, group) for group in reckoning.shop for line in group.lines]
-    yield Body((*rows, to_pay), text("{shop}, tax and all", shop=shop))
+    yield RowGroup((*rows, to_pay), text("{shop}, tax and all", shop=shop))
     for group in reckoning.elsewhere:
         rows = [_row(line, group) for line in group.lines]
         if len(rows) > 1:
             title = text("Total, {group:inside}", group=group.title)
             rows.append(_sum(title, group.amount, _against(group)))
-        yield Body(rows, group.title)
+        yield RowGroup(rows, group.title)
     if reckoning.sales:
-        yield Body((_row(sale) for sale in reckoning.sales), text("Less what is sold"))
+        yield RowGroup((_row(sale) for sale in reckoning.sales), text("Less what is sold"))
     if reckoning.contingency:
         share = text("{share} % of what is not yet spent", share=reckoning.contingency_percent)
         note = text("Builds often end above the first figure; this is not part of any price.")
         row = (Cell(share, note=note), None, text("guessed"), reckoning.contingency, None)
-        yield Body((Row(row),), text("Contingency"))
+        yield RowGroup((Row(row),), text("Contingency"))
 
 
 def _row(line: BudgetLine, group: BudgetGroup | None = None) -> Row:
@@ -232,7 +232,7 @@ def budget_sums(paper: BudgetPaper, brief: bool = False) -> Table:
         rows.append(Row((text("of it already spent"), reckoning.spent)))
         rows.append(Row((text("of it guessed"), reckoning.guessed)))
     columns = (Column(), Column(reckoning.currency, "figure", name="number"))
-    return Table(columns, (Body(rows),), heads=False, name="sums")
+    return Table(columns, (RowGroup(rows),), heads=False, name="sums")
 
 
 def standing(reckoning: Reckoning) -> str:
@@ -259,7 +259,7 @@ def build_up(reckoning: Reckoning) -> Chart:
     for label, amount, firm in steps:
         after = at + amount.amount
         low, high = (max(end, Decimal(0)) for end in (min(at, after), max(at, after)))
-        bars.append(Bar(label, amount, low, high, not firm or amount.amount < 0))
+        bars.append(ChartBar(label, amount, low, high, not firm or amount.amount < 0))
         at = after
     return Chart(
         title=text("How the build comes to {total}", total=reckoning.total),
@@ -336,7 +336,7 @@ def savings_table(paper: BudgetPaper, most: int) -> Table | None:
     if not any(one.under for one in told):
         rows = [Row(row.cells[:3]) for row in rows]
         columns = columns[:3]
-    return Table(tuple(columns), (Body(rows),), name="lines")
+    return Table(tuple(columns), (RowGroup(rows),), name="lines")
 
 
 def smaller_savings(paper: BudgetPaper, most: int) -> str:

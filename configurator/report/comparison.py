@@ -9,14 +9,14 @@ from typing import TypeAlias, TypeVar
 from attrs import evolve, frozen
 
 from configurator.catalogue.model import ADD_ON, FREE_LINE, Choice
-from configurator.catalogue.shop import Shop
+from configurator.catalogue.shop import ShopDetails
 from configurator.checking.check import check
-from configurator.forms import Row, form
+from configurator.forms import Unpacked, form
 from configurator.money import Money
 from configurator.pricing.lines import option_price
 from configurator.pricing.tax import TaxTotal
 from configurator.pricing.whole import Price, price
-from configurator.report.layout import Drawn, drawn_of
+from configurator.report.layout import PictureSource, drawn_of
 from configurator.selection.picks import FREE_LINES, Selection, marked_title
 from configurator.selection.resolved import Resolved
 from configurator.totals import LimitState, MissingPicks, limit_states, space_sizes, total_mass
@@ -107,7 +107,7 @@ class Compared:
     limits: tuple[LimitState, ...]
     stops: tuple[str, ...]
     difference: Money
-    drawn: Drawn
+    drawn: PictureSource
 
     @property
     def tax(self) -> TaxTotal:
@@ -127,7 +127,7 @@ class Compared:
 
 @form()
 @frozen
-class ComparedGroup(Row):
+class ComparedGroup(Unpacked):
     """A group of lines in each selection.
 
     Attributes:
@@ -236,7 +236,7 @@ class Comparison:
         besides: what each selection has and lacks against the first one.
     """
 
-    shop: Shop
+    shop: ShopDetails
     columns: tuple[Compared, ...]
     choices: tuple[ComparedChoice, ...]
     groups: tuple[ComparedGroup, ...]

@@ -18,15 +18,15 @@ from configurator.report.comparison import (
     Comparison,
 )
 from configurator.report.model import (
-    Bar,
     Block,
-    Body,
     Cell,
     Chart,
+    ChartBar,
     Column,
     Paragraph,
     Report,
     Row,
+    RowGroup,
     Table,
     Value,
     with_unit,
@@ -61,7 +61,7 @@ def compared_table(comparison: Comparison) -> Table:
         total = Cell(_total(column.price), look="faint" if column.stops else "")
         against = _signed(column.difference) if index else None
         rows.append(Row((letter(index), title, total, against)))
-    return Table(columns, (Body(rows),))
+    return Table(columns, (RowGroup(rows),))
 
 
 def _total(price: Price) -> Value:
@@ -77,7 +77,7 @@ def differing_table(comparison: Comparison) -> Table:
     heads = (Column(letter_, name="text") for letter_ in _letters(comparison))
     columns = (Column(text("Choice"), name="first"), *heads)
     bodies = (
-        Body((Row((row.title, *_answers(row))) for row in rows), group)
+        RowGroup((Row((row.title, *_answers(row))) for row in rows), group)
         for group, rows in comparison.differing
     )
     return Table(columns, tuple(bodies), apart=True, name="words")
@@ -194,7 +194,7 @@ def places_table(comparison: Comparison) -> Table:
         if None not in others and len(places) > 1:
             rows.append(Row((placed.title, *(_place(p) for p in others if p is not None))))
     heads = (Column(name, name="text") for name in _letters(comparison))
-    return Table((Column(text("Unit"), name="first"), *heads), (Body(rows),), name="words")
+    return Table((Column(text("Unit"), name="first"), *heads), (RowGroup(rows),), name="words")
 
 
 def _place(p: Placement) -> str:
@@ -205,7 +205,7 @@ def _place(p: Placement) -> str:
 
 def _figures_table(head: str, comparison: Comparison, rows: Sequence[Row]) -> Table:
     heads = (Column(name, "figure", 2, "amount") for name in _letters(comparison))
-    return Table((Column(head, name="first"), *heads), (Body(rows),))
+    return Table((Column(head, name="first"), *heads), (RowGroup(rows),))
 
 
 def money_chart(comparison: Comparison) -> Chart:
@@ -219,14 +219,14 @@ def money_chart(comparison: Comparison) -> Chart:
     )
 
 
-def _bars(amounts: Sequence[Money]) -> Iterator[Bar]:
+def _bars(amounts: Sequence[Money]) -> Iterator[ChartBar]:
     """A bar for each different amount, with the letters of the columns that have it."""
     found: dict[Money, list[str]] = {}
     for index, amount in enumerate(amounts):
         found.setdefault(amount, []).append(letter(index))
     for amount, letters in found.items():
         hollow = amount.amount < 0
-        yield Bar(" ".join(letters), amount, Decimal(0), abs(amount.amount), hollow)
+        yield ChartBar(" ".join(letters), amount, Decimal(0), abs(amount.amount), hollow)
 
 
 def besides_told(comparison: Comparison) -> Iterator[tuple[str, tuple[str, ...]]]:
@@ -284,4 +284,4 @@ def _one_by_one(comparison: Comparison) -> Iterator[Block]:
                 shown = (text("open") if amount is None else amount) if has else None
                 rows.append(Row((letters, joined(has) if has else text("none"), shown, change)))
             columns = (Column(), Column(), Column(kind="figure"), Column(kind="figure"))
-            yield Table(columns, (Body(rows),), heads=False, wide=True)
+            yield Table(columns, (RowGroup(rows),), heads=False, wide=True)

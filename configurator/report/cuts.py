@@ -17,11 +17,11 @@ from configurator.catalogue.cutting import Cutting, StockBar, StockSheet
 from configurator.catalogue.units import Hole
 from configurator.cutting.bars import cut_bars
 from configurator.cutting.parts import Piece, pieces
-from configurator.cutting.rectangles import Area, Laid, Rectangle, fits, nest
+from configurator.cutting.rectangles import Area, NestedRectangle, Rectangle, fits, nest
 from configurator.fit.layout import FLOOR
 from configurator.fit.openings import clear_openings
-from configurator.forms import Row, form
-from configurator.report.job import JobSheet, Spot, WorkRow
+from configurator.forms import Unpacked, form
+from configurator.report.job import FixingPoint, JobSheet, WorkRow
 from configurator.report.sheet_head import SheetHead
 from configurator.selection.resolved import Resolved
 from configurator.totals import MissingPicks, space_sizes
@@ -33,7 +33,7 @@ _TENTH = 10
 
 @form()
 @frozen
-class CutOut(Row):
+class CutOut(Unpacked):
     """A hole or an opening in a panel.
 
     Attributes:
@@ -339,7 +339,7 @@ class _Cuts:
         waste, square = _percent(total - used, total), nearest(total / 10**6, 2)
         self.sums.append(StockSum(stock.title, len(made), square, "m2", waste, nesting.least))
 
-    def _placed(self, panel: CutPanel, laid: Laid) -> PlacedPanel:
+    def _placed(self, panel: CutPanel, laid: NestedRectangle) -> PlacedPanel:
         # of a panel whose width lies along the grain, the rectangle has its sides swapped
         turned = laid.turned != (panel.grain == "width")
         length, width = (panel.width, panel.length) if turned else (panel.length, panel.width)
@@ -405,7 +405,7 @@ class _Cuts:
                 size = Decimal(opening.width), Decimal(opening.height)
                 yield CutOut(text("Door opening"), middle, height, None, *size)
 
-    def _in_floor(self, space: str) -> Iterator[tuple[WorkRow, Spot]]:
+    def _in_floor(self, space: str) -> Iterator[tuple[WorkRow, FixingPoint]]:
         """What is drilled and cut in the floor of a space."""
         for work in self._works():
             assert work.unit is not None

@@ -14,7 +14,7 @@ from configurator.engine.ways_out import Completion, Fixes
 from configurator.engine.within import WithinAnswer
 from configurator.pricing.lines import option_price
 from configurator.pricing.whole import Price
-from configurator.report.model import Block, Body, Column, Paragraph, Report, Row, Table
+from configurator.report.model import Block, Column, Paragraph, Report, Row, RowGroup, Table
 from configurator.selection.resolved import Resolved
 from configurator.words import Text, amount, joined, signed_amount, text
 
@@ -59,7 +59,7 @@ def states_report(build: Resolved, found: OptionsAnswer, whole: bool) -> Report:
         return 2 if choice in taken else int(catalogue.by_id[choice].pick != "one")
 
     bodies = (
-        Body(rows[choice], f"{catalogue.by_id[choice].title} ({choice})")
+        RowGroup(rows[choice], f"{catalogue.by_id[choice].title} ({choice})")
         for choice in (rows if whole else sorted(rows, key=turn))
     )
     heads = ("", "State", catalogue.currency, "Why not")
@@ -168,7 +168,7 @@ def _added(catalogue: Catalogue, priced: Price, added: Sequence[Pick]) -> Table:
         cost = amount(line.amount) if line is not None else ""
         rows.append(Row((choice.title, choice.by_id[pick.option].times(pick.many), cost)))
     columns = (Column(text("Added")), Column(), Column(priced.currency, "figure"))
-    return Table(columns, (Body(rows),))
+    return Table(columns, (RowGroup(rows),))
 
 
 def within_report(catalogue: Catalogue, found: WithinAnswer) -> Report:

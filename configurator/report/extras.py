@@ -16,7 +16,7 @@ from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import ADD_ON, Catalogue, Option
 from configurator.catalogue.units import Box
 from configurator.fit.layout import Layout
-from configurator.forms import Row, form
+from configurator.forms import Unpacked, form
 from configurator.mass.picture import mass_picture
 from configurator.power.summary import power_picture
 from configurator.pricing.whole import Price
@@ -93,7 +93,7 @@ class PowerEffect:
 
 @form(inline="interior")
 @frozen
-class ChangedInside(Row):
+class ChangedInside(Unpacked):
     """The clear inside that a space has then.
 
     Attributes:

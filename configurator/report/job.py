@@ -21,7 +21,7 @@ from configurator.catalogue.units import Hole, OnUnit, Sides, Swing
 from configurator.cutting.parts import TraySize, tray_size
 from configurator.fit.layout import Layout, Placement, UnitName
 from configurator.fit.openings import clear_openings
-from configurator.forms import Row, form
+from configurator.forms import Unpacked, form
 from configurator.mass.mounts import mount_load
 from configurator.report.sheet_head import SheetHead
 from configurator.rules import holds
@@ -38,7 +38,7 @@ def _sizes(hole: Hole) -> dict[str, int]:
 
 @form()
 @frozen
-class Standing(Row):
+class SpaceOnTray(Unpacked):
     """Where a space stands on the tray, by its outside, mm.
 
     Attributes:
@@ -75,7 +75,7 @@ class SpaceRow:
     wall: Decimal
     roof: Decimal
     floor: Decimal
-    stands: Standing | None
+    stands: SpaceOnTray | None
 
 
 @form(keys={"rear": "to-rear", "right": "to-right", "top": "to-roof"}, shown={"pick": str})
@@ -164,7 +164,7 @@ class DoorRow:
 
 @form()
 @frozen
-class Spot(Row):
+class FixingPoint(Unpacked):
     """The middle of a hole or fixing in its space, mm from the datums.
 
     Attributes:
@@ -200,7 +200,7 @@ class WorkRow:
     where: str
     hole: Hole | None
     unit: int | None
-    spots: tuple[Spot, ...]
+    spots: tuple[FixingPoint, ...]
     mark: str
 
 
@@ -294,10 +294,10 @@ class JobSheet:
 
 def job_sheet(build: Resolved, head: SheetHead, layout: Layout) -> JobSheet:
     """The job sheet; head and layout are those of ``sheet_head``."""
-    return _Job(build, layout).sheet(head)
+    return _JobDraft(build, layout).sheet(head)
 
 
-class _Job:
+class _JobDraft:
     """A job sheet in the making."""
 
     def __init__(self, build: Resolved, layout: Layout) -> None:
@@ -341,13 +341,13 @@ class _Job:
             with suppress(MissingPicks):
                 yield space.id, space.title, space_sizes(self.build, space.id)
 
-    def _standing(self, space: str, size: Outside) -> Standing | None:
+    def _standing(self, space: str, size: Outside) -> SpaceOnTray | None:
         said = [dict(option.space).get(space) for _, option, _ in self.picks]
         parts = [part for part in said if part is not None]
         fronts = [part.x for part in parts if part.x is not None]
         if not fronts or self.tray.length is None or self.tray.width is None:
             return None
-        return Standing(
+        return SpaceOnTray(
             front=sum(fronts),
             rear=self.tray.length - sum(fronts) - size.length,
             side=Decimal(self.tray.width - size.width) / 2,
@@ -454,7 +454,7 @@ class _Job:
         )
 
 
-def spot_of(p: Placement, place: OnUnit) -> Spot:
+def spot_of(p: Placement, place: OnUnit) -> FixingPoint:
     """Where a place on a unit is in its space.
 
     Facing the left side one looks to the right, with the front at the left hand; facing the right
@@ -467,4 +467,4 @@ def spot_of(p: Placement, place: OnUnit) -> Spot:
             x, y = p.x + p.length - place.behind, p.y + place.across
         case _:
             x, y = p.x + place.across, p.y + place.behind
-    return Spot(x, y, p.z + place.up)
+    return FixingPoint(x, y, p.z + place.up)

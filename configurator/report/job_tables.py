@@ -5,15 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from configurator.catalogue.units import Hole, Sides
-from configurator.report.job import JobPart, JobSheet, Spot, UnitRow, WorkRow
+from configurator.report.job import FixingPoint, JobPart, JobSheet, UnitRow, WorkRow
 from configurator.report.model import (
     DASH,
-    Body,
     Cell,
     Column,
     Paragraph,
     Report,
     Row,
+    RowGroup,
     Table,
     table_of,
 )
@@ -200,7 +200,7 @@ def parts_table(job: JobSheet) -> Table:
         Column(text("Drawn"), name="on"),
     )
     bodies = (
-        Body((row for part in group.parts for row in _part(part)), group.title)
+        RowGroup((row for part in group.parts for row in _part(part)), group.title)
         for group in job.groups
     )
     return Table(columns, tuple(bodies), name="parts")
@@ -231,7 +231,7 @@ def hole_size(hole: Hole) -> Text:
     return text("{width} \N{MULTIPLICATION SIGN} {height}", width=hole.width, height=hole.height)
 
 
-def _spots(spots: tuple[Spot, ...]) -> Text:
+def _spots(spots: tuple[FixingPoint, ...]) -> Text:
     """Where they are; of a grid, the lines on which they lie."""
     xs, ys, zs = (sorted(set(along)) for along in zip(*spots, strict=True))
     if len(set(spots)) == len(xs) * len(ys) * len(zs):

@@ -11,12 +11,12 @@ from configurator.findings import Finding
 from configurator.fit.layout import FLOOR, HUNG, Layout, Placement, SpaceLayout, UnitName
 from configurator.report.model import (
     Block,
-    Body,
     Cell,
     Column,
     Paragraph,
     Report,
     Row,
+    RowGroup,
     Table,
     table_of,
 )
@@ -40,7 +40,7 @@ _LARGEST = {
 
 
 @frozen(repr=False)
-class Drawn:
+class PictureSource:
     """What pictures of a package are drawn from.
 
     Attributes:
@@ -52,9 +52,9 @@ class Drawn:
     layout: Layout | None
 
 
-def drawn_of(build: Resolved, layout: Layout | None) -> Drawn:
+def drawn_of(build: Resolved, layout: Layout | None) -> PictureSource:
     """What a customer's pictures are drawn from."""
-    return Drawn(Resolved(build.catalogue.for_customers(), build.selection), layout)
+    return PictureSource(Resolved(build.catalogue.for_customers(), build.selection), layout)
 
 
 def layout_table(layout: Layout, space: str = "") -> Table:
@@ -105,7 +105,7 @@ def layout_list(layout: Layout) -> Table:
         lines = (where, joined(stands, "; ")) if stands else (where,)
         rows.append(Row((str(number), Cell(title, below=lines))))
     columns = (Column(text("No."), name="short"), Column(text("Unit"), name="unit"))
-    return Table(columns, (Body(rows),), name="units")
+    return Table(columns, (RowGroup(rows),), name="units")
 
 
 def space_told(layout: Layout, space: SpaceLayout) -> Iterator[str]:

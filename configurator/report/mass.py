@@ -7,14 +7,14 @@ from decimal import Decimal
 from fractions import Fraction
 
 from configurator.findings import Finding
-from configurator.mass.states import Bar, Item, MassPicture, State
+from configurator.mass.states import LoadCase, MassPicture, PlacedMass, RatedLoad
 from configurator.report.model import (
-    Body,
     Cell,
     Column,
     Paragraph,
     Report,
     Row,
+    RowGroup,
     Table,
     Value,
     facts_table,
@@ -48,14 +48,14 @@ def mass_table(picture: MassPicture) -> Table:
         ),
         Column(text("Fullest, of its rating"), "share", name="bars"),
     )
-    return Table(columns, (Body(rows),))
+    return Table(columns, (RowGroup(rows),))
 
 
 def _percent(share: Decimal) -> str:
     return text("{share} %", share=share)
 
 
-def _loads(subject: str, states: Iterable[State]) -> Iterator[Row]:
+def _loads(subject: str, states: Iterable[LoadCase]) -> Iterator[Row]:
     bars = [next((b for b in state.bars if b.subject == subject), None) for state in states]
     there = [bar for bar in bars if bar is not None]
     if there:
@@ -65,7 +65,7 @@ def _loads(subject: str, states: Iterable[State]) -> Iterator[Row]:
         yield Row((LOADS[subject], left(fullest.rating), *map(_load, bars), rest, used(share, 0)))
 
 
-def _load(bar: Bar | None) -> Decimal | str | None:
+def _load(bar: RatedLoad | None) -> Decimal | str | None:
     if bar is None:
         return None
     return used(bar.load) if bar.load >= 0 else text("lifted")
@@ -148,11 +148,11 @@ def mass_report(picture: MassPicture, findings: Iterable[Finding], items: bool) 
     )
 
 
-def _items(state: State) -> tuple[Paragraph | Table, ...]:
-    def titled(item: Item) -> str:
+def _items(state: LoadCase) -> tuple[Paragraph | Table, ...]:
+    def titled(item: PlacedMass) -> str:
         return item.title if item.kind in ("part", "person", "fuel") else f"  {item.kind}"
 
-    def at(item: Item, place: Fraction) -> Value:
+    def at(item: PlacedMass, place: Fraction) -> Value:
         return nearest(place, 0) if item.placed else text("({size})", size=nearest(place, 0))
 
     table = table_of(

@@ -98,7 +98,7 @@ class Row:
 
 
 @frozen(eq=False, repr=False)
-class Body:
+class RowGroup:
     """Rows that belong together, under a title if they have one.
 
     Attributes:
@@ -126,7 +126,7 @@ class Table:
     """
 
     columns: tuple[Column, ...]
-    bodies: tuple[Body, ...]
+    bodies: tuple[RowGroup, ...]
     heads: bool = True
     name: str = ""
     apart: bool = False
@@ -168,14 +168,14 @@ def grouped_table(
             unknown if value is None and column.kind != "box" else value for column, value in told
         )
 
-    bodies = tuple(Body(map(row, things), title) for title, things in groups)
+    bodies = tuple(RowGroup(map(row, things), title) for title, things in groups)
     return Table(tuple(column for column, _ in columns), bodies, name=name)
 
 
 def facts_table(facts: Iterable[Iterable[Value]]) -> Table:
     """What is told, each with its figure."""
     columns = (Column(), Column(kind="figure"))
-    return Table(columns, (Body(map(Row, facts)),), heads=False, name="facts")
+    return Table(columns, (RowGroup(map(Row, facts)),), heads=False, name="facts")
 
 
 @frozen(eq=False, repr=False)
@@ -194,7 +194,7 @@ class Paragraph:
 
 
 @frozen(eq=False, repr=False)
-class Bar:
+class ChartBar:
     """One bar of a chart.
 
     Attributes:
@@ -224,7 +224,7 @@ class Chart:
     """
 
     title: str
-    groups: tuple[tuple[str, tuple[Bar, ...]], ...]
+    groups: tuple[tuple[str, tuple[ChartBar, ...]], ...]
     limit: Money | None = None
     note: str = ""
 

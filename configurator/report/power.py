@@ -10,11 +10,11 @@ from configurator.findings import Finding
 from configurator.power.circuits import CircuitRow
 from configurator.power.picture import PowerPicture, basis
 from configurator.report.model import (
-    Body,
     Column,
     Paragraph,
     Report,
     Row,
+    RowGroup,
     Table,
     Value,
     facts_table,
@@ -151,7 +151,7 @@ def _draws(picture: PowerPicture) -> Table:
         draws.append((1, "The inverter itself while it is on", None, picture.idle))
     draws.append((1, "Total", picture.worst, picture.daily))
     columns = (Column("Draws"), Column("A", "figure"), Column("Ah a day", "figure"))
-    return Table((Column(kind="count"), *columns), (Body(map(Row, draws)),))
+    return Table((Column(kind="count"), *columns), (RowGroup(map(Row, draws)),))
 
 
 def _circuits(circuits: Sequence[CircuitRow]) -> Table:

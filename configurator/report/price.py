@@ -11,7 +11,7 @@ from configurator.forms import form
 from configurator.money import Money
 from configurator.pricing.lines import Line, PricedPart
 from configurator.pricing.whole import Price, PriceGroup, TracedLine
-from configurator.report.model import Block, Body, Cell, Column, Paragraph, Report, Row, Table
+from configurator.report.model import Block, Cell, Column, Paragraph, Report, Row, RowGroup, Table
 from configurator.suggested import Suggestion
 from configurator.words import amount_with_currency, joined, several, text
 
@@ -108,7 +108,7 @@ def customer_table(price: Price, noted: bool) -> Table:
     free = [g for g in price.groups if all(_simply_included(line, noted) for line in g.lines)]
     bodies = [_brief(price, group, noted) for group in price.groups if group not in free]
     if free:
-        bodies.append(Body(map(_included_group, free)))
+        bodies.append(RowGroup(map(_included_group, free)))
     return Table((Column(text("Item")), _money(price)), tuple(bodies), name="lines")
 
 
@@ -116,19 +116,19 @@ def _money(price: Price) -> Column:
     return Column(priced_in(price), "figure", name="number")
 
 
-def _group(price: Price, group: PriceGroup) -> Body:
+def _group(price: Price, group: PriceGroup) -> RowGroup:
     rows = [Row((_line(price, line), line.many, _amount(line.amount))) for line in group.lines]
     total = text("Total, {group:inside}", group=group.title)
-    return Body((*rows, Row((total, None, _amount(group.subtotal)), "subtotal")), group.title)
+    return RowGroup((*rows, Row((total, None, _amount(group.subtotal)), "subtotal")), group.title)
 
 
-def _brief(price: Price, group: PriceGroup, noted: bool) -> Body:
+def _brief(price: Price, group: PriceGroup, noted: bool) -> RowGroup:
     bare = [line for line in group.lines if _simply_included(line, noted)]
     alone = [line for line in group.lines if len(bare) < 2 or line not in bare]
     rows = [Row((_customer_line(price, line, noted), _amount(line.amount))) for line in alone]
     if len(bare) > 1:
         rows.append(Row((_titles(bare), text("included"))))
-    return Body(rows, group.title, group.subtotal)
+    return RowGroup(rows, group.title, group.subtotal)
 
 
 def _included_group(group: PriceGroup) -> Row:
@@ -179,7 +179,7 @@ def _told(price: Price, line: Line, notes: tuple[str, ...]) -> Iterator[str]:
 
 def price_sums(price: Price) -> Table:
     """What is taken off or put on, tax, total, and what is to be paid."""
-    bodies = (Body(_sums(price)),)
+    bodies = (RowGroup(_sums(price)),)
     return Table((Column(), _money(price)), bodies, heads=False, name="lines sums")
 
 
@@ -234,7 +234,7 @@ def payments_table(price: Price) -> Table:
         Row((title, text("{share} %", share=share), amount))
         for title, share, amount in price.payments
     )
-    return Table(columns, (Body(rows),), name="lines")
+    return Table(columns, (RowGroup(rows),), name="lines")
 
 
 def price_report(price: Price, suggested: Sequence[Suggestion], catalogue: Catalogue) -> Report:
@@ -246,14 +246,14 @@ def price_report(price: Price, suggested: Sequence[Suggestion], catalogue: Catal
         titles = ", ".join(catalogue.by_id[choice].title for choice in price.undecided)
         said.append(f"Still to be chosen: {titles}")
     package: tuple[Block, ...] = (
-        evolve(table, bodies=(*table.bodies, Body(sums))),
+        evolve(table, bodies=(*table.bodies, RowGroup(sums))),
         *map(Paragraph, said),
     )
     if not suggested:
         return (package,)
     columns = (Column(EXTRAS), Column(text("Why")), Column(price.currency, "figure"))
     rows = (Row((s.line.title, s.because, _amount(s.line.each))) for s in suggested)
-    return (package, (Table(columns, (Body(rows),)),))
+    return (package, (Table(columns, (RowGroup(rows),)),))
 
 
 def trace_report(price: Price) -> Report:
@@ -265,7 +265,7 @@ def trace_report(price: Price) -> Report:
         place = f"{at.file}:{at.line}" if at.line else "not in a file"
         parts.append(Paragraph(f"  {one.line.title}  [{place}]"))
         columns = (Column(kind="text"), Column(kind="text"), Column(kind="figure"))
-        parts.append(Table(columns, (Body(_steps(one)),), heads=False, wide=True))
+        parts.append(Table(columns, (RowGroup(_steps(one)),), heads=False, wide=True))
     tax, sums = price.tax_name, [Row((f"Before {price.tax_name}", price.tax.before))]
     for name, percent, before, part in price.tax.by_rate:
         on = {"tax": tax, "name": name, "percent": percent, "amount": before}
@@ -275,7 +275,7 @@ def trace_report(price: Price) -> Report:
     return (
         (Paragraph(f"Prices of {price.day}, {price.currency}"),),
         *(tuple(parts) for parts in groups.values()),
-        (Table(heads, (Body(sums),)),),
+        (Table(heads, (RowGroup(sums),)),),
     )
 
 

@@ -8,7 +8,7 @@ from attrs import frozen
 
 from configurator.answers.facts import MassAnswer, PowerAnswer
 from configurator.catalogue.model import VEHICLE, Catalogue
-from configurator.catalogue.shop import Shop
+from configurator.catalogue.shop import ShopDetails
 from configurator.checking.check import check
 from configurator.errors import QuoteRefused
 from configurator.findings import Finding
@@ -18,7 +18,7 @@ from configurator.mass.states import MassPicture
 from configurator.power.picture import PowerPicture, basis
 from configurator.pricing.whole import Price, price
 from configurator.report.extras import Extra, extras
-from configurator.report.layout import Drawn, drawn_of
+from configurator.report.layout import PictureSource, drawn_of
 from configurator.report.sheet_head import require_number
 from configurator.rules import holds
 from configurator.selection.dates import Revision
@@ -78,7 +78,7 @@ class Quote:
     catalogue: str
     catalogue_digest: str
     title: str
-    shop: Shop
+    shop: ShopDetails
     customer: Customer | None
     vehicle: str
     price: Price
@@ -94,7 +94,7 @@ class Quote:
     not_included: tuple[str, ...]
     terms: tuple[str, ...]
     selection: Selection
-    drawn: Drawn
+    drawn: PictureSource
     all_extras: bool = False
 
     @property

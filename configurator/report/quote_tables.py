@@ -15,7 +15,7 @@ from configurator.power.picture import PowerPicture
 from configurator.pricing.lines import Line
 from configurator.pricing.whole import Price
 from configurator.report.mass import LOADS
-from configurator.report.model import Body, Cell, Column, Row, Table, Value
+from configurator.report.model import Cell, Column, Row, RowGroup, Table, Value
 from configurator.report.price import counted_title, customer_table, price_sums
 from configurator.report.quote import Quote
 from configurator.words import SOURCE, Speech, joined, left, shown, text, used
@@ -40,7 +40,7 @@ def in_brief(quote: Quote) -> Table:
     if quote.added:
         both = {"mass": Decimal(quote.added), "full": used(quote.mass.added)}
         rows.append(Row((text("Mass"), text("adds about {mass} kg empty, {full} kg full", **both))))
-    return Table((Column(name="brief"), Column()), (Body(rows),), heads=False, name="facts")
+    return Table((Column(name="brief"), Column()), (RowGroup(rows),), heads=False, name="facts")
 
 
 def package_columns(price: Price, speech: Speech = SOURCE) -> tuple[Table, ...]:
@@ -100,7 +100,7 @@ def standing_table(mass: MassPicture, power: PowerPicture) -> Table:
         Column(text("Remaining"), "figure", 1, "of"),
         Column(text("Share used"), "share", name="bars"),
     )
-    return Table(columns, (Body((*_loads(mass), *_charge(power))),), name="standing")
+    return Table(columns, (RowGroup((*_loads(mass), *_charge(power))),), name="standing")
 
 
 def _loads(mass: MassPicture) -> Iterator[Row]:
@@ -151,4 +151,6 @@ def dates_table(quote: Quote, said: Callable[[dt.date], str]) -> Table:
             when = text("{first} to {last}", first=when, last=last)
         what = planned.title or text("Payment: {title}", title=planned.payment)
         rows.append(Row((what, when)))
-    return Table((Column(text("What")), Column(text("Date"))), (Body(tuple(rows)),), name="lines")
+    return Table(
+        (Column(text("What")), Column(text("Date"))), (RowGroup(tuple(rows)),), name="lines"
+    )

@@ -16,9 +16,9 @@ from configurator.answers.register import (
 )
 from configurator.money import Money
 from configurator.report.model import (
-    Bar,
     Block,
     Chart,
+    ChartBar,
     Column,
     Paragraph,
     Report,
@@ -135,9 +135,9 @@ def results_chart(found: QuoteResults) -> Chart:
     return Chart(text("Quotes won and lost, by month, {currency}", currency=found.currency), groups)
 
 
-def _bar(label: str, total: Money, *, hollow: bool) -> Bar:
+def _bar(label: str, total: Money, *, hollow: bool) -> ChartBar:
     zero = Money.zero(total.currency).amount
-    return Bar(label, total, zero, max(zero, total.amount), hollow)
+    return ChartBar(label, total, zero, max(zero, total.amount), hollow)
 
 
 def _number(number: str, revision: int) -> str:

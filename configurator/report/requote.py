@@ -10,12 +10,12 @@ from configurator.answers.requote import RequoteAnswer, Requoted
 from configurator.money import Money
 from configurator.report.model import (
     Block,
-    Body,
     Cell,
     Column,
     Paragraph,
     Report,
     Row,
+    RowGroup,
     Table,
     grouped_table,
     table_of,
@@ -76,7 +76,7 @@ def outcomes_table(answer: RequoteAnswer) -> Table:
         for what, count, said in counts
         if count
     )
-    return Table((Column(), Column(kind="figure", name="number")), (Body(rows),), heads=False)
+    return Table((Column(), Column(kind="figure", name="number")), (RowGroup(rows),), heads=False)
 
 
 def causes_table(answer: RequoteAnswer) -> Table:

@@ -8,7 +8,7 @@ from decimal import Decimal
 from attrs import frozen
 
 from configurator.catalogue.model import VEHICLE
-from configurator.catalogue.shop import Shop
+from configurator.catalogue.shop import ShopDetails
 from configurator.checking.check import check
 from configurator.checking.layout import laid_out
 from configurator.errors import ConfiguratorError, QuoteRefused
@@ -45,7 +45,7 @@ class SheetHead:
     number: str
     date: dt.date
     title: str
-    shop: Shop
+    shop: ShopDetails
     customer: str
     vehicle: str
     own_vehicle: str

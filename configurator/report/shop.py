@@ -16,17 +16,17 @@ from attrs import evolve, frozen
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import FREE_LINE, VEHICLE, Catalogue, Option, Trade
 from configurator.catalogue.parts import FixedPrice, Measured as MeasuredPart, Part
-from configurator.forms import Row, form
+from configurator.forms import Unpacked, form
 from configurator.money import Money
 from configurator.pricing.margin import Margin, margin
 from configurator.report.model import (
     Block,
-    Body,
     Cell,
     Column,
     Paragraph,
     Report,
-    Row as TableRow,
+    Row,
+    RowGroup,
     Table,
     Value,
     table_of,
@@ -39,7 +39,7 @@ from configurator.words import in_unit, joined, shown_unit, text
 
 @form()
 @frozen
-class Measured(Row):
+class Measured(Unpacked):
     """How much of a part there is to be.
 
     Attributes:
@@ -239,7 +239,7 @@ def orders_table(orders: OrderList) -> Table:
     return Table(columns, bodies, name="orders")
 
 
-def _ordered(orders: OrderList, group: OrderGroup) -> Body:
+def _ordered(orders: OrderList, group: OrderGroup) -> RowGroup:
     supplier: str = group.supplier or text("Not from the catalogue")
     if not group.supplier and group.listed:
         supplier = text("Make, or take from stock")
@@ -250,13 +250,13 @@ def _ordered(orders: OrderList, group: OrderGroup) -> Body:
         )
         many = in_unit(row.quantity, row.unit) if row.unit else row.quantity
         cells: tuple[Value, ...] = (None, row.code, many, joined(row.titles, " / "), size)
-        rows.append(TableRow((*cells, *((_or_unknown(row.cost),) if orders.with_cost else ()))))
+        rows.append(Row((*cells, *((_or_unknown(row.cost),) if orders.with_cost else ()))))
     if orders.with_cost:
         without = (text("without what is not known"),) if group.unknown and group.known else ()
         total = Cell(text("Total: {supplier}", supplier=supplier), below=without)
         known = _or_unknown(group.cost if group.known else None)
-        rows.append(TableRow((None, None, None, total, None, known), "subtotal"))
-    return Body(rows, supplier)
+        rows.append(Row((None, None, None, total, None, known), "subtotal"))
+    return RowGroup(rows, supplier)
 
 
 def _or_unknown(cost: Money | None) -> Value:
@@ -275,8 +275,8 @@ def orders_sum(orders: OrderList) -> Table:
         told = joined(missing, "; ")
         parts = (text("not counting parts of unknown cost: {parts}", parts=told),)
     columns = (Column(), Column(kind="figure", name="cost"))
-    row = TableRow((Cell(title, below=parts), Cell(orders.cost, below=lacks)), "grand")
-    return Table(columns, (Body([row]),), heads=False, name="sums")
+    row = Row((Cell(title, below=parts), Cell(orders.cost, below=lacks)), "grand")
+    return Table(columns, (RowGroup([row]),), heads=False, name="sums")
 
 
 def orders_report(orders: OrderList) -> Report:
@@ -307,7 +307,7 @@ def margin_report(found: Margin) -> Report:
     sums = (1, "Total, without tax", None, found.net, found.cost, found.margin, percent)
     parts: list[Block] = [
         Paragraph("For the shop's eyes only", "strong"),
-        evolve(table, bodies=(*table.bodies, Body([TableRow(sums, "grand")]))),
+        evolve(table, bodies=(*table.bodies, RowGroup([Row(sums, "grand")]))),
     ]
     if found.unknown:
         unknown = ", ".join(found.unknown)

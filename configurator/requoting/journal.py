@@ -79,7 +79,7 @@ class Journal:
 
     def _read(self, content: bytes) -> Requoted:
         try:
-            answer = _Reader(io.BytesIO(content)).load()
+            answer = _JournalReader(io.BytesIO(content)).load()
         except Exception:  # what is damaged can raise anything
             answer = None
         if not isinstance(answer, Requoted):
@@ -107,7 +107,7 @@ _SAID = {
 }
 
 
-class _Reader(pickle.Unpickler):
+class _JournalReader(pickle.Unpickler):
     """Reads answers back, and nothing that does anything: a file can be anybody's."""
 
     def find_class(self, module: str, name: str) -> Any:

@@ -73,7 +73,7 @@ class StatedAmount:
 
 
 @frozen
-class Item:
+class PricedItem:
     """What has amounts.
 
     Attributes:
@@ -97,14 +97,14 @@ class Item:
     tax: str = ""
 
 
-def items(catalogue: Catalogue) -> Iterator[Item]:
+def items(catalogue: Catalogue) -> Iterator[PricedItem]:
     """Everything that has amounts, in the catalogue's order: options, then package deals."""
     for choice in catalogue.by_id.values():
         for option in choice.options:
             trade = catalogue.trade_of(choice.id, option.id)
             name = str(Pick(choice.id, option.id))
             found = _named(name, _of(option, trade))
-            yield Item(
+            yield PricedItem(
                 name,
                 option.title,
                 trade.supplier,
@@ -117,7 +117,7 @@ def items(catalogue: Catalogue) -> Iterator[Item]:
     for deal in catalogue.package_deals:
         name = DEAL + deal.id
         one = StatedAmount(name, (PRICE, 0, ("price",)), "", deal.price, deal.at)
-        yield Item(name, deal.title, "", "", deal.at, (one,), None)
+        yield PricedItem(name, deal.title, "", "", deal.at, (one,), None)
 
 
 _Found: TypeAlias = tuple[Slot, str, Decimal, PricePart]

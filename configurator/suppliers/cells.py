@@ -26,7 +26,7 @@ _SIGNS = "$€£"
 
 
 @frozen(order=True)
-class Cell(Location):
+class SheetCell(Location):
     """A cell of a sheet; its line and column are its row and column."""
 
     def __str__(self) -> str:
@@ -58,7 +58,7 @@ def column_of(found: str) -> int | None:
 
 
 @frozen
-class Sheet:
+class Worksheet:
     """One sheet of a price list.
 
     Attributes:
@@ -69,9 +69,9 @@ class Sheet:
     name: str
     rows: Sequence[Sequence[Value]] = field(repr=False)
 
-    def at(self, row: int, column: int) -> Cell:
+    def at(self, row: int, column: int) -> SheetCell:
         """The place of a cell, both counted from 1."""
-        return Cell(self.name, row, column)
+        return SheetCell(self.name, row, column)
 
     def value(self, row: int, column: int) -> Value:
         """What is in a cell; an empty text where the row ends before it."""
@@ -92,7 +92,7 @@ class Unreadable(Exception):
         at: which cell; None for the one that was read.
     """
 
-    def __init__(self, sentence: str, hint: str, at: Cell | None = None) -> None:
+    def __init__(self, sentence: str, hint: str, at: SheetCell | None = None) -> None:
         super().__init__(sentence)
         self.hint, self.at = hint, at
 

@@ -8,9 +8,9 @@ from attrs import frozen
 
 from configurator.errors import SheetError, near_miss
 from configurator.suppliers.cells import (
-    Cell,
-    Sheet,
+    SheetCell,
     Value,
+    Worksheet,
     code_in,
     column_of,
     letters,
@@ -38,12 +38,14 @@ class ListedRow:
     title: str
     price: Value
     unit: str
-    code_at: Cell
-    price_at: Cell
-    unit_at: Cell
+    code_at: SheetCell
+    price_at: SheetCell
+    unit_at: SheetCell
 
 
-def listed_rows(readings: Sequence[Sheet], asked: SupplierMap) -> tuple[Sheet, list[ListedRow]]:
+def listed_rows(
+    readings: Sequence[Worksheet], asked: SupplierMap
+) -> tuple[Worksheet, list[ListedRow]]:
     """The rows with a code, of the first reading of the list that has the columns of the map.
 
     Raises:
@@ -65,12 +67,12 @@ def listed_rows(readings: Sequence[Sheet], asked: SupplierMap) -> tuple[Sheet, l
     raise errors[0]
 
 
-def _width(sheet: Sheet, row: int) -> int:
+def _width(sheet: Worksheet, row: int) -> int:
     cells = sheet.rows[max(row, 1) - 1] if max(row, 1) <= len(sheet.rows) else ()
     return len(cells)
 
 
-def _columns(sheet: Sheet, asked: SupplierMap) -> dict[str, int]:
+def _columns(sheet: Worksheet, asked: SupplierMap) -> dict[str, int]:
     """The place of each column that the map names."""
     row = asked.header_row
     if row > len(sheet.rows):
@@ -84,7 +86,7 @@ def _columns(sheet: Sheet, asked: SupplierMap) -> dict[str, int]:
     return {name: _column(sheet, row, head, heads) for name, head in wanted.items() if head.strip()}
 
 
-def _column(sheet: Sheet, row: int, head: str, heads: dict[str, list[int]]) -> int:
+def _column(sheet: Worksheet, row: int, head: str, heads: dict[str, list[int]]) -> int:
     found = heads.get(words_in(head).casefold(), [])
     if len(found) == 1:
         return found[0]
@@ -113,7 +115,7 @@ def _column(sheet: Sheet, row: int, head: str, heads: dict[str, list[int]]) -> i
     raise refused(sheet.at(max(row, 1), 1), said, "no-column", hint)
 
 
-def _rows(sheet: Sheet, asked: SupplierMap, columns: dict[str, int]) -> Iterator[ListedRow]:
+def _rows(sheet: Worksheet, asked: SupplierMap, columns: dict[str, int]) -> Iterator[ListedRow]:
     code_column, price_column = columns["code"], columns["price"]
     title, unit = columns.get("title"), columns.get("unit")
     for row in range(asked.header_row + 1, len(sheet.rows) + 1):

@@ -11,15 +11,15 @@ from configurator.answers.spreadsheet import plain_cell
 from configurator.catalogue.model import Catalogue
 from configurator.errors import SheetError
 from configurator.money import exponent
-from configurator.suppliers.amounts import PRICE, Item, StatedAmount, items
+from configurator.suppliers.amounts import PRICE, PricedItem, StatedAmount, items
 from configurator.suppliers.cells import (
     COMMA,
     POINT,
     SIGNIFICANT,
-    Cell,
-    Sheet,
+    SheetCell,
     Unreadable,
     Value,
+    Worksheet,
     amount_in,
     near_codes,
     refused,
@@ -53,7 +53,7 @@ def _heads(catalogue: Catalogue) -> tuple[str, ...]:
     )
 
 
-_Row = tuple[Item, tuple[str, ...], StatedAmount | None, StatedAmount | None]
+_Row = tuple[PricedItem, tuple[str, ...], StatedAmount | None, StatedAmount | None]
 """What is sold; item, part, title, supplier and code; its cost and its price."""
 
 
@@ -119,7 +119,7 @@ def as_workbook(catalogue: Catalogue) -> bytes:
     return written.getvalue()
 
 
-def own_update(catalogue: Catalogue, readings: Sequence[Sheet]) -> PriceUpdate:
+def own_update(catalogue: Catalogue, readings: Sequence[Worksheet]) -> PriceUpdate:
     """What a sheet that was exported here, and changed since, changes in the catalogue.
 
     Raises:
@@ -133,7 +133,7 @@ def own_update(catalogue: Catalogue, readings: Sequence[Sheet]) -> PriceUpdate:
     raise _no_sheet_of_ours(readings[0], heads)
 
 
-def _no_sheet_of_ours(sheet: Sheet, heads: Sequence[str]) -> SheetError:
+def _no_sheet_of_ours(sheet: Worksheet, heads: Sequence[str]) -> SheetError:
     found = [words_in(value) for value in sheet.rows[0]] if sheet.rows else []
     column = next(
         (n for n, head in enumerate(heads) if n >= len(found) or found[n] != head), len(heads)
@@ -143,12 +143,12 @@ def _no_sheet_of_ours(sheet: Sheet, heads: Sequence[str]) -> SheetError:
     return refused(sheet.at(1, column + 1), said, "no-map", hint)
 
 
-def _compared(catalogue: Catalogue, sheet: Sheet, mark: str) -> PriceUpdate:
+def _compared(catalogue: Catalogue, sheet: Worksheet, mark: str) -> PriceUpdate:
     known = {row[1][:2]: row for row in _rows(catalogue)}
-    met: dict[tuple[str, str], Cell] = {}
+    met: dict[tuple[str, str], SheetCell] = {}
     changes: list[PriceChange] = []
     refusals: list[RefusedRow] = []
-    unknown: list[tuple[Cell, str, str]] = []
+    unknown: list[tuple[SheetCell, str, str]] = []
     unchanged = 0
     for number, _ in enumerate(sheet.rows[1:], 2):
         name, part, title = (words_in(sheet.value(number, column)) for column in (1, 2, 3))

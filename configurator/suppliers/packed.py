@@ -40,12 +40,12 @@ def require_sound(content: bytes) -> None:
                 raise Unsound("unpacked, it is too large for a price list")
             for name in packed.namelist():
                 if name.endswith(".xml"):
-                    _Sheet().read(packed.read(name))
+                    _SheetExtent().read(packed.read(name))
     except _BROKEN:
         raise Unsound(NO_WORKBOOK) from None
 
 
-class _Sheet:
+class _SheetExtent:
     """Counts how far the cells of a sheet with something in them reach."""
 
     def __init__(self) -> None:

@@ -55,7 +55,7 @@ class _Elsewhere(Exception):
     """What was looked for is not where it should be; the message says what is there."""
 
 
-class _Places:
+class _TextPlaces:
     """Lines and columns of a text as places in it, as the YAML reader counts them."""
 
     def __init__(self, text: str) -> None:
@@ -146,7 +146,7 @@ def patched(text: str, edits: Iterable[Edit]) -> str:
     Raises:
         CatalogueError: a figure is not where it was read, or shared with other places.
     """
-    places, problems = _Places(text), []
+    places, problems = _TextPlaces(text), []
     spans: dict[tuple[int, int], str] = {}
     for edit in edits:
         try:

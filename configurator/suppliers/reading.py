@@ -14,7 +14,7 @@ from configurator.catalogue.typed import read_tree
 from configurator.errors import Location, Problem, SheetError, near_miss
 from configurator.schemas import linked
 from configurator.suppliers.amounts import PRICE
-from configurator.suppliers.cells import Sheet, refused
+from configurator.suppliers.cells import Worksheet, refused
 from configurator.suppliers.mapping import SupplierMap
 from configurator.suppliers.packed import MOST_ROWS, NO_WORKBOOK, Unsound, require_sound
 
@@ -25,7 +25,7 @@ _OLDER = b"\xd0\xcf\x11\xe0"
 """How workbooks begin that are locked, or older than .xlsx."""
 
 
-def read_sheet(path: Path, name: str = "", separators: str = ",;\t") -> list[Sheet]:
+def read_sheet(path: Path, name: str = "", separators: str = ",;\t") -> list[Worksheet]:
     """The sheet asked for, read in each way that it can be.
 
     Args:
@@ -55,13 +55,13 @@ def read_sheet(path: Path, name: str = "", separators: str = ",;\t") -> list[She
         raise refused(here, f"it is no table: {error}", "no-sheet", hint) from None
     if len(tables[0]) > MOST_ROWS:
         raise refused(here, f"it has more than {MOST_ROWS} rows", "no-sheet", _SHORTER)
-    return [Sheet(str(path), rows) for rows in tables]
+    return [Worksheet(str(path), rows) for rows in tables]
 
 
 _SHORTER = "keep the rows with prices alone"
 
 
-def _of_workbook(content: bytes, path: Path, name: str) -> Sheet:
+def _of_workbook(content: bytes, path: Path, name: str) -> Worksheet:
     from python_calamine import CalamineError, load_workbook
 
     here = Location(str(path), 0, 0)
@@ -84,7 +84,7 @@ def _of_workbook(content: bytes, path: Path, name: str) -> Sheet:
         raise refused(here, str(error), "no-sheet", hint) from None
     except (CalamineError, ValueError, OSError):
         raise refused(here, NO_WORKBOOK, "no-sheet", hint) from None
-    return Sheet(f"{path}:{name or known[0]}", rows)
+    return Worksheet(f"{path}:{name or known[0]}", rows)
 
 
 def read_map(path: Path | str, currency: str) -> SupplierMap:

@@ -21,12 +21,19 @@ from configurator.suppliers.amounts import (
     BOUGHT,
     COST,
     PRICE,
-    Item,
+    PricedItem,
     StatedAmount,
     Wanted,
     items,
 )
-from configurator.suppliers.cells import Cell, Sheet, Unreadable, amount_in, near_codes, refused
+from configurator.suppliers.cells import (
+    SheetCell,
+    Unreadable,
+    Worksheet,
+    amount_in,
+    near_codes,
+    refused,
+)
 from configurator.suppliers.lists import ListedRow
 from configurator.suppliers.mapping import SupplierMap
 from configurator.suppliers.patch import Edit
@@ -195,7 +202,7 @@ class PriceUpdate:
 
 
 def price_update(
-    catalogue: Catalogue, sheet: Sheet, rows: Iterable[ListedRow], asked: SupplierMap
+    catalogue: Catalogue, sheet: Worksheet, rows: Iterable[ListedRow], asked: SupplierMap
 ) -> PriceUpdate:
     """What a supplier's list changes, on the day whose prices the catalogue stands at.
 
@@ -208,12 +215,12 @@ def price_update(
         hint = near_miss(asked.supplier, known) or "name the supplier as the catalogue does"
         said = f'nothing in the catalogue is from "{asked.supplier}"'
         raise refused(asked.at, said, "no-supplier", hint)
-    by_code: dict[str, list[Item]] = {}
+    by_code: dict[str, list[PricedItem]] = {}
     for item in ours:
         by_code.setdefault(item.code, []).append(item)
     by_code.pop("", None)
 
-    reader = _Reader(catalogue, asked)
+    reader = _RowReader(catalogue, asked)
     first: dict[str, ListedRow] = {}
     unknown: list[ListedRow] = []
     count = 0
@@ -246,12 +253,12 @@ def price_update(
     )
 
 
-def lacked(found: Iterable[Item]) -> tuple[LackedOption, ...]:
+def lacked(found: Iterable[PricedItem]) -> tuple[LackedOption, ...]:
     """Items as what a list lacks."""
     return tuple(LackedOption(item.name, item.title, item.code, item.at) for item in found)
 
 
-class _Reader:
+class _RowReader:
     """Reads rows one by one, and keeps what they change and what is wrong with them."""
 
     def __init__(self, catalogue: Catalogue, asked: SupplierMap) -> None:
@@ -268,8 +275,8 @@ class _Reader:
         self.priced = {name: marked_up * (one if taxed else 1) for name, one in self.taxed.items()}
         self.unchanged = 0
         self.changes: list[PriceChange] = []
-        self._repeated: dict[str, tuple[Cell, str, str]] = {}
-        self._refused: list[tuple[Cell, str, Unreadable]] = []
+        self._repeated: dict[str, tuple[SheetCell, str, str]] = {}
+        self._refused: list[tuple[SheetCell, str, Unreadable]] = []
 
     @property
     def refused(self) -> tuple[RefusedRow, ...]:
@@ -286,7 +293,7 @@ class _Reader:
             self._refused.append((row.price_at, row.code, error))
             self._repeated[row.code] = (row.price_at, "", "")
 
-    def read(self, row: ListedRow, found: Iterable[Item]) -> None:
+    def read(self, row: ListedRow, found: Iterable[PricedItem]) -> None:
         """What a row says of the items that have its code."""
         if row.code in self._repeated:
             return
@@ -310,7 +317,7 @@ class _Reader:
         amount = amount_in(row.price, self.asked.decimal, self.catalogue.currency)
         return Fraction(amount) * scale
 
-    def _set(self, row: ListedRow, item: Item, each: Fraction) -> None:
+    def _set(self, row: ListedRow, item: PricedItem, each: Fraction) -> None:
         cost = each / self.taxed[item.tax] if self.asked.tax == "include" else each
         new: list[tuple[StatedAmount, Decimal]] = []
         if COST in self.asked.sets:
@@ -344,7 +351,7 @@ class _Reader:
             value *= amount.of.per
         return round_to(value, amount.digits(self.catalogue.currency))
 
-    def _one(self, item: Item, kinds: tuple[str, ...], word: str) -> StatedAmount:
+    def _one(self, item: PricedItem, kinds: tuple[str, ...], word: str) -> StatedAmount:
         """The one figure that a list can set."""
         day = self.catalogue.price_day
         usual = [
@@ -366,7 +373,9 @@ class _Reader:
             hint = f'write "{word}: 0.00" there first, or leave the row out'
         raise Unreadable(said, hint)
 
-    def _margin(self, item: Item, new: Iterable[tuple[StatedAmount, Decimal]]) -> Fraction | None:
+    def _margin(
+        self, item: PricedItem, new: Iterable[tuple[StatedAmount, Decimal]]
+    ) -> Fraction | None:
         """What is earned with the new figures, in percent of the price without tax."""
         if item.pick is None:
             return None
@@ -406,7 +415,7 @@ class _Reader:
 
 
 def change_of(
-    item: Item, amount: StatedAmount, value: Decimal, currency: str, cell: Cell
+    item: PricedItem, amount: StatedAmount, value: Decimal, currency: str, cell: SheetCell
 ) -> PriceChange:
     """A change of one figure, of which nothing is pointed out yet."""
     old, new = Money(amount.value, currency), Money(value, currency)

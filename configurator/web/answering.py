@@ -9,14 +9,14 @@ from attrs import evolve
 
 from configurator.errors import ConfiguratorError, NoSuchQuote, QuoteRefused, RegisterError
 from configurator.web import api, package, quotes, wishes
-from configurator.web.asked import EVENTS, Answer, Asked, Piece, Pieces, problem
+from configurator.web.asked import EVENTS, Answer, AnswerPiece, PageRequest, Pieces, problem
 from configurator.web.counter import Counter, accent, sentences_of
 from configurator.web.parts import message, part
 from configurator.web.state import unpacked
 from configurator.words import text
 
 
-def _lost(counter: Counter, asked: Asked) -> Answer:
+def _lost(counter: Counter, asked: PageRequest) -> Answer:
     """What is said where the process that was to answer has ended, again and again."""
     told = text("the page could not answer; nothing on it was lost: go back, and try again")
     if asked.path["what"] in _UNKNOWN:
@@ -32,23 +32,23 @@ _UNKNOWN = {
     "the same Idempotency-Key",
 }
 
-_IN_PIECES: dict[str, Callable[[Counter, Asked], Pieces]] = {
+_IN_PIECES: dict[str, Callable[[Counter, PageRequest], Pieces]] = {
     "step": package.step,
     "reasons": package.reasons,
 }
 
 
-def answered(counter: Counter, asked: Asked) -> Pieces:
+def answered(counter: Counter, asked: PageRequest) -> Pieces:
     """The answer to a request, or one that says in a sentence what is the matter."""
     asked = evolve(asked, language=counter.look(asked).language.tag)
     try:
         if asked.what in _IN_PIECES:
             yield from _IN_PIECES[asked.what](counter, asked)
         else:
-            yield Piece(_WHOLE[asked.what](counter, asked))
+            yield AnswerPiece(_WHOLE[asked.what](counter, asked))
     except ConfiguratorError as error:
         code = next((code for kind, code in _CODES.items() if isinstance(error, kind)), 400)
-        yield Piece(_problem(counter, asked, code, sentences_of(error)))
+        yield AnswerPiece(_problem(counter, asked, code, sentences_of(error)))
 
 
 _CODES: dict[type[ConfiguratorError], int] = {
@@ -58,7 +58,7 @@ _CODES: dict[type[ConfiguratorError], int] = {
 }
 
 
-def _problem(counter: Counter, asked: Asked, code: int, sentences: tuple[str, ...]) -> Answer:
+def _problem(counter: Counter, asked: PageRequest, code: int, sentences: tuple[str, ...]) -> Answer:
     if not asked.streams:
         carried = _carried(counter, asked)
         return counter.page(asked, "problem.html", code, sentences=sentences, **carried)
@@ -66,7 +66,7 @@ def _problem(counter: Counter, asked: Asked, code: int, sentences: tuple[str, ..
     return Answer(message(asked, [note]) or b": \n\n", kind=EVENTS)
 
 
-def _carried(counter: Counter, asked: Asked) -> dict[str, Any]:
+def _carried(counter: Counter, asked: PageRequest) -> dict[str, Any]:
     """The state that the request carried, and whether its package can be gone back to.
 
     One that begins with a file or with wishes is not in work yet: others may be set aside.
@@ -84,7 +84,7 @@ def _carried(counter: Counter, asked: Asked) -> dict[str, Any]:
     return {**told, "back": what not in ("start", "open", "from-wishes")}
 
 
-def _sign_in(counter: Counter, asked: Asked) -> Answer:
+def _sign_in(counter: Counter, asked: PageRequest) -> Answer:
     """The page on which a seller signs in; a step without a seller says so where it is."""
     if asked.streams:
         told = text("you are signed out: sign in in a second tab, then tap again; nothing is lost")
@@ -92,7 +92,7 @@ def _sign_in(counter: Counter, asked: Asked) -> Answer:
     return counter.page(asked, "sign-in.html", 401, wrong=bool(asked.field("wrong")))
 
 
-_WHOLE: dict[str, Callable[[Counter, Asked], Answer]] = {
+_WHOLE: dict[str, Callable[[Counter, PageRequest], Answer]] = {
     "accent": accent,
     "start": package.start,
     "open": package.open_file,

@@ -34,7 +34,7 @@ from configurator.schemas import schema_text
 from configurator.selection.picks import Selection
 from configurator.selection.reading import parse_selection
 from configurator.shop import Shop
-from configurator.web.asked import Answer, Asked, problem
+from configurator.web.asked import Answer, PageRequest, problem
 from configurator.web.bodies import NotJson, Pointers, joined_pointer, read_body
 from configurator.web.counter import Counter
 from configurator.web.entered import contact_of
@@ -66,7 +66,7 @@ _OF_YAML = ('"- "', "key: value", "brackets or braces", ': ..."')
 _MOST_PROBLEMS = 100
 
 
-def told(counter: Counter, question: Asked) -> Answer:
+def told(counter: Counter, question: PageRequest) -> Answer:
     """The answer to a program's question, or what is wrong, as problem details."""
     pointers = Pointers()
     try:
@@ -110,7 +110,7 @@ def _wrong(code: int, problems: Sequence[Problem], pointers: Pointers) -> Answer
     return problem(code, f"{listed[0]['sentence']}{more}", code="wrong", problems=listed)
 
 
-def _told(counter: Counter, question: Asked, pointers: Pointers) -> Answer:
+def _told(counter: Counter, question: PageRequest, pointers: Pointers) -> Answer:
     name = question.path["question"]
     if name in DOCUMENTS:
         return Answer(DOCUMENTS[name]().encode(), kind=MEDIA["json"])
@@ -120,7 +120,7 @@ def _told(counter: Counter, question: Asked, pointers: Pointers) -> Answer:
         return _json(for_programs(counter.shop, None).list())
     if name == "quotes":
         return _json(QuoteList(_found(counter, question.query)))
-    body = _Body(name, question.file or b"", pointers)
+    body = _QuestionBody(name, question.file or b"", pointers)
     day = body.day or (counter.today() if asked(name)[0].dated or name == "issue" else None)
     shop = for_programs(counter.shop, day)
     build = body.build(shop)
@@ -136,7 +136,9 @@ def _json(value: Any, code: int = 200, **headers: str) -> Answer:
     return Answer(to_json(value).encode(), code, MEDIA["json"], headers)
 
 
-def _issued(counter: Counter, question: Asked, given: Mapping[str, Any], build: Build) -> Answer:
+def _issued(
+    counter: Counter, question: PageRequest, given: Mapping[str, Any], build: Build
+) -> Answer:
     """A quote issued as on the page, under the name of the seller who has signed in."""
     seller = question.seller if question.sellers else given.get("seller", "")
     number, reason = given.get("number", ""), given.get("reason", "")
@@ -170,7 +172,7 @@ def _found(counter: Counter, query: Mapping[str, str]) -> tuple[QuoteEntry, ...]
     return found_quotes(counter, words, status, lapses)
 
 
-def _answer(shop: Shop, build: Build, body: _Body, day: dt.date | None) -> Answer:
+def _answer(shop: Shop, build: Build, body: _QuestionBody, day: dt.date | None) -> Answer:
     question, _ = asked(body.name)
     several, named = body.arguments(shop)
     if question.dated:
@@ -214,7 +216,7 @@ DOCUMENTS: Mapping[str, Callable[[], str]] = {
 
 
 @frozen
-class _Body:
+class _QuestionBody:
     """What was sent with a question.
 
     Attributes:

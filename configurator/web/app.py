@@ -24,7 +24,7 @@ from starlette.routing import Mount, Route
 from starlette.staticfiles import StaticFiles
 
 from configurator.web import bodies
-from configurator.web.asked import API, NO_STORE, Answer, Asked, problem
+from configurator.web.asked import API, NO_STORE, Answer, PageRequest, problem
 from configurator.web.guard import MOST_BYTES, OwnPagesOnly, as_response, failed, refused
 from configurator.web.methods import QUESTIONS, SELECTION
 from configurator.web.seats import COOKIE, Seats
@@ -41,7 +41,7 @@ class Workers(Protocol):
     def remarks(self) -> tuple[str, ...]:
         """What the shop has to know of its catalogue."""
 
-    def ask(self, asked: Asked, patient: bool, seat: str) -> Pieces:
+    def ask(self, asked: PageRequest, patient: bool, seat: str) -> Pieces:
         """The answer in pieces: its beginning, then the rest of its bytes.
 
         Args:
@@ -125,7 +125,7 @@ async def _told(
     elif posted and int(request.headers["content-length"]) > bodies.MOST_BYTES:
         answer = problem(413, f"the body is larger than {bodies.MOST_BYTES // 1_000_000} MB")
     if answer is None:
-        asked = Asked(
+        asked = PageRequest(
             what="api-issue" if name == "issue" else "api",
             path={"question": name},
             query=dict(request.query_params),
@@ -223,7 +223,7 @@ async def _stream(first: bytes, pieces: Pieces, reasons: Pieces | None) -> Async
         await asyncio.gather(whole, *pumps, return_exceptions=True)
 
 
-async def _asked(workers: Workers, request: Request, what: str) -> Asked:
+async def _asked(workers: Workers, request: Request, what: str) -> PageRequest:
     fields: list[tuple[str, str]] = []
     file, file_name = None, ""
     if request.method == "POST":
@@ -237,7 +237,7 @@ async def _asked(workers: Workers, request: Request, what: str) -> Asked:
                 else:
                     fields.append((name, value))
     told, query = dict(fields), dict(request.query_params)
-    return Asked(
+    return PageRequest(
         what=what,
         path={name: str(value) for name, value in request.path_params.items()},
         query=query,
@@ -252,7 +252,7 @@ async def _asked(workers: Workers, request: Request, what: str) -> Asked:
     )
 
 
-def _remembered(request: Request, response: Response, asked: Asked, seat: str) -> Response:
+def _remembered(request: Request, response: Response, asked: PageRequest, seat: str) -> Response:
     """The response, with language, seller and seat for the browser to keep."""
     seller = "" if asked.sellers else asked.seller
     for name, value in (("language", asked.language), ("seller", seller), ("seat", seat)):

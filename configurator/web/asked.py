@@ -28,7 +28,7 @@ HTML, EVENTS = "text/html; charset=utf-8", "text/event-stream"
 
 
 @frozen
-class Asked:
+class PageRequest:
     """A request, read.
 
     Attributes:
@@ -99,7 +99,7 @@ def problem(status: int, detail: str, **more: Any) -> Answer:
 
 
 @frozen
-class Piece:
+class AnswerPiece:
     """Some work done towards an answer.
 
     Attributes:
@@ -111,7 +111,7 @@ class Piece:
     next: int = FACTS
 
 
-Pieces: TypeAlias = Generator[Piece, None, None]
+Pieces: TypeAlias = Generator[AnswerPiece, None, None]
 
 
 READY, FAILED = "ready", "failed"

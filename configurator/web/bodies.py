@@ -36,7 +36,7 @@ class _Pairs(list[tuple[str, Any]]):
     """An object, with its keys as they were sent."""
 
 
-class _Figure(str):
+class _SentNumber(str):
     """A number, with its digits as they were sent."""
 
     __slots__ = ()
@@ -51,9 +51,9 @@ def read_body(content: bytes) -> dict[str, Any]:
     try:
         data = json.loads(
             content.decode(),
-            parse_float=_Figure,
-            parse_int=_Figure,
-            parse_constant=_Figure,
+            parse_float=_SentNumber,
+            parse_int=_SentNumber,
+            parse_constant=_SentNumber,
             object_pairs_hook=_Pairs,
         )
     except UnicodeDecodeError as error:
@@ -87,7 +87,7 @@ def _plain(value: Any, pointer: str, depth: int) -> Any:
         return found
     if isinstance(value, list):
         return [_plain(one, f"{pointer}/{n}", depth + 1) for n, one in enumerate(value)]
-    if isinstance(value, _Figure):
+    if isinstance(value, _SentNumber):
         if not _FIGURE.fullmatch(value):
             raise NotJson(f"{value[:60]} is no number that is read here", pointer)
         return int(value) if value.lstrip("-").isdigit() else Decimal(value)

@@ -20,7 +20,7 @@ from configurator.render.language import Language, languages
 from configurator.render.look import Look, look_of
 from configurator.render.templates import template_environment, with_units
 from configurator.shop import Shop
-from configurator.web.asked import Answer, Asked
+from configurator.web.asked import Answer, PageRequest
 from configurator.words import Text, joined
 
 POLICY = (
@@ -53,7 +53,7 @@ class Counter:
     settled: dict[tuple[str, str], tuple[OptionAnswer, ...]] = field(factory=dict, init=False)
     _looks: dict[str | None, Look] = field(factory=dict, init=False)
 
-    def look(self, asked: Asked) -> Look:
+    def look(self, asked: PageRequest) -> Look:
         """How pages and papers look, in the language asked for where it is known."""
         usual = self.language or self.shop.catalogue.shop.papers.language
         other = asked.language not in ("", usual.partition("-")[0])
@@ -67,18 +67,18 @@ class Counter:
                 self._looks[wanted] = look_of(self.shop.catalogue.shop)
         return self._looks[wanted]
 
-    def speech(self, asked: Asked) -> Language:
+    def speech(self, asked: PageRequest) -> Language:
         """The language of pages and papers."""
         return self.look(asked).language
 
-    def filled(self, asked: Asked, name: str, **values: Any) -> str:
+    def filled(self, asked: PageRequest, name: str, **values: Any) -> str:
         """What the template of that name makes of the values, in the language asked for."""
         language = self.speech(asked)
         told = {"shop": self.shop.catalogue.shop, "language": language.tag, "asked": asked}
         template = _environment(language).get_template(name)
         return template.render(others=_others(language), **told, **values)
 
-    def page(self, asked: Asked, name: str, code: int = 200, **values: Any) -> Answer:
+    def page(self, asked: PageRequest, name: str, code: int = 200, **values: Any) -> Answer:
         """A whole page in the language asked for."""
         html = self.filled(asked, name, **values)
         return Answer(html.encode(), code, headers={"Content-Security-Policy": POLICY})
@@ -122,7 +122,7 @@ def sentences_of(error: ConfiguratorError) -> tuple[str, ...]:
     return (said,) if isinstance(said, Text) else tuple(str(error).splitlines())
 
 
-def accent(counter: Counter, _: Asked) -> Answer:
+def accent(counter: Counter, _: PageRequest) -> Answer:
     """The shop's own colour, which the pages have in the places for one."""
     told = f":root {{ --accent: {counter.shop.catalogue.shop.accent}; }}\n"
     return Answer(told.encode(), kind="text/css; charset=utf-8")

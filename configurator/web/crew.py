@@ -27,7 +27,7 @@ from typing import Any, TypeAlias
 from attrs import evolve, field, frozen, mutable
 
 from configurator.errors import FileError
-from configurator.web.asked import FAILED, READY, Answer, Asked, Posting
+from configurator.web.asked import FAILED, READY, Answer, PageRequest, Posting
 
 MOST_PATIENT = 4
 """How many requests that may take long are answered at once."""
@@ -87,7 +87,7 @@ def _read_again(link: Connection, file: str, posting: Posting) -> None:
 
 
 @frozen
-class _Job:
+class _CrewJob:
     """A request in work: what comes of it, whether it writes, and how long a piece may take."""
 
     ready: asyncio.Queue[Any]
@@ -110,7 +110,7 @@ class _Hand:
     retired: bool = False
     ended: bool = False
     heard: float = field(factory=time.monotonic)
-    jobs: dict[int, _Job] = field(factory=dict)
+    jobs: dict[int, _CrewJob] = field(factory=dict)
     sending: asyncio.Lock = field(factory=asyncio.Lock)
 
     def silent(self, seconds: float) -> bool:
@@ -118,7 +118,7 @@ class _Hand:
         at_work = bool(self.jobs) or not self.ready
         return at_work and time.monotonic() - self.heard > seconds
 
-    async def send(self, message: tuple[int, Asked | None]) -> None:
+    async def send(self, message: tuple[int, PageRequest | None]) -> None:
         """Send, without waiting for it here."""
         async with self.sending:
             try:
@@ -189,7 +189,7 @@ class Crew:
             hand.process.join(1)
 
     async def ask(
-        self, asked: Asked, patient: bool, seat: str
+        self, asked: PageRequest, patient: bool, seat: str
     ) -> AsyncGenerator[Answer | bytes, None]:
         """The answer in pieces, of a worker that is free for it."""
         begun = False
@@ -217,10 +217,10 @@ class Crew:
         elif not begun:
             yield Answer(b"no answer; try again", 503, "text/plain")
 
-    async def _asked(self, hand: _Hand, asked: Asked) -> AsyncGenerator[Answer | bytes, None]:
+    async def _asked(self, hand: _Hand, asked: PageRequest) -> AsyncGenerator[Answer | bytes, None]:
         slow = hand.posting.patient and asked.what != "step"
         longest = self.patience if slow else self.silence
-        number, job = next(self._numbers), _Job(asyncio.Queue(), asked.what in _WRITES, longest)
+        number, job = next(self._numbers), _CrewJob(asyncio.Queue(), asked.what in _WRITES, longest)
         if not hand.jobs:
             hand.heard = time.monotonic()
         hand.jobs[number] = job
@@ -244,7 +244,7 @@ class Crew:
                     self._task(self._give_up(hand, number))
             self._freed(hand)
 
-    async def _next(self, hand: _Hand, job: _Job, begun: bool) -> Any:
+    async def _next(self, hand: _Hand, job: _CrewJob, begun: bool) -> Any:
         """The next piece.
 
         Raises:

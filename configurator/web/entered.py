@@ -15,7 +15,7 @@ from configurator.catalogue.model import FREE_LINE
 from configurator.errors import ConfiguratorError
 from configurator.render.language import language
 from configurator.selection.picks import Adjustment, Customer, FreeLine, TradeIn
-from configurator.web.asked import Asked
+from configurator.web.asked import PageRequest
 from configurator.words import Text, text
 
 _NUMBER = re.compile(r"-?(?=[.0-9]{1,13}$)[0-9]+(\.[0-9]+)?", re.ASCII)
@@ -23,7 +23,7 @@ _EITHER_WAY = re.compile(r"-?[1-9][0-9]{0,2}[.,][0-9]{3}", re.ASCII)
 """Thousands to some and thousandths to others."""
 
 
-def _number(asked: Asked, name: str, what: Text) -> Decimal | None:
+def _number(asked: PageRequest, name: str, what: Text) -> Decimal | None:
     """The number in a field, as it is written in the language of the page; None where it is empty.
 
     Where decimals follow a comma, a point before them is understood too, unless it may as well
@@ -60,7 +60,7 @@ def _number(asked: Asked, name: str, what: Text) -> Decimal | None:
     return Decimal(written)
 
 
-def counted(build: Build, choice: str, option: str, asked: Asked) -> Build:
+def counted(build: Build, choice: str, option: str, asked: PageRequest) -> Build:
     """The package with as many of an option, or as much, as is typed beside it.
 
     Raises:
@@ -79,18 +79,18 @@ def with_quantity(build: Build, choice: str, option: str, many: Decimal | int) -
     return build.pick(choice, option, many) if many else build
 
 
-def _needed(asked: Asked, name: str, what: Text) -> str:
+def _needed(asked: PageRequest, name: str, what: Text) -> str:
     if not asked.field(name):
         raise ConfiguratorError(text("fill in {what}", what=what))
     return asked.field(name)
 
 
-def _amount(asked: Asked, name: str, what: Text) -> Decimal:
+def _amount(asked: PageRequest, name: str, what: Text) -> Decimal:
     _needed(asked, name, what)
     return _number(asked, name, what) or Decimal(0)
 
 
-def _adjust(build: Build, asked: Asked) -> Build:
+def _adjust(build: Build, asked: PageRequest) -> Build:
     percent = _number(asked, "adjust-percent", text("percent"))
     amount = _number(asked, "adjust-amount", text("amount"))
     if any(number is not None and number < 0 for number in (percent, amount)):
@@ -108,7 +108,7 @@ def _adjust(build: Build, asked: Asked) -> Build:
     )
 
 
-def _approve(build: Build, asked: Asked) -> Build:
+def _approve(build: Build, asked: PageRequest) -> Build:
     """With an approver of every discount that has none."""
     name = _needed(asked, "approver", text("who approves it"))
     adjustments = (
@@ -120,13 +120,13 @@ def _approve(build: Build, asked: Asked) -> Build:
     return build.change(adjustments=tuple(adjustments))
 
 
-def _trade_in(build: Build, asked: Asked) -> Build:
+def _trade_in(build: Build, asked: PageRequest) -> Build:
     title = _needed(asked, "trade-title", text("what is traded in"))
     value = _amount(asked, "trade-amount", text("the value of the trade-in"))
     return build.trade_in(TradeIn(title, asked.field("trade-reason") or title, value))
 
 
-def _line(build: Build, asked: Asked) -> Build:
+def _line(build: Build, asked: PageRequest) -> Build:
     taken = {line.id for line in build.selection.free_lines}
     identity = next(str(n) for n in range(1, 1000) if str(n) not in taken)
     line = FreeLine(
@@ -141,7 +141,7 @@ def _line(build: Build, asked: Asked) -> Build:
     return build.add(line, 1 if many is None else int(many))
 
 
-def _travel(build: Build, asked: Asked) -> Build:
+def _travel(build: Build, asked: PageRequest) -> Build:
     people = _number(asked, "people", text("how many travel"))
     if people is not None and (people != int(people) or not 1 <= people <= 20):
         raise ConfiguratorError(text("how many travel: write 1 to 20 people"))
@@ -157,7 +157,7 @@ def _travel(build: Build, asked: Asked) -> Build:
     return build.change(travel=travel)
 
 
-ENTERED: Mapping[str, Callable[[Build, Asked], Build]] = {
+ENTERED: Mapping[str, Callable[[Build, PageRequest], Build]] = {
     "adjust": _adjust,
     "approve": _approve,
     "trade-in": _trade_in,
@@ -167,7 +167,7 @@ ENTERED: Mapping[str, Callable[[Build, Asked], Build]] = {
 """What each button keeps of what is typed beside it."""
 
 
-def with_customer(build: Build, asked: Asked) -> Build:
+def with_customer(build: Build, asked: PageRequest) -> Build:
     """The package for the customer, with the name and the notes, that the page has in its fields.
 
     A field that the page does not have leaves what is known.

@@ -28,12 +28,12 @@ from configurator.render.writing import paper_pdf
 from configurator.report.comparison_tables import comparison_report
 from configurator.report.model import Chart
 from configurator.shop import Shop
-from configurator.web.asked import EVENTS, GROUP, REST, Answer, Asked, Piece, Pieces
+from configurator.web.asked import EVENTS, GROUP, REST, Answer, AnswerPiece, PageRequest, Pieces
 from configurator.web.cards import card_of, found_in
 from configurator.web.counter import PDF, Counter, file, sentences_of
 from configurator.web.entered import contact_kept, with_customer, without_details
-from configurator.web.parts import Drawn, Part, message
-from configurator.web.state import MOST_KEPT, State, tap_to, unpacked, written
+from configurator.web.parts import PagePart, PageParts, message
+from configurator.web.state import MOST_KEPT, FormState, tap_to, unpacked, written
 from configurator.web.taps import tapped
 from configurator.web.views import PackageView, different, reasons_of, whole_pictures
 from configurator.words import joined, text
@@ -53,15 +53,15 @@ _READY = {
 """Shipped selections to begin with, each with its title, which the page says in its language."""
 
 
-def kept_of(asked: Asked) -> tuple[str, ...]:
+def kept_of(asked: PageRequest) -> tuple[str, ...]:
     """The packages set aside that the page asking has, and that a new package keeps."""
     return unpacked(asked.field("state")).kept if asked.field("state") else ()
 
 
-def start(counter: Counter, asked: Asked) -> Answer:
+def start(counter: Counter, asked: PageRequest) -> Answer:
     """The page on which a package begins."""
     shop, kept = counter.shop, kept_of(asked)
-    empty = State(written(shop.build().selection), kept=kept)
+    empty = FormState(written(shop.build().selection), kept=kept)
     ready = []
     for name, words in _READY.items():
         title = counter.speech(asked).say(words)
@@ -71,13 +71,13 @@ def start(counter: Counter, asked: Asked) -> Answer:
         except ConfiguratorError:
             continue  # of another catalogue
         anyone = written(build.change(customer=None, title=title).selection)
-        ready.append((title, State(anyone, kept=kept).packed()))
+        ready.append((title, FormState(anyone, kept=kept).packed()))
     remark = shop.remark
     told: dict[str, Any] = {"empty": empty.packed(), "ready": ready, "remark": remark}
     return counter.page(asked, "start.html", kept=len(kept), **told)
 
 
-def step(counter: Counter, asked: Asked) -> Pieces:
+def step(counter: Counter, asked: PageRequest) -> Pieces:
     """A tap: what it changes and what follows, piece by piece where the page takes pieces."""
     before = unpacked(asked.field("state") or asked.asks("state"))
     tap = asked.field("tap")
@@ -95,12 +95,12 @@ def step(counter: Counter, asked: Asked) -> Pieces:
         return
     drawn = _drawn(counter, asked, after, before)
     for _ in _settling(counter, after, _group(drawn)):
-        yield Piece(None, GROUP)
+        yield AnswerPiece(None, GROUP)
     *_, found = reasons_of(counter.shop, after, why) if why else (None,)
-    yield Piece(_whole(drawn, reasons=found))
+    yield AnswerPiece(_whole(drawn, reasons=found))
 
 
-def _stepped(counter: Counter, before: State, asked: Asked) -> State:
+def _stepped(counter: Counter, before: FormState, asked: PageRequest) -> FormState:
     """The state after the tap, with what is typed about the customer; undone by one tap back.
 
     Undoing a pick leaves what was typed with it.
@@ -116,24 +116,24 @@ def _stepped(counter: Counter, before: State, asked: Asked) -> State:
     return attrs.evolve(after, selection=written(told.selection))
 
 
-def typed_state(counter: Counter, asked: Asked) -> State:
+def typed_state(counter: Counter, asked: PageRequest) -> FormState:
     """The package with what is typed about the customer, whether or not it was kept by a tap."""
     state = unpacked(asked.field("state"))
     return state.changed(with_customer(state.build(counter.shop), asked))
 
 
-def reasons(counter: Counter, asked: Asked) -> Pieces:
+def reasons(counter: Counter, asked: PageRequest) -> Pieces:
     """Why an option is not available, for a page that has its facts already."""
     state = unpacked(asked.field("state"))
     drawn = _drawn(counter, asked, state, state)
     begun = False
     for found in reasons_of(counter.shop, state, asked.field("tap").removeprefix("why")):
         told = message(asked, [drawn.one("why", "why", reasons=found)])
-        yield Piece(told if begun else Answer(told, kind=EVENTS))
+        yield AnswerPiece(told if begun else Answer(told, kind=EVENTS))
         begun = True
 
 
-def shown(counter: Counter, asked: Asked, state: State, *notes: str) -> Answer:
+def shown(counter: Counter, asked: PageRequest, state: FormState, *notes: str) -> Answer:
     """The whole page of a package."""
     drawn = _drawn(counter, asked, state, state)
     for _ in _settling(counter, state, _group(drawn)):
@@ -141,11 +141,11 @@ def shown(counter: Counter, asked: Asked, state: State, *notes: str) -> Answer:
     return _whole(drawn, notes=tuple(note for note in notes if note))
 
 
-def _drawn(counter: Counter, asked: Asked, state: State, before: State) -> Drawn:
-    return Drawn(counter, asked, PackageView(counter.shop, state, before))
+def _drawn(counter: Counter, asked: PageRequest, state: FormState, before: FormState) -> PageParts:
+    return PageParts(counter, asked, PackageView(counter.shop, state, before))
 
 
-def _group(drawn: Drawn) -> list[Choice]:
+def _group(drawn: PageParts) -> list[Choice]:
     """The choices of the group that is looked at, or those in which something is found."""
     groups = drawn.view.groups
     if words := drawn.view.state.words:
@@ -160,7 +160,7 @@ def _group(drawn: Drawn) -> list[Choice]:
 
 
 def _settling(
-    counter: Counter, state: State, choices: Sequence[Choice]
+    counter: Counter, state: FormState, choices: Sequence[Choice]
 ) -> Iterator[tuple[Choice | None, tuple[OptionAnswer, ...]]]:
     """The choices with the states of their options, which are known from then on.
 
@@ -183,7 +183,7 @@ def _settling(
         return  # the others are not settled
 
 
-def _cards(drawn: Drawn, choices: Sequence[Choice]) -> list[Part]:
+def _cards(drawn: PageParts, choices: Sequence[Choice]) -> list[PagePart]:
     """The choices, as far as they are settled."""
     settled, of = drawn.counter.settled, drawn.view.state.selection
     return [
@@ -191,7 +191,7 @@ def _cards(drawn: Drawn, choices: Sequence[Choice]) -> list[Part]:
     ]
 
 
-def _whole(drawn: Drawn, notes: tuple[str, ...] = (), reasons: object = None) -> Answer:
+def _whole(drawn: PageParts, notes: tuple[str, ...] = (), reasons: object = None) -> Answer:
     parts = drawn.facts(notes=notes, reasons=reasons) | drawn.later()
     here = _group(drawn)
     choices = drawn.choices(here, _cards(drawn, here))
@@ -201,9 +201,9 @@ def _whole(drawn: Drawn, notes: tuple[str, ...] = (), reasons: object = None) ->
 
 def _streamed(
     counter: Counter,
-    asked: Asked,
-    after: State,
-    before: State,
+    asked: PageRequest,
+    after: FormState,
+    before: FormState,
     why: str,
     problems: tuple[str, ...],
 ) -> Pieces:
@@ -218,28 +218,30 @@ def _streamed(
         first += _cards(drawn, [choice for choice in here if choice.id in known])
     else:
         first.append(drawn.choices(here, _cards(drawn, here)))
-    yield Piece(Answer(message(asked, first) or b": \n\n", kind=EVENTS), GROUP)
+    yield AnswerPiece(Answer(message(asked, first) or b": \n\n", kind=EVENTS), GROUP)
     for choice, states in _settling(counter, after, [one for one in here if one.id not in known]):
         if choice is None:
-            yield Piece(None, GROUP)
+            yield AnswerPiece(None, GROUP)
             continue
         card = drawn.card(card_of(drawn.view, choice, states))
-        yield Piece(message(asked, [card]) or None, GROUP)
-    yield Piece(message(asked, [*drawn.later().values()]) or None, REST)
+        yield AnswerPiece(message(asked, [card]) or None, GROUP)
+    yield AnswerPiece(message(asked, [*drawn.later().values()]) or None, REST)
     others = [choice for _, inside in drawn.view.groups.values() for choice in inside]
     for _ in _settling(counter, after, [one for one in others if one not in here]):
-        yield Piece(None, REST)
+        yield AnswerPiece(None, REST)
 
 
-def open_file(counter: Counter, asked: Asked) -> Answer:
+def open_file(counter: Counter, asked: PageRequest) -> Answer:
     """The page of a package from a file or from a PDF of ours."""
     if asked.file is None:
         raise ConfiguratorError(text("choose a file first: a saved selection, or a PDF made here"))
     build = counter.shop.build(asked.file, name=asked.file_name.replace("#", "-"))
-    return shown(counter, asked, State(written(build.selection), kept=kept_of(asked)), build.remark)
+    return shown(
+        counter, asked, FormState(written(build.selection), kept=kept_of(asked)), build.remark
+    )
 
 
-def paper(counter: Counter, asked: Asked) -> Answer:
+def paper(counter: Counter, asked: PageRequest) -> Answer:
     """A paper of the package."""
     kind, shop = asked.path["kind"], counter.shop
     state = typed_state(counter, asked)
@@ -275,7 +277,7 @@ def _page(html: str) -> Answer:
     return Answer(html.encode(), headers={"Content-Security-Policy": PAPER_POLICY})
 
 
-def _compared_builds(shop: Shop, state: State) -> list[Build]:
+def _compared_builds(shop: Shop, state: FormState) -> list[Build]:
     """The packages set aside, and the one in work; of more than four, the latest.
 
     Raises:
@@ -287,7 +289,7 @@ def _compared_builds(shop: Shop, state: State) -> list[Build]:
     return told[-MOST_KEPT:]
 
 
-def side_by_side(counter: Counter, asked: Asked) -> Answer:
+def side_by_side(counter: Counter, asked: PageRequest) -> Answer:
     """The page of the packages set aside and the one in work: pictures, totals, what differs."""
     shop, state = counter.shop, typed_state(counter, asked)
     builds = _compared_builds(shop, state)
@@ -302,7 +304,7 @@ def side_by_side(counter: Counter, asked: Asked) -> Answer:
     return counter.page(asked, "beside.html", columns=columns, blocks=blocks, state=state.packed())
 
 
-def finish(counter: Counter, asked: Asked) -> Answer:
+def finish(counter: Counter, asked: PageRequest) -> Answer:
     """The package with the choices made that were left."""
     state = typed_state(counter, asked)
     found = state.build(counter.shop).complete(asked.asks("prefer") or "price")

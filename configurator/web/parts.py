@@ -15,7 +15,7 @@ from attrs import frozen
 from markupsafe import Markup
 
 from configurator.catalogue.model import VEHICLE, Choice
-from configurator.web.asked import Asked
+from configurator.web.asked import PageRequest
 from configurator.web.cards import ChoiceCard
 from configurator.web.counter import Counter
 from configurator.web.views import PackageView, pictures_of
@@ -37,7 +37,7 @@ _NOTHING: dict[str, Any] = {"notes": (), "problems": (), "looking": False, "reas
 
 
 @frozen
-class Part:
+class PagePart:
     """A part of the page.
 
     Attributes:
@@ -68,14 +68,14 @@ class Part:
         return f'<hx-partial id="p-{self.name}">{self._html()}</hx-partial>'
 
 
-def part(name: str, inside: str, of: str | None = None) -> Part:
+def part(name: str, inside: str, of: str | None = None) -> PagePart:
     """A part with its digest, of what is inside or of a text that stands for it."""
     told = inside if of is None else of
-    return Part(name, inside, blake2s(told.encode(), digest_size=6).hexdigest())
+    return PagePart(name, inside, blake2s(told.encode(), digest_size=6).hexdigest())
 
 
 @frozen
-class Drawn:
+class PageParts:
     """The parts of one state of a package.
 
     Attributes:
@@ -85,20 +85,20 @@ class Drawn:
     """
 
     counter: Counter
-    asked: Asked
+    asked: PageRequest
     view: PackageView
 
-    def one(self, name: str, template: str, **values: Any) -> Part:
+    def one(self, name: str, template: str, **values: Any) -> PagePart:
         """A part, filled in."""
         told = {**_NOTHING, "view": self.view, **values}
         return part(name, self.counter.filled(self.asked, f"parts/{template}.html", **told).strip())
 
-    def facts(self, **values: Any) -> dict[str, Part]:
+    def facts(self, **values: Any) -> dict[str, PagePart]:
         """The parts that are facts, and the state itself."""
         parts = {name: self.one(name, name, **values) for name in FACTS}
         return {"state": self.one("state", "state", state=self.view.state.packed()), **parts}
 
-    def later(self) -> dict[str, Part]:
+    def later(self) -> dict[str, PagePart]:
         """The parts that follow the facts; none where the page has them of this selection."""
         shop, language = self.view.shop, self.counter.speech(self.asked)
         selection = self.view.state.selection
@@ -115,11 +115,11 @@ class Drawn:
         parts += [self.one(name, name, extras=extras) for name in LATER]
         return {one.name: one for one in (*parts, whole)}
 
-    def card(self, card: ChoiceCard) -> Part:
+    def card(self, card: ChoiceCard) -> PagePart:
         """A choice with its options."""
         return self.one(f"c-{card.choice.id}", "card", card=card)
 
-    def choices(self, shown: Sequence[Choice], cards: list[Part]) -> Part:
+    def choices(self, shown: Sequence[Choice], cards: list[PagePart]) -> PagePart:
         """The choices that are looked at; what is in their cards is not in the digest."""
         inside = Markup("").join(Markup(card.__html__()) for card in cards)
         if not shown:
@@ -129,7 +129,7 @@ class Drawn:
         return part("choices", inside, ",".join(choice.id for choice in shown))
 
 
-def message(asked: Asked, parts: list[Part]) -> bytes:
+def message(asked: PageRequest, parts: list[PagePart]) -> bytes:
     """The parts that the page has not, as a message of a stream; empty where it has all."""
     changed = "".join(one.sent for one in parts if one.seen not in asked.seen)
     if not changed:

@@ -13,11 +13,11 @@ from configurator.drawing.charts import results_svg
 from configurator.errors import ConfiguratorError
 from configurator.report.register import results_chart, results_report
 from configurator.shop import Shop
-from configurator.web.asked import Answer, Asked
+from configurator.web.asked import Answer, PageRequest
 from configurator.web.counter import PDF, Counter, file, redirect
 from configurator.web.entered import contact_kept
 from configurator.web.package import shown, typed_state
-from configurator.web.state import State, unpacked, written
+from configurator.web.state import FormState, unpacked, written
 from configurator.words import text
 
 _MOVES = {
@@ -29,7 +29,7 @@ _MOVES = {
 """What can be done with a quote of each status."""
 
 
-def issue(counter: Counter, asked: Asked) -> Answer:
+def issue(counter: Counter, asked: PageRequest) -> Answer:
     """The package issued as a quote, or as the next revision of the one it was opened from."""
     before, state = unpacked(asked.field("state")), typed_state(counter, asked)
     build, reason = state.build(counter.shop), asked.field("reason")
@@ -58,7 +58,7 @@ def _to_quote(number: str) -> Answer:
     return redirect(f"/quotes/{quoted(number, safe='')}")
 
 
-def quotes(counter: Counter, asked: Asked) -> Answer:
+def quotes(counter: Counter, asked: PageRequest) -> Answer:
     """The quotes that are looked for."""
     words, status, lapses = asked.asks("words"), asked.asks("status"), asked.asks("lapses")
     found = found_quotes(counter, words, status, lapses)
@@ -92,7 +92,7 @@ def _named(shop: Shop) -> Mapping[str, str]:
     return {str(option.title): option.title for one in choices for option in one.options}
 
 
-def quote(counter: Counter, asked: Asked) -> Answer:
+def quote(counter: Counter, asked: PageRequest) -> Answer:
     """A quote with its revisions and what happened to it."""
     with counter.register() as register:
         record = register.show(asked.path["number"])
@@ -102,14 +102,14 @@ def quote(counter: Counter, asked: Asked) -> Answer:
     return counter.page(asked, "quote.html", record=record, moves=moves, times=times, named=named)
 
 
-def kept_paper(counter: Counter, asked: Asked) -> Answer:
+def kept_paper(counter: Counter, asked: PageRequest) -> Answer:
     """The PDF of a revision, as it was issued."""
     with counter.register() as register:
         kept = register.open(asked.path["number"], int(asked.path["revision"]))
     return file(kept.pdf, f"{kept.number}.pdf", PDF)
 
 
-def reopen(counter: Counter, asked: Asked) -> Answer:
+def reopen(counter: Counter, asked: PageRequest) -> Answer:
     """The package of a quote, to be changed and issued again, with what its price is now."""
     number, shop = asked.path["number"], counter.shop
     with counter.register() as register:
@@ -124,11 +124,11 @@ def reopen(counter: Counter, asked: Asked) -> Answer:
             "{number} was quoted at {was}; it now costs {now}", number=number, was=was, now=now
         )
     accepted = entry.status == ACCEPTED
-    state = State(written(build.selection), number=number, accepted=accepted)
+    state = FormState(written(build.selection), number=number, accepted=accepted)
     return shown(counter, asked, state, note, state.caution)
 
 
-def move(counter: Counter, asked: Asked) -> Answer:
+def move(counter: Counter, asked: PageRequest) -> Answer:
     """What became of a quote, kept."""
     number, what = asked.path["number"], asked.path["move"]
     if what not in ("accept", "decline", "withdraw"):
@@ -138,7 +138,7 @@ def move(counter: Counter, asked: Asked) -> Answer:
     return _to_quote(number)
 
 
-def results(counter: Counter, asked: Asked) -> Answer:
+def results(counter: Counter, asked: PageRequest) -> Answer:
     """What was won and lost."""
     with counter.register() as register:
         found = register.results(counter.shop.catalogue.currency)

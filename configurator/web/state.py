@@ -27,7 +27,7 @@ _MOST_PACKED, _MOST_UNPACKED = 300_000, 3_000_000
 
 
 @frozen
-class State:
+class FormState:
     """A package in work.
 
     Attributes:
@@ -61,7 +61,7 @@ class State:
             number=self.number,
         )
 
-    def changed(self, build: Build) -> State:
+    def changed(self, build: Build) -> FormState:
         """With another selection, from which undoing leads back to this one."""
         selection = written(build.selection)
         if selection == self.selection:
@@ -69,7 +69,7 @@ class State:
         before = (*self.before, self.selection)[-_MOST_STEPS:]
         return attrs.evolve(self, selection=selection, before=before, after=())
 
-    def undone(self) -> State:
+    def undone(self) -> FormState:
         """A step back, where there is one."""
         if not self.before:
             return self
@@ -77,7 +77,7 @@ class State:
         after = (*self.after, self.selection)
         return attrs.evolve(self, selection=selection, before=before, after=after)
 
-    def redone(self) -> State:
+    def redone(self) -> FormState:
         """A step forward again, where one was undone."""
         if not self.after:
             return self
@@ -85,7 +85,7 @@ class State:
         before = (*self.before, self.selection)[-_MOST_STEPS:]
         return attrs.evolve(self, selection=selection, before=before, after=after)
 
-    def set_aside(self) -> State:
+    def set_aside(self) -> FormState:
         """With this package among those to be compared, the oldest of them left out."""
         kept = [one for one in self.kept if one != self.selection]
         return attrs.evolve(self, kept=(*kept, self.selection)[-MOST_KEPT:])
@@ -153,7 +153,7 @@ def _unreadable() -> Text:
     )
 
 
-def unpacked(packed: str) -> State:
+def unpacked(packed: str) -> FormState:
     """The state that a field of a form holds.
 
     Raises:
@@ -166,6 +166,6 @@ def unpacked(packed: str) -> State:
         right = isinstance(data.get("accepted", False), bool)
         if not (right and all(isinstance(one, str) for one in texts)):
             raise ValueError(packed[:20])
-        return State(**data)
+        return FormState(**data)
     except (ValueError, KeyError, TypeError, zlib.error, binascii.Error):
         raise ConfiguratorError(_unreadable()) from None

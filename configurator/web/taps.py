@@ -11,13 +11,13 @@ from configurator.build import Build
 from configurator.catalogue.fields import Pick
 from configurator.errors import ConfiguratorError
 from configurator.shop import Shop
-from configurator.web.asked import Asked
+from configurator.web.asked import PageRequest
 from configurator.web.entered import ENTERED, counted, removed, with_quantity, without_contact
-from configurator.web.state import State, unpacked_selection
+from configurator.web.state import FormState, unpacked_selection
 from configurator.words import text
 
 
-def tapped(shop: Shop, state: State, asked: Asked) -> State:
+def tapped(shop: Shop, state: FormState, asked: PageRequest) -> FormState:
     """The state after a tap.
 
     The button says what it does, to which choice and option, with colons between.
@@ -27,7 +27,7 @@ def tapped(shop: Shop, state: State, asked: Asked) -> State:
     """
     what, _, rest = asked.field("tap").partition(":")
     choice, _, option = rest.partition(":")
-    plain: dict[str, Callable[[], State]] = {
+    plain: dict[str, Callable[[], FormState]] = {
         "": lambda: _found(state, asked),
         "look": lambda: attrs.evolve(state, group=choice, words=""),
         "find": lambda: _found(state, asked),
@@ -55,7 +55,7 @@ def tapped(shop: Shop, state: State, asked: Asked) -> State:
 _MOST_WORDS = 60
 
 
-def _found(state: State, asked: Asked) -> State:
+def _found(state: FormState, asked: PageRequest) -> FormState:
     """With what is looked for; the page of a comparison has no field for it."""
     return (
         attrs.evolve(state, words=asked.field("find")[:_MOST_WORDS])

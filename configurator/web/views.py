@@ -35,7 +35,7 @@ from configurator.selection.picks import Customer
 from configurator.selection.resolved import Resolved, once
 from configurator.shop import Shop
 from configurator.web.entered import without_details
-from configurator.web.state import State, tap_to, written
+from configurator.web.state import FormState, tap_to, written
 from configurator.words import left, shown, text, used
 
 _DRAWING = (150.0, 330.0)
@@ -102,8 +102,8 @@ class PackageView:
     """
 
     shop: Shop
-    state: State
-    before: State
+    state: FormState
+    before: FormState
 
     @cached_property
     def build(self) -> Build:
@@ -240,7 +240,7 @@ class PackageView:
         return tuple(told for space in layout.spaces for told in space_told(layout, space))
 
 
-def different(shop: Shop, state: State) -> list[Build]:
+def different(shop: Shop, state: FormState) -> list[Build]:
     """The packages set aside and the one in work, of those that differ in name alone the latest.
 
     Raises:
@@ -332,7 +332,7 @@ def whole_pictures(build: Build, language: Language, prefix: str = "") -> tuple[
     return tuple(picture for picture in found if picture)
 
 
-def reasons_of(shop: Shop, state: State, why: str) -> Iterator[Reasons]:
+def reasons_of(shop: Shop, state: FormState, why: str) -> Iterator[Reasons]:
     """Why the option asked about is not available; of no option, what mends the picks.
 
     The reason comes first, then all of it with the fixes, which take longer. What is asked about is

@@ -10,10 +10,10 @@ from configurator.catalogue.model import FREE_LINE, VEHICLE
 from configurator.errors import ConfiguratorError
 from configurator.report.engine import within_report
 from configurator.report.model import Paragraph
-from configurator.web.asked import Answer, Asked
+from configurator.web.asked import Answer, PageRequest
 from configurator.web.counter import Counter, sentences_of
 from configurator.web.package import kept_of, shown
-from configurator.web.state import State, written
+from configurator.web.state import FormState, written
 from configurator.web.views import groups_of
 from configurator.words import text
 
@@ -21,7 +21,7 @@ WISHES = 8
 """How many wishes the page takes."""
 
 
-def wish_page(counter: Counter, asked: Asked, *problems: str) -> Answer:
+def wish_page(counter: Counter, asked: PageRequest, *problems: str) -> Answer:
     """The page that asks for the vehicle, the wishes in order, and the budget.
 
     Where something was the matter, it says what, and has in its fields what was typed.
@@ -39,7 +39,7 @@ def wish_page(counter: Counter, asked: Asked, *problems: str) -> Answer:
     return counter.page(asked, "wishes.html", 400 if problems else 200, **told)
 
 
-def from_wishes(counter: Counter, asked: Asked) -> Answer:
+def from_wishes(counter: Counter, asked: PageRequest) -> Answer:
     """The package with the most of the wishes, in their order, that the budget allows.
 
     Without a vehicle, or on a tap that only changes the language, the page that asks.
@@ -52,7 +52,7 @@ def from_wishes(counter: Counter, asked: Asked) -> Answer:
         return wish_page(counter, asked, *sentences_of(error))
 
 
-def _found(counter: Counter, asked: Asked) -> Answer:
+def _found(counter: Counter, asked: PageRequest) -> Answer:
     shop, typed = counter.shop, asked.field("budget")
     written_budget = re.sub(r"(?<=[0-9])[,.\s](?=[0-9]{3}(?![0-9]))", "", typed)
     if not (written_budget.isascii() and written_budget.isdigit()) or len(written_budget) > 7:
@@ -63,7 +63,7 @@ def _found(counter: Counter, asked: Asked) -> Answer:
     found = build.within(Decimal(written_budget), wishes)
     (told,) = within_report(shop.catalogue, found)
     notes = [block.words for block in told if isinstance(block, Paragraph)]
-    state = State(written(build.selection), kept=kept_of(asked))
+    state = FormState(written(build.selection), kept=kept_of(asked))
     if found.selection is not None:
         state = state.changed(shop.build(found.selection))
     return shown(counter, asked, state, *notes)

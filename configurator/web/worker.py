@@ -28,7 +28,7 @@ from configurator.register.register import Register
 from configurator.render.look import look_of, look_problems
 from configurator.shop import Shop, open_shop
 from configurator.web.answering import answered
-from configurator.web.asked import FACTS, FAILED, READY, Asked, Pieces, Posting, for_sellers
+from configurator.web.asked import FACTS, FAILED, READY, PageRequest, Pieces, Posting, for_sellers
 from configurator.web.counter import Counter
 
 PAUSE = 0.2
@@ -109,7 +109,7 @@ def _counters(posting: Posting) -> Callable[[], Counter]:
 
 def _warm(counter: Counter, patient: bool) -> None:
     """What the first seller would have to wait for."""
-    for one in (Asked("start"), Asked("step", form={"state": _beginning(counter)})):
+    for one in (PageRequest("start"), PageRequest("step", form={"state": _beginning(counter)})):
         for _ in answered(counter, one):
             pass
     if patient:
@@ -121,13 +121,13 @@ def _warm(counter: Counter, patient: bool) -> None:
 
 
 def _beginning(counter: Counter) -> str:
-    from configurator.web.state import State, written
+    from configurator.web.state import FormState, written
 
-    return State(written(counter.shop.build().selection)).packed()
+    return FormState(written(counter.shop.build().selection)).packed()
 
 
 @mutable
-class _Job:
+class _WorkerJob:
     """A request in work."""
 
     number: int
@@ -141,7 +141,7 @@ class _Desk:
 
     link: Connection
     counter: Callable[[], Counter]
-    jobs: dict[int, _Job] = field(factory=dict)
+    jobs: dict[int, _WorkerJob] = field(factory=dict)
 
     def receive(self) -> None:
         """Take what has come; wait for it where there is nothing to do."""
@@ -155,7 +155,7 @@ class _Desk:
                     given_up.pieces.close()
                     self.link.send((number, None))
             else:
-                self.jobs[number] = _Job(number, answered(self.counter(), asked))
+                self.jobs[number] = _WorkerJob(number, answered(self.counter(), asked))
 
     def advance(self) -> None:
         """Do one piece of the most urgent request, the newest first among equals."""

@@ -41,9 +41,9 @@ from configurator.catalogue.model import Choice
 from configurator.collecting import collect_between, collect_if_due
 from configurator.engine.availability import OptionAnswer
 from configurator.web.answering import answered
-from configurator.web.asked import Answer, Asked, for_sellers
+from configurator.web.asked import Answer, PageRequest, for_sellers
 from configurator.web.counter import Counter
-from configurator.web.state import State, unpacked, written
+from configurator.web.state import FormState, unpacked, written
 from configurator.web.views import groups_of
 from tests.support.browsers import MISSING, browser, chromium
 from tests.support.crowded import HARD
@@ -90,14 +90,14 @@ class Seat:
         seen: by name, what the form sends back of them.
     """
 
-    ask: Callable[[Asked], Iterator[bytes]]
+    ask: Callable[[PageRequest], Iterator[bytes]]
     state: str
     parts: dict[str, str] = field(factory=dict)
     seen: dict[str, str] = field(factory=dict)
 
     def tap(self, what: str) -> Iterator[bytes]:
         """The messages that answer a tap, each when it has been taken in."""
-        asked = Asked(
+        asked = PageRequest(
             "step",
             form={"state": self.state, "tap": what},
             seen=frozenset(self.seen.values()),
@@ -120,7 +120,7 @@ class Seat:
             self.state = state.group(1)
 
     @property
-    def now(self) -> State:
+    def now(self) -> FormState:
         return unpacked(self.state)
 
 
@@ -148,7 +148,7 @@ class Here:
     counter: Counter
     slices: list[float] = field(factory=list)
 
-    def ask(self, asked: Asked) -> Iterator[bytes]:
+    def ask(self, asked: PageRequest) -> Iterator[bytes]:
         """As a worker does it, piece by piece; keeps what each took."""
         self.slices.clear()
         pieces = answered(self.counter, asked)
@@ -180,7 +180,7 @@ class Here:
         }
 
     def new_seat(self) -> Seat:
-        return Seat(self.ask, State(written(self.counter.shop.build().selection)).packed())
+        return Seat(self.ask, FormState(written(self.counter.shop.build().selection)).packed())
 
 
 def here() -> Here:
@@ -188,7 +188,7 @@ def here() -> Here:
     shop = Shop(pickle.loads(for_sellers(open_shop(CATALOGUE, today=DAY))))
     counter = Counter(shop, lambda: shop.register(None), lambda: DAY)
     worker = Here(counter)
-    for _ in worker.ask(Asked("start")):
+    for _ in worker.ask(PageRequest("start")):
         pass
     worker.step(worker.new_seat(), "")
     collect_between()
@@ -438,7 +438,7 @@ def work_of(running: Served) -> float:
     return sum(map(cpu, [running.process.pid, *running.processes()]))
 
 
-def asked_of(client: httpx.Client, asked: Asked) -> Iterator[bytes]:
+def asked_of(client: httpx.Client, asked: PageRequest) -> Iterator[bytes]:
     """The messages of the server's answer."""
     data = {**asked.form, "seen": sorted(asked.seen)}
     sent = ""
@@ -472,7 +472,9 @@ class Seller:
             answer.close()  # type: ignore[attr-defined]
 
 
-def together(running: Served, sales: list[list[str]], worst: State | None, why: str) -> list[float]:
+def together(
+    running: Served, sales: list[list[str]], worst: FormState | None, why: str
+) -> list[float]:
     """What sellers wait for the price, side by side, while somebody asks why or nobody does."""
     ended, answers = threading.Event(), list[str]()
 
@@ -487,7 +489,7 @@ def together(running: Served, sales: list[list[str]], worst: State | None, why: 
                 answers.append(why)
 
     began = time.monotonic() + 0.5
-    empty = State(written(open_shop(CATALOGUE, today=DAY).build().selection)).packed()
+    empty = FormState(written(open_shop(CATALOGUE, today=DAY).build().selection)).packed()
     clients = [running.client() for _ in sales]
     sellers = [
         Seller(client, taps, began + EVERY * rank / len(sales))
@@ -524,7 +526,7 @@ def sellers(first: int, each: int) -> None:
         ("touring", touring, "why:canopy-length:1400mm"),
     ):
         with page_served() as running:
-            prices = together(running, sales, State(written(build.selection)), why)
+            prices = together(running, sales, FormState(written(build.selection)), why)
         show(f"price, while somebody asks why of {told}", spread(prices), "p95 at most 300")
         longer = max(0.0, max(prices) - max(alone))
         show("  the longest is longer by", f"{longer:.0f} ms", "at most 350")
@@ -538,7 +540,7 @@ def kills(first: int) -> None:
     build = shop.build(ROOT / "catalogues" / "selections" / "wish.yaml")
     waits, kept = list[float](), 0
     with page_served() as running, running.client() as client:
-        state = State(written(build.selection)).packed()
+        state = FormState(written(build.selection)).packed()
         chance = Random(first)
         for worker in running.workers():
             killing = threading.Timer(

@@ -29,7 +29,7 @@ from configurator import open_shop, to_json
 from configurator.answers.data import selection_data
 from configurator.register.opening import open_database
 from configurator.register.register import Register
-from configurator.register.standing import Standing
+from configurator.register.standing import StandingQuotes
 from configurator.render.look import look_of
 from configurator.requoting.quotes import OpenQuote, requoted
 from configurator.requoting.run import Requotes, on_this_machine
@@ -132,7 +132,7 @@ def read_from_register(held: int = 200) -> float:
             for _ in range(held):
                 register.issue(quote, seller="Ann")
             began = time.process_time()
-            assert sum(1 for _ in Standing(database, DAY.isoformat())) == held
+            assert sum(1 for _ in StandingQuotes(database, DAY.isoformat())) == held
             return (time.process_time() - began) / held
 
 

@@ -15,7 +15,7 @@ from starlette.testclient import TestClient
 from configurator import MissingLibrary, SearchLimit, Shop
 from configurator.engine import ways_out
 from configurator.report import budget
-from configurator.web.asked import Answer, Asked
+from configurator.web.asked import Answer, PageRequest
 from configurator.web.methods import QUESTIONS, asked
 from configurator.web.seats import Seats
 from configurator.web.sellers import Sellers, write_sellers
@@ -278,7 +278,7 @@ class Gone(Here):
     """A worker that ends again and again before it has answered."""
 
     async def ask(
-        self, asked: Asked, patient: bool, seat: str
+        self, asked: PageRequest, patient: bool, seat: str
     ) -> AsyncGenerator[Answer | bytes, None]:
         lost = evolve(asked, what="lost", path={"what": asked.what})
         async for piece in super().ask(lost, patient, seat):

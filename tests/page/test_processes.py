@@ -19,9 +19,9 @@ import httpx2 as httpx
 import pytest
 
 from configurator import open_shop
-from configurator.web.asked import Answer, Asked, Posting, for_sellers
+from configurator.web.asked import Answer, PageRequest, Posting, for_sellers
 from configurator.web.crew import Crew
-from configurator.web.state import State, written
+from configurator.web.state import FormState, written
 from tests.support.paths import ROOT
 from tests.support.served import Served, gone, served, waited
 
@@ -88,9 +88,12 @@ async def answered(crew: Crew) -> float:
     """A step, answered right within so many seconds."""
     shop = open_shop(CATALOGUE)
     build = shop.build(CATALOGUE.parent / "selections" / "wish.yaml")
-    form = {"state": State(written(build.selection)).packed(), "tap": "pick:canopy-height:1000mm"}
+    form = {
+        "state": FormState(written(build.selection)).packed(),
+        "tap": "pick:canopy-height:1000mm",
+    }
     begun = time.monotonic()
-    async with aclosing(crew.ask(Asked("step", form=form), False, "seat")) as pieces:
+    async with aclosing(crew.ask(PageRequest("step", form=form), False, "seat")) as pieces:
         page = await anext(pieces)
     assert isinstance(page, Answer)
     assert total(page.content.decode()) == "AUD 28,335.00"

@@ -19,7 +19,7 @@ from starlette.testclient import TestClient
 from configurator import Shop
 from configurator.web.app import counter_app
 from configurator.web.counter import Counter
-from configurator.web.state import State, written
+from configurator.web.state import FormState, written
 from tests.conftest import Run
 from tests.support.counter import Here
 from tests.support.paths import ROOT
@@ -57,7 +57,7 @@ def tapped(shop: Shop, seat: TestClient, seed: int) -> bytes:
     After many, some of it does not go together.
     """
     chance = Random(seed)
-    state = State(written(shop.build().selection)).packed()
+    state = FormState(written(shop.build().selection)).packed()
     for choice in chance.sample(
         [*shop.catalogue.by_id.values()], 2 if seed in FINISHED else 12 + 2 * seed
     ):
@@ -126,7 +126,10 @@ def test_what_is_typed_comes_back_letter_by_letter(seat: TestClient) -> None:
         "notes": "20 kg drum, 5-kg-Flasche <3-B-x>",
         "tap": "",
     }
-    for packed in (State(selection).packed(), State(selection, before=(selection,)).packed()):
+    for packed in (
+        FormState(selection).packed(),
+        FormState(selection, before=(selection,)).packed(),
+    ):
         page = seat.post("/package", data={"state": packed, **typed}).text
         for words in ("12-V-Paket", "Box, 60 L", "20 kg drum, 5-kg-Flasche &lt;3-B-x&gt;"):
             assert words in page

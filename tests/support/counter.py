@@ -7,7 +7,7 @@ from collections.abc import AsyncGenerator
 from concurrent.futures import ThreadPoolExecutor
 
 from configurator.web.answering import answered
-from configurator.web.asked import Answer, Asked
+from configurator.web.asked import Answer, PageRequest
 from configurator.web.counter import Counter
 
 THREAD = ThreadPoolExecutor(1)
@@ -23,7 +23,7 @@ class Here:
         self.counter = counter
 
     async def ask(
-        self, asked: Asked, patient: bool, seat: str
+        self, asked: PageRequest, patient: bool, seat: str
     ) -> AsyncGenerator[Answer | bytes, None]:
         """The answer in pieces."""
         del patient, seat

@@ -13,7 +13,7 @@ import pytest
 from attrs import evolve
 
 from configurator import Build, Catalogue, Location, Problem, Selection, Shop, open_shop, shop
-from configurator.catalogue.folder import Part, opening_file, read_parts
+from configurator.catalogue.folder import CatalogueFile, opening_file, read_parts
 from configurator.catalogue.nodes import document
 from configurator.catalogue.reading import MOST_BYTES, open_catalogue, parse_catalogue, read_text
 from configurator.cli import common
@@ -47,7 +47,7 @@ def opened_once(path: Path | str) -> Read:
 _composed = lru_cache(maxsize=8)(document)
 
 
-def _parts(opening: Any, file: Path) -> tuple[list[Part], list[Problem]]:
+def _parts(opening: Any, file: Path) -> tuple[list[CatalogueFile], list[Problem]]:
     return read_parts(opening, file, read_text, MOST_BYTES)
 
 
