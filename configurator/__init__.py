@@ -57,7 +57,6 @@ if TYPE_CHECKING:
         RequoteAnswer as RequoteAnswer,
         Requoted as Requoted,
     )
-    from configurator.answers.shop import Sheets as Sheets
     from configurator.answers.values import (
         Choices as Choices,
         OfferedChoice as OfferedChoice,
@@ -68,6 +67,7 @@ if TYPE_CHECKING:
     from configurator.catalogue.model import Catalogue as Catalogue
     from configurator.catalogue.units import Position as Position
     from configurator.checking.check import Check as Check
+    from configurator.checking.suggested import Suggestion as Suggestion
     from configurator.engine.availability import (
         ExplainAnswer as ExplainAnswer,
         OptionAnswer as OptionAnswer,
@@ -90,13 +90,12 @@ if TYPE_CHECKING:
         MoneyError as MoneyError,
         NoSuchQuote as NoSuchQuote,
         Problem as Problem,
-        QuoteRefused as QuoteRefused,
         RegisterError as RegisterError,
         SearchLimit as SearchLimit,
         SelectionError as SelectionError,
         SheetError as SheetError,
     )
-    from configurator.findings import Finding as Finding
+    from configurator.findings import Finding as Finding, QuoteRefused as QuoteRefused
     from configurator.fit.layout import Layout as Layout
     from configurator.mass.states import MassPicture as MassPicture
     from configurator.money import Money as Money
@@ -109,6 +108,7 @@ if TYPE_CHECKING:
     from configurator.report.comparison import Comparison as Comparison
     from configurator.report.price import PriceAnswer as PriceAnswer, TraceAnswer as TraceAnswer
     from configurator.report.quote import Quote as Quote
+    from configurator.report.sheets import Sheets as Sheets
     from configurator.requoting.run import Requotes as Requotes
     from configurator.selection.dates import PlannedDate as PlannedDate, Revision as Revision
     from configurator.selection.picks import (
@@ -131,7 +131,6 @@ if TYPE_CHECKING:
         open_register as open_register,
         open_shop as open_shop,
     )
-    from configurator.suggested import Suggestion as Suggestion
     from configurator.suppliers.update import (
         LackedOption as LackedOption,
         PriceChange as PriceChange,
@@ -143,7 +142,7 @@ if TYPE_CHECKING:
 _HOMES = {
     "answers.data": "to_data to_json",
     "answers.requote": "Cause RequoteAnswer Requoted",
-    "answers.shop": "Sheets",
+    "report.sheets": "Sheets",
     "answers.facts": "LayoutAnswer MassAnswer PowerAnswer",
     "answers.values": "Choices OfferedChoice OfferedOption",
     "catalogue.model": "Catalogue Pick",
@@ -155,9 +154,9 @@ _HOMES = {
     "engine.within": "RefusedWish WithinAnswer",
     "errors": (
         "CatalogueError ConfiguratorError DataError FileError Location MissingLibrary MoneyError "
-        "NoSuchQuote Problem QuoteRefused RegisterError SearchLimit SelectionError SheetError"
+        "NoSuchQuote Problem RegisterError SearchLimit SelectionError SheetError"
     ),
-    "findings": "Finding",
+    "findings": "Finding QuoteRefused",
     "fit.layout": "Layout",
     "mass.states": "MassPicture",
     "money": "Money",
@@ -180,7 +179,7 @@ _HOMES = {
     "Sale Selection TradeIn Travel Wish",
     "build": "Build",
     "shop": "Shop check_catalogue open_register open_shop",
-    "suggested": "Suggestion",
+    "checking.suggested": "Suggestion",
     "suppliers.update": "LackedOption PriceChange PriceUpdate RefusedRow UnknownCode",
 }
 """The promised names by the modules they live in."""

@@ -29,8 +29,8 @@ from configurator.words import capital, in_unit, letter, plain
 
 if TYPE_CHECKING:
     from configurator.answers.facts import LayoutAnswer, MassAnswer, PowerAnswer
-    from configurator.answers.shop import Sheets
     from configurator.checking.check import Check
+    from configurator.checking.suggested import Suggestion
     from configurator.engine.availability import ExplainAnswer, OptionAnswer, OptionsAnswer
     from configurator.engine.search import Search
     from configurator.engine.ways_out import Completion, Fixes
@@ -40,7 +40,7 @@ if TYPE_CHECKING:
     from configurator.report.budget import BudgetPaper
     from configurator.report.comparison import Comparison
     from configurator.report.quote import Quote
-    from configurator.suggested import Suggestion
+    from configurator.report.sheets import Sheets
 
 
 def choice_of(catalogue: Catalogue, choice: str) -> Choice:
@@ -125,7 +125,7 @@ class Build(Picked):
             >>> wish.suggestions()[0].line.title
             'Fridge thermometer with a display in the cab'
         """
-        from configurator.suggested import suggestions
+        from configurator.checking.suggested import suggestions
 
         return suggestions(self._resolved)
 
@@ -451,7 +451,7 @@ class Build(Picked):
             >>> len(taller.sheets("J-7", shop.day).job.units)
             7
         """
-        from configurator.answers.shop import make_sheets
+        from configurator.report.sheets import make_sheets
 
         return make_sheets(self._resolved, number, day, cost)
 

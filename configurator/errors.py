@@ -9,10 +9,10 @@
     ├── FileError           a file that cannot be read or written
     ├── SearchLimit         a search stopped without an answer, which proves nothing
     ├── RegisterError       no such quote in the register, or it cannot go where it was sent
-    ├── QuoteRefused        findings stop the quote: mend the selection
+    ├── QuoteRefused        findings stop the quote (in findings.py): mend the selection
     └── MissingLibrary      the machine lacks what the PDF renderer needs
 
-Rules for this module: it imports nothing of the package but for types, and a problem is a value;
+Rules for this module: it imports nothing of the package, and a problem is a value;
 exceptions are only for "cannot go on".
 """
 
@@ -20,12 +20,8 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Sequence
-from typing import TYPE_CHECKING
 
 from attrs import evolve, frozen
-
-if TYPE_CHECKING:
-    from configurator.findings import Finding
 
 
 def _brief(kind: object, text: str) -> str:
@@ -153,26 +149,6 @@ class MoneyError(ConfiguratorError):
 
 class FileError(ConfiguratorError):
     """A file cannot be read or written; the message says which and why."""
-
-
-class QuoteRefused(ConfiguratorError):
-    """The selection has findings that stop a quote.
-
-    Attributes:
-        findings: those that stop it, most serious first.
-    """
-
-    def __init__(self, findings: Iterable[Finding]) -> None:
-        self.findings: tuple[Finding, ...] = tuple(findings)
-        super().__init__(self.findings)
-
-    @property
-    def sentences(self) -> tuple[str, ...]:
-        """What each of them says."""
-        return tuple(finding.sentence for finding in self.findings)
-
-    def __str__(self) -> str:
-        return "no quote: " + "; ".join(self.sentences)
 
 
 class RegisterError(ConfiguratorError):

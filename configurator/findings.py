@@ -1,4 +1,4 @@
-"""One result of a check, as a value."""
+"""One result of a check, as a value, and the error that carries those which stop a quote."""
 
 from __future__ import annotations
 
@@ -7,8 +7,8 @@ from decimal import Decimal
 
 from attrs import field, frozen
 
-from configurator.errors import NOWHERE, Location, off_the_machine
-from configurator.forms import by_name, form
+from configurator.errors import NOWHERE, ConfiguratorError, Location, off_the_machine
+from configurator.shapes.forms import by_name, form
 from configurator.words import text
 
 LEVELS = ("stop", "caution", "note")
@@ -92,3 +92,23 @@ class Saying:
 def any_stops(findings: Iterable[Finding]) -> bool:
     """Whether one of the findings stops a quote."""
     return any(finding.level == "stop" for finding in findings)
+
+
+class QuoteRefused(ConfiguratorError):
+    """The selection has findings that stop a quote.
+
+    Attributes:
+        findings: those that stop it, most serious first.
+    """
+
+    def __init__(self, findings: Iterable[Finding]) -> None:
+        self.findings: tuple[Finding, ...] = tuple(findings)
+        super().__init__(self.findings)
+
+    @property
+    def sentences(self) -> tuple[str, ...]:
+        """What each of them says."""
+        return tuple(finding.sentence for finding in self.findings)
+
+    def __str__(self) -> str:
+        return "no quote: " + "; ".join(self.sentences)

@@ -40,8 +40,8 @@ from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
 from configurator.selection.values import require_kind
 from configurator.starter import VEHICLES
-from configurator.upkeep import Upkeep
 from configurator.words import text
+from configurator.writer import Writer
 
 if TYPE_CHECKING:
     from configurator.engine.search import Search
@@ -184,7 +184,7 @@ def _text(source: Source, name: str) -> str:
 
 
 @frozen(eq=False, repr=False)
-class Shop(Upkeep):
+class Shop(Writer):
     """A shop: its catalogue, opened, with the prices of one day.
 
     It may be shared by threads: each has a search engine of its own.

@@ -362,3 +362,11 @@ def _rounders(cls: Hashable) -> tuple[tuple[str, Callable[[Any], Any]], ...]:
     """How each field of a class is rounded; by its own metadata, where it says nothing."""
     fields = attrs.fields(cast("type[Any]", cls))
     return tuple((field.name, field.metadata.get("shown", _rounded)) for field in fields)
+
+
+def plain_cell(text: str) -> str:
+    """The text so that no spreadsheet takes it for a formula.
+
+    One that begins as a formula does gets an apostrophe before it, which spreadsheets hide.
+    """
+    return f"'{text}" if text[:1] in ("=", "+", "-", "@", "\t", "\r") else text

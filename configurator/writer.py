@@ -1,4 +1,4 @@
-"""What a shop writes: answers as files, the sheets of a job, a quote for every file of a folder."""
+"""What a shop writes: papers, the sheets of a job, quotes for all files of a folder, new prices."""
 
 from __future__ import annotations
 
@@ -9,19 +9,21 @@ from typing import TYPE_CHECKING, Any
 
 from attrs import frozen
 
-from configurator.build import Build
+from configurator.build import Build, choice_of
 from configurator.catalogue.model import Catalogue
 from configurator.selection.values import require_answer, require_kind
 
 if TYPE_CHECKING:
-    from configurator.answers.shop import Sheets
+    from configurator.answers.values import Choices
     from configurator.render.look import Look
     from configurator.report.batch import Quoted
+    from configurator.report.sheets import Sheets
+    from configurator.suppliers.update import PriceUpdate
 
 
 @frozen(eq=False, repr=False)
 class Writer:
-    """The shop as it writes.
+    """The shop as it writes, and looks after its prices.
 
     Attributes:
         catalogue: what the shop offers.
@@ -67,8 +69,8 @@ class Writer:
         """
         from functools import partial
 
+        from configurator.machine.files import make_folder
         from configurator.render.batch import Batch, jobs_of, quote_all
-        from configurator.render.files import make_folder
         from configurator.render.look import look_of
 
         require_kind("day", day, dt.date)
@@ -153,12 +155,94 @@ class Writer:
         Example:
             >>> shop.write_sheets(taller.sheets("J-7", shop.day), "sheets", "json")
         """
-        from configurator.answers.shop import Sheets
         from configurator.render.sheets import write_sheets
+        from configurator.report.sheets import Sheets
 
         require_kind("sheets", sheets, Sheets)
         require_kind("kind", kind, str)
         write_sheets(sheets, Path(folder), kind, self._look(page, language, templates))
+
+    def list(self, *choices: str) -> Choices:
+        """The choices, all by default, with their options, ids and prices, tax as in the catalogue.
+
+        Args:
+            choices: ids of the choices asked about.
+
+        Raises:
+            ConfiguratorError: there is no such choice.
+
+        Example:
+            >>> shop.list("canopy-height").choices[0].options[0].title
+            'Low, 700 mm'
+        """
+        from configurator.answers.values import Choices
+
+        asked = [choice_of(self.catalogue, choice) for choice in choices]
+        return Choices.of(self.catalogue, asked or self.catalogue.by_id.values())
+
+    def prices(
+        self,
+        sheet: Path | str,
+        supplier: Path | str | None = None,
+        *,
+        write: bool = False,
+        accept_large: bool = False,
+    ) -> PriceUpdate:
+        """What a supplier's price list changes in the catalogue, and what it lacks.
+
+        Figures are those in force on the shop's day. Written, they are in the catalogue's file, at
+        the places of the old ones; nothing else in it changes. Open the shop again for them to
+        count. For the shop's eyes only.
+
+        Args:
+            sheet: the list, .xlsx, .ods or .csv.
+            supplier: the map of this supplier's lists; None for a sheet of :meth:`export`.
+            write: whether to write the new figures: all of them, or none.
+            accept_large: whether to write changes too that are larger than the map allows;
+                without it, they keep everything from being written.
+
+        Raises:
+            SheetError: the list or the map cannot be used.
+            CatalogueError: a figure cannot be replaced.
+            FileError: a file cannot be read or written.
+
+        Example:
+            >>> found = shop.prices("cold-supply.csv", "cold-supply.yaml")
+            >>> [(str(change.old), str(change.new)) for change in found.changes]
+            [('AUD 809.00', 'AUD 842.00')]
+        """
+        from configurator.suppliers.writing import update_prices
+
+        asked = None if supplier is None else Path(supplier)
+        return update_prices(self.catalogue, Path(sheet), asked, write, accept_large)
+
+    def export(self, path: Path | str) -> int:
+        """Write all prices and costs as a sheet to change in a spreadsheet, and tell how many.
+
+        :meth:`prices` reads it back. For the shop's eyes only.
+
+        Args:
+            path: the file, .xlsx or .csv.
+
+        Raises:
+            ConfiguratorError: the name of the file asks for something else.
+            FileError: it cannot be written.
+
+        Example:
+            >>> shop.export("prices.csv") == shop.prices("prices.csv").unchanged
+            True
+        """
+        from configurator.render.writing import write_as
+        from configurator.suppliers import own
+
+        write_as(
+            Path(path),
+            {
+                ".xlsx": lambda: own.as_workbook(self.catalogue),
+                ".csv": lambda: own.as_csv(self.catalogue),
+            },
+        )
+        return own.count(self.catalogue)
 
     def _look(self, page: str | None, language: str | None, templates: Path | str | None) -> Look:
         from configurator.render.look import look_of

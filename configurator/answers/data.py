@@ -23,10 +23,10 @@ from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import ADD_ON, FREE_LINE
 from configurator.catalogue.units import Position
 from configurator.errors import Location, Problem, off_the_machine
-from configurator.forms import entries_of, form, form_of
 from configurator.money import Money, exponent, round_to
 from configurator.selection.picks import Budget, Selection
 from configurator.selection.resolved import Resolved
+from configurator.shapes.forms import entries_of, form, form_of
 from configurator.words import plain
 
 
@@ -89,7 +89,7 @@ def _number(value: Decimal) -> int | Decimal:
 
 
 def _writer(converter: cattrs.Converter) -> Callable[[type], Callable[[Any], Any]]:
-    """Makes the function that writes the values of a class, as :mod:`configurator.forms` says."""
+    """Makes what writes the values of a class, as :mod:`configurator.shapes.forms` says."""
 
     def writer(cls: type) -> Callable[[Any], Any]:
         said, entries = form_of(cls), entries_of(cls)

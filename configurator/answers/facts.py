@@ -2,24 +2,31 @@
 
 from __future__ import annotations
 
+from typing import Literal, TypeAlias
+
 from attrs import frozen
 
 from configurator.checking.check import check
 from configurator.checking.layout import would_fit
 from configurator.checking.power import power_findings
 from configurator.checking.ratings import rating_findings, with_overrides
-from configurator.drawing.pictures import PictureName, picture_named
-from configurator.errors import SearchLimit
+from configurator.errors import ConfiguratorError, SearchLimit, near_miss
 from configurator.findings import Finding, any_stops
-from configurator.fit.answers import lay_out
 from configurator.fit.layout import Layout, OpenBox, Placement, SpaceLayout
-from configurator.forms import form
+from configurator.layout.answers import lay_out
 from configurator.mass.picture import mass_picture
 from configurator.mass.states import MassPicture
 from configurator.power.picture import PowerPicture, basis
 from configurator.power.summary import power_picture
 from configurator.selection.resolved import Resolved
 from configurator.selection.validate import require_known
+from configurator.shapes.forms import form
+
+PictureName: TypeAlias = Literal["all", "vehicle", "corner", "left", "right", "above"]
+"""Every view of every space with a key; the whole vehicle; the package from a corner above; or
+every space from one side or from above."""
+
+PICTURES: tuple[PictureName, ...] = ("all", "vehicle", "corner", "left", "right", "above")
 
 
 @form("layout", hidden="build layout view")
@@ -99,6 +106,20 @@ class PowerAnswer:
 
 _ABOUT_PLACES = ("fit", "layout", "wish", "place", "arrangement-not-proven")
 """Codes of the findings that are about where things sit."""
+
+
+def picture_named(name: str) -> PictureName:
+    """The name of a picture, as it was typed.
+
+    Raises:
+        ConfiguratorError: there is no such picture.
+    """
+    for known in PICTURES:
+        if name == known:
+            return known
+    hint = near_miss(name, PICTURES)
+    said = f"there is no view {name!r}; views are {', '.join(PICTURES)}. {hint}"
+    raise ConfiguratorError(said.strip())
 
 
 def layout(build: Resolved, more: bool = False, view: str = "all") -> LayoutAnswer:

@@ -9,9 +9,9 @@ from typing import Any
 from attrs import field, frozen
 
 from configurator.answers.data import to_data
-from configurator.forms import form
 from configurator.money import Money
 from configurator.pricing.whole import Price
+from configurator.shapes.forms import form
 from configurator.words import text
 
 DRAFT, ISSUED, ACCEPTED = "draft", "issued", "accepted"

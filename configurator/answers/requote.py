@@ -13,8 +13,8 @@ from configurator.catalogue.model import Catalogue
 from configurator.catalogue.shop import ShopDetails
 from configurator.errors import Problem
 from configurator.findings import Finding
-from configurator.forms import form
 from configurator.money import Money
+from configurator.shapes.forms import form
 
 UNCHANGED, CHANGED, PRICED = "unchanged", "changed", "priced"
 STOPPED, NOT_UNDERSTOOD, UNREADABLE = "stopped", "not-understood", "unreadable"

@@ -7,13 +7,13 @@ from collections.abc import Iterable
 from attrs import frozen
 
 from configurator.catalogue.model import Catalogue, Choice, Option
-from configurator.errors import Problem, QuoteRefused
-from configurator.findings import Finding
-from configurator.forms import form
+from configurator.errors import Problem
+from configurator.findings import Finding, QuoteRefused
 from configurator.money import Money
 from configurator.pricing.lines import finest, option_price
 from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
+from configurator.shapes.forms import form
 from configurator.words import in_unit, text
 
 

@@ -13,11 +13,11 @@ from decimal import Decimal
 from attrs import frozen
 
 from configurator.catalogue.model import Catalogue
-from configurator.forms import form
 from configurator.money import Money, round_to
 from configurator.pricing.whole import Price, price
 from configurator.selection.picks import ELSEWHERE, Budget
 from configurator.selection.resolved import Resolved
+from configurator.shapes.forms import form
 from configurator.words import text
 
 

@@ -32,14 +32,14 @@ from configurator.engine.figures import TooManyCases
 from configurator.engine.optimum import Optimum, Terms
 from configurator.engine.search import Search
 from configurator.errors import SearchLimit
-from configurator.forms import form
 from configurator.money import Money
 from configurator.pricing.whole import price
-from configurator.rules import broken_rules, tests_of
 from configurator.selection.changes import Change, applied, possible_changes
 from configurator.selection.picks import Budget, Selection
 from configurator.selection.resolved import Resolved
-from configurator.totals import undecided
+from configurator.selection.rules import broken_rules, tests_of
+from configurator.selection.totals import undecided
+from configurator.shapes.forms import form
 from configurator.words import text
 
 MOST_REFUSALS = 1_000

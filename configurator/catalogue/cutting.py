@@ -15,7 +15,7 @@ from configurator.catalogue.fields import (
     Size,
     Written,
 )
-from configurator.shapes import asks, one_of
+from configurator.shapes.schema import asks, one_of
 
 CONSTANT = "mm"
 """The key of a formula under which a number of millimetres stands."""

@@ -1,8 +1,8 @@
 """What the records of a catalogue and a selection are made of: figures, texts, picks, conditions.
 
-``Annotated`` says what a figure means and what is asked of it, see :mod:`configurator.shapes`.
-A condition is a test of one choice, or all, any or none of several: everything that propositional
-logic can say.
+``Annotated`` says what a figure means and what is asked of it, see
+:mod:`configurator.shapes.schema`. A condition is a test of one choice, or all, any or none of
+several: everything that propositional logic can say.
 """
 
 from __future__ import annotations
@@ -18,8 +18,8 @@ import attrs
 from attrs import field, frozen
 
 from configurator.errors import NOWHERE, Location
-from configurator.forms import brief, form
-from configurator.shapes import As, Defined, Or, Others, Schema, Schemas, asks, up_to
+from configurator.shapes.forms import brief, form
+from configurator.shapes.schema import As, Defined, Or, Others, Schema, Schemas, asks, up_to
 
 ONE_LINE = r"^[^\n]*\S[^\n]*$"
 """The pattern of a text of one line that is not of blanks alone."""

@@ -17,7 +17,7 @@ from attrs import frozen
 
 from configurator.catalogue.nodes import first_at, place_of
 from configurator.errors import FileError, Location, Problem, near_miss
-from configurator.shapes import Schema
+from configurator.shapes.schema import Schema
 
 OPENING = "catalogue.yaml"
 """The file that opens a catalogue where its folder is named."""

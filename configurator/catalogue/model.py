@@ -35,7 +35,7 @@ from configurator.catalogue.power import Power, PowerSettings
 from configurator.catalogue.shop import Approval, QuoteTerms, Rounding, ShopDetails, Tax, Validity
 from configurator.catalogue.units import Opening, Position, SpacePart, Unit, Work
 from configurator.catalogue.vehicles import Hitch, MassSettings, Ratings, TrayPart, Vehicle
-from configurator.shapes import As, Or, asks, one_of, up_to
+from configurator.shapes.schema import As, Or, asks, one_of, up_to
 from configurator.words import in_unit, several, text
 
 VEHICLE = "vehicle"

@@ -1,7 +1,7 @@
 """What prices, costs and masses are made of: one class for each kind of part.
 
 Amounts are in the catalogue's currency, masses kg. Each kind says how one is calculated:
-:func:`configurator.totals.part_total` and :mod:`configurator.pricing.lines` do it.
+:func:`configurator.selection.totals.part_total` and :mod:`configurator.pricing.lines` do it.
 """
 
 from collections.abc import Mapping
@@ -28,7 +28,7 @@ from configurator.catalogue.fields import (
     Words,
     Written,
 )
-from configurator.shapes import As, Defined, Or, Ref, asks, one_of, up_to
+from configurator.shapes.schema import As, Defined, Or, Ref, asks, one_of, up_to
 
 _PER_CUBIC_MM = Decimal(1000)
 

@@ -19,7 +19,7 @@ from configurator.catalogue.fields import (
     UpTo1000,
     Written,
 )
-from configurator.shapes import asks, one_of
+from configurator.shapes.schema import asks, one_of
 
 SEASONS = ("summer", "winter", "year")
 """The seasons that a picture can be asked for; ``year`` is the mean of all of it."""

@@ -42,11 +42,11 @@ from configurator.catalogue.schema_errors import schema_problems
 from configurator.catalogue.shop import PaperSettings
 from configurator.catalogue.typed import typed
 from configurator.catalogue.validate import reference_problems
-from configurator.collecting import nothing_collected
 from configurator.errors import CatalogueError, FileError, Problem, by_place
+from configurator.machine.collecting import nothing_collected
 from configurator.money import Money
-from configurator.schemas import linked
-from configurator.shapes import bare, key_of, kind_of
+from configurator.shapes.schema import bare, key_of, kind_of
+from configurator.shapes.shipped import linked
 from configurator.words import InLanguages, Text, text
 
 T = TypeVar("T")

@@ -13,7 +13,7 @@ from attrs import evolve, frozen
 from configurator.catalogue.typed import DAY, MOST_DECIMALS, MOST_DIGITS, Path, Tree
 from configurator.errors import Location, Problem, near_miss
 from configurator.money import currencies, exponent
-from configurator.shapes import Schema
+from configurator.shapes.schema import Schema
 
 _RECORDS = {
     "vehicles": "vehicle",

@@ -18,8 +18,8 @@ from configurator.catalogue.fields import (
     Words,
     Written,
 )
-from configurator.forms import form
-from configurator.shapes import asks, one_of, up_to
+from configurator.shapes.forms import form
+from configurator.shapes.schema import asks, one_of, up_to
 
 
 @frozen(repr=False, eq=False)

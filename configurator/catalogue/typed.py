@@ -34,7 +34,7 @@ from configurator.catalogue.nodes import (
 from configurator.catalogue.syntax import ALLOWED_DEPTH, DEEP, DEEP_HINT
 from configurator.errors import Location, MoneyError, Problem
 from configurator.money import currencies, exponent
-from configurator.shapes import Schema
+from configurator.shapes.schema import Schema
 from configurator.words import spoken
 
 Path: TypeAlias = tuple[str | int, ...]

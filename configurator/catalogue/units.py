@@ -23,7 +23,7 @@ from configurator.catalogue.fields import (
     Text,
     Written,
 )
-from configurator.shapes import asks, one_of
+from configurator.shapes.schema import asks, one_of
 
 ON_FLOOR = Pick("floor")
 """What stands in ``stands_on`` for the floor of the space."""

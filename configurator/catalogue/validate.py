@@ -20,7 +20,7 @@ from configurator.catalogue.schema_errors import shown
 from configurator.catalogue.typed import Tree
 from configurator.catalogue.validate_figures import figure_problems
 from configurator.errors import Problem
-from configurator.shapes import bare, key_of, kind_of
+from configurator.shapes.schema import bare, key_of, kind_of
 from configurator.words import listed
 
 _PARTS = {

@@ -9,10 +9,10 @@ from decimal import Decimal
 from itertools import pairwise
 from typing import TypeAlias
 
+from configurator.catalogue.colours import LEAST_CONTRAST, PANEL, WHITE, contrast
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.names import TreeValue, circles, options
 from configurator.catalogue.typed import Tree
-from configurator.colours import LEAST_CONTRAST, PANEL, WHITE, contrast
 from configurator.errors import Problem
 
 Days: TypeAlias = tuple[date, date]

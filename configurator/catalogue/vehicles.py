@@ -16,7 +16,7 @@ from configurator.catalogue.fields import (
     ShareFrom0,
     Size,
 )
-from configurator.shapes import asks
+from configurator.shapes.schema import asks
 
 RATINGS = ("gvm", "front-axle", "rear-axle", "gcm", "tow-ball", "overhang")
 """What a named override may override, in addition to limits on mass."""

@@ -36,9 +36,9 @@ from configurator.money import Money
 from configurator.pricing.lines import option_price
 from configurator.pricing.margin import cost_of
 from configurator.pricing.tax import TaxedAmount, without_tax
-from configurator.rules import tests_of
 from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
+from configurator.selection.rules import tests_of
 from configurator.words import plain
 
 _MOST_CASES = 1000

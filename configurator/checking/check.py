@@ -23,7 +23,6 @@ from configurator.checking.stopping import Gap, stopping, unit_fits, unpriced, u
 from configurator.findings import LEVELS, Finding, Saying
 from configurator.fit.layout import Layout
 from configurator.fit.units import UnitFit, fit_unit, misfit_words
-from configurator.forms import form
 from configurator.mass.mounts import mount_findings
 from configurator.mass.picture import CAUTION, mass_picture
 from configurator.mass.states import MassPicture
@@ -31,10 +30,11 @@ from configurator.money import Money
 from configurator.power.picture import PowerPicture
 from configurator.power.summary import power_picture
 from configurator.pricing.whole import price
-from configurator.rules import breaks, broken_rules, holds, rule_words
 from configurator.selection.resolved import Resolved, once, trial
+from configurator.selection.rules import breaks, broken_rules, holds, rule_words
+from configurator.selection.totals import LimitState, MissingPicks, limit_states, undecided
 from configurator.selection.validate import require_known
-from configurator.totals import LimitState, MissingPicks, limit_states, undecided
+from configurator.shapes.forms import form
 from configurator.words import capital, in_unit, joined, listed, shown_unit, text
 
 _RULE = Saying("stop", "{rule}")

@@ -15,7 +15,7 @@ from configurator.fit.layout import Layout, NoLayout, Place, UnitName, Unkept
 from configurator.fit.units import SIDES, UnitFit, fit_unit, misfit_words
 from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved, once, trial
-from configurator.totals import MissingPicks
+from configurator.selection.totals import MissingPicks
 from configurator.words import Text, joined, listed, text
 
 _SIZES = {"length": text("length"), "width": text("width"), "height": text("height")}
@@ -41,7 +41,7 @@ def laid_out(build: Resolved, fits: tuple[UnitFit, ...]) -> LayoutCheck:
     """Lay out what fits on its own; what does not has a finding already and is left out here."""
     if not fits:
         return LayoutCheck()
-    from configurator.fit.answers import lay_out
+    from configurator.layout.answers import lay_out
 
     alone, bad = build.selection, [fit for fit in fits if not fit.fits]
     while bad:
@@ -61,7 +61,7 @@ def laid_out(build: Resolved, fits: tuple[UnitFit, ...]) -> LayoutCheck:
 
 def unsettled(build: Resolved, patient: bool = True) -> tuple[str, ...]:
     """Ids of spaces whose units do not go in together, or where no answer was found."""
-    from configurator.fit.answers import not_together
+    from configurator.layout.answers import not_together
 
     try:
         return not_together(build, patient)

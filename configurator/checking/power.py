@@ -18,8 +18,8 @@ from configurator.power.circuits import FEED, OUTPUT, PANELS, STORE, CircuitRow
 from configurator.power.energy import span_words
 from configurator.power.picture import InverterState, PowerPicture
 from configurator.power.summary import power_picture
-from configurator.rules import broken_rules
 from configurator.selection.resolved import Resolved, once, trial
+from configurator.selection.rules import broken_rules
 from configurator.words import Text, listed, several, text
 
 SEASONS = {

@@ -26,9 +26,9 @@ from configurator.mass.states import (
     over_words,
     upgrade_words,
 )
-from configurator.rules import broken_rules
 from configurator.selection.resolved import Resolved, once, trial
-from configurator.totals import undecided
+from configurator.selection.rules import broken_rules
+from configurator.selection.totals import undecided
 from configurator.words import Text, joined, left, listed, nearest, text, used
 
 if TYPE_CHECKING:

@@ -20,9 +20,9 @@ from configurator.catalogue.parts import MeasuredPrice, PriceTable
 from configurator.checking.ratings import rating_stops
 from configurator.errors import SearchLimit
 from configurator.mass.demands import let_pass
-from configurator.rules import broken_rules
 from configurator.selection.resolved import Resolved, once
-from configurator.totals import MissingPicks, limit_states, mass_of, measure, table_cell
+from configurator.selection.rules import broken_rules
+from configurator.selection.totals import MissingPicks, limit_states, mass_of, measure, table_cell
 
 if TYPE_CHECKING:
     from configurator.fit.units import UnitFit
@@ -129,7 +129,7 @@ def _overloads(build: Resolved, laid_out: bool) -> frozenset[str]:
     """Subjects of ratings that are exceeded and not overridden."""
     found = rating_stops(build)
     if laid_out and "axles" not in found:
-        from configurator.fit.answers import too_heavy
+        from configurator.layout.answers import too_heavy
 
         with suppress(SearchLimit):
             return found | {"axles"} if too_heavy(build) else found

@@ -29,11 +29,11 @@ from configurator.errors import (
     DataError,
     FileError,
     MissingLibrary,
-    QuoteRefused,
     RegisterError,
     SearchLimit,
     shortened,
 )
+from configurator.findings import QuoteRefused
 from configurator.render.control import visible_streams
 
 STOPPED = "stopped; nothing half done was left behind"

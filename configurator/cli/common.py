@@ -19,14 +19,8 @@ from configurator.build import Build, choice_of
 from configurator.catalogue.fields import Pick
 from configurator.cli.arguments import day_from, option, pick_from, placed
 from configurator.cli.outputs import NAME, Output
-from configurator.errors import (
-    ConfiguratorError,
-    DataError,
-    FileError,
-    Location,
-    QuoteRefused,
-    near_miss,
-)
+from configurator.errors import ConfiguratorError, DataError, FileError, Location, near_miss
+from configurator.findings import QuoteRefused
 from configurator.shop import Shop, open_shop
 from configurator.words import capital
 

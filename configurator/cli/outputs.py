@@ -89,7 +89,7 @@ class Output:
         """
         if self.path is None:
             return
-        from configurator.render.files import require_writable, required_kind
+        from configurator.machine.files import require_writable, required_kind
         from configurator.render.spared import require_spared, same_file
 
         if self.kinds:

@@ -34,12 +34,13 @@ from configurator.cli.common import (
 from configurator.cli.issuing import issue_quote
 from configurator.cli.outputs import NAME, Output, output_option
 from configurator.cli.register import register_option, seller_option
-from configurator.errors import ConfiguratorError, QuoteRefused
+from configurator.errors import ConfiguratorError
+from configurator.findings import QuoteRefused
 from configurator.words import joined
 
 if TYPE_CHECKING:
-    from configurator.answers.shop import Sheets
     from configurator.report.batch import Quoted
+    from configurator.report.sheets import Sheets
 
 
 def _many_or_numbered(given: dict[str, Any]) -> None:
@@ -275,7 +276,7 @@ def sheets(asked: CommandRequest, as_kind: str, cost: bool, number: str, day: dt
     if folder is not None:
         asked.shop.write_sheets(made, folder, as_kind, **asked.look)
     if asked.as_json or folder is None:
-        from configurator.answers.shop import sheets_report
+        from configurator.report.sheets import sheets_report
 
         asked.print(made, lambda: sheets_report(made))
     else:
@@ -327,7 +328,7 @@ def _count(number: int, word: str) -> str:
 def demo(folder: str, day: str | None, catalogue_file: str | None) -> None:
     """Write quotes and a comparison of the shipped selections into DIR."""
     from configurator.catalogue.reading import shipped
-    from configurator.render.files import make_folder
+    from configurator.machine.files import make_folder
     from configurator.render.text import show
     from configurator.report.model import Paragraph
     from configurator.words import amount_with_currency

@@ -185,14 +185,14 @@ def register_show(
         raise click.UsageError("--revision goes with -o FILE.pdf; all revisions are shown without")
     record = opened.show(number)
     if output.path is not None:
-        from configurator.render.files import required_kind
+        from configurator.machine.files import required_kind
 
         required_kind(output.path, output.kinds)
         kept = opened.open(number, revision)
         told = "as it was issued"
         if output.path.suffix.lower() == ".ics":
+            from configurator.machine.files import replace_file
             from configurator.render.calendar import quote_calendar
-            from configurator.render.files import replace_file
 
             replace_file(output.path, quote_calendar(kept.answer, SOURCE))
             told = "its days"
@@ -211,7 +211,7 @@ def write_kept(kept: KeptQuote, path: Path) -> None:
     Raises:
         FileError: it is a draft's, or the file cannot be written.
     """
-    from configurator.render.files import replace_file, required_kind
+    from configurator.machine.files import replace_file, required_kind
 
     required_kind(path, (".pdf",))
     if not kept.pdf:
@@ -320,7 +320,7 @@ def results(
     as_json: bool,
 ) -> None:
     """Show what was won and lost, by month and by reason."""
-    from configurator.render.files import replace_file, required_kind
+    from configurator.machine.files import replace_file, required_kind
     from configurator.render.text import show
     from configurator.report.register import results_chart, results_report
 

@@ -12,7 +12,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from attrs import frozen
 
 from configurator.errors import SearchLimit
-from configurator.solving import solve
+from configurator.machine.solving import solve
 from configurator.words import text
 
 _PATTERNS = 20_000
@@ -100,7 +100,7 @@ def _chosen(
     Raises:
         SearchLimit: none was found within the work allowed.
     """
-    from configurator.cp_sat import cp_model
+    from configurator.machine.cp_sat import cp_model
 
     model = cp_model.CpModel()
     most = sum(count for _, count in wanted)

@@ -9,9 +9,9 @@ from decimal import ROUND_CEILING, Decimal
 from attrs import frozen
 
 from configurator.catalogue.cutting import CONSTANT, Extrusion, Face, Formula, Panel
-from configurator.forms import Unpacked, form
 from configurator.selection.resolved import Resolved, once
-from configurator.totals import MissingPicks, space_sizes
+from configurator.selection.totals import MissingPicks, space_sizes
+from configurator.shapes.forms import Unpacked, form
 from configurator.words import nearest, text
 
 

@@ -17,7 +17,7 @@ from typing import TypeAlias
 from attrs import evolve, frozen
 
 from configurator.errors import SearchLimit
-from configurator.solving import solve
+from configurator.machine.solving import solve
 from configurator.words import text
 
 EXACT = 12
@@ -247,7 +247,7 @@ def _settled(
     Raises:
         SearchLimit: neither was found within the work allowed.
     """
-    from configurator.cp_sat import cp_model
+    from configurator.machine.cp_sat import cp_model
 
     model = cp_model.CpModel()
     tall = max(sheet.width for sheet in sheets)

@@ -2,21 +2,14 @@
 
 from __future__ import annotations
 
-from typing import Literal, TypeAlias
-
+from configurator.answers.facts import PictureName
 from configurator.drawing.corner import corner_svg
 from configurator.drawing.layouts import ROOM, layout_svg
 from configurator.drawing.vehicle import vehicle_svg
-from configurator.errors import ConfiguratorError, near_miss
+from configurator.errors import ConfiguratorError
 from configurator.fit.layout import Layout
 from configurator.selection.resolved import Resolved
 from configurator.words import SOURCE, Speech
-
-PictureName: TypeAlias = Literal["all", "vehicle", "corner", "left", "right", "above"]
-"""Every view of every space with a key; the whole vehicle; the package from a corner above; or
-every space from one side or from above."""
-
-PICTURES: tuple[PictureName, ...] = ("all", "vehicle", "corner", "left", "right", "above")
 
 _MISSING = {
     "vehicle": "pick a vehicle first: without one there is nothing to draw",
@@ -25,20 +18,6 @@ _MISSING = {
     "right": "nothing is seen from the right: no door there, and no unit works from it",
     "above": "there is no space with units to be seen from above",
 }
-
-
-def picture_named(name: str) -> PictureName:
-    """The name of a picture, as it was typed.
-
-    Raises:
-        ConfiguratorError: there is no such picture.
-    """
-    for known in PICTURES:
-        if name == known:
-            return known
-    hint = near_miss(name, PICTURES)
-    said = f"there is no view {name!r}; views are {', '.join(PICTURES)}. {hint}"
-    raise ConfiguratorError(said.strip())
 
 
 def picture_svg(

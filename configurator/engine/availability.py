@@ -18,11 +18,11 @@ from configurator.engine.conflicts import Conflict, find_conflict
 from configurator.engine.effort import of_states
 from configurator.engine.search import Search
 from configurator.errors import SearchLimit
-from configurator.forms import form
 from configurator.money import Money
 from configurator.pricing.replacing import Replacing
 from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
+from configurator.shapes.forms import form
 from configurator.words import text
 
 MOST_CROWDED = 20

@@ -17,8 +17,8 @@ from configurator.engine.constraint import ALONE, LIMIT, RULE, ConstraintId, Exp
 from configurator.engine.effort import QUICK_TRIES, Effort
 from configurator.engine.search import Search
 from configurator.errors import SearchLimit
-from configurator.forms import form
 from configurator.selection.picks import Selection
+from configurator.shapes.forms import form
 from configurator.words import Text, joined, several, text
 
 _PATIENCE = 12

@@ -19,7 +19,7 @@ from typing import TYPE_CHECKING, ClassVar
 from attrs import frozen
 
 from configurator.errors import Location
-from configurator.forms import form
+from configurator.shapes.forms import form
 
 if TYPE_CHECKING:
     from configurator.engine.optimum import Optimum

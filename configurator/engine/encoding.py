@@ -15,8 +15,8 @@ from itertools import pairwise
 from configurator.catalogue.fields import AllOf, AnyOf, Condition, Test
 from configurator.catalogue.model import Catalogue, Choice
 from configurator.engine.constraint import ConstraintId, Held
+from configurator.machine.solving import at_most_one
 from configurator.selection.picks import Selection
-from configurator.solving import at_most_one
 
 
 def as_bits(literals: Iterable[int]) -> int:

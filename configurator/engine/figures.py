@@ -27,7 +27,7 @@ from configurator.errors import ConfiguratorError
 from configurator.pricing.lines import option_price
 from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
-from configurator.totals import Interior, MissingPicks, inside_size, mass_of
+from configurator.selection.totals import Interior, MissingPicks, inside_size, mass_of
 
 T = TypeVar("T")
 

@@ -49,14 +49,14 @@ from configurator.engine.figures import (
     states_in,
 )
 from configurator.errors import SearchLimit
-from configurator.fit.answers import mending
 from configurator.fit.carriers import only
 from configurator.fit.conflict import least_unfit
-from configurator.fit.loads import middles
 from configurator.fit.rooms import Room, rooms_of
 from configurator.fit.search import arrange
+from configurator.layout.answers import mending
+from configurator.layout.loads import middles
 from configurator.selection.resolved import Resolved
-from configurator.totals import Interior
+from configurator.selection.totals import Interior
 
 Units: TypeAlias = tuple[tuple[Unit, int], ...]
 

@@ -24,7 +24,7 @@ from configurator.engine.constraint import (
 )
 from configurator.engine.encoding import Encoding, State
 from configurator.engine.figures import NO_FIGURE, Figure, differing, scale_of, states_in, whole
-from configurator.totals import contents_of
+from configurator.selection.totals import contents_of
 from configurator.words import in_unit, text
 
 if TYPE_CHECKING:

@@ -20,10 +20,10 @@ from configurator.engine.layouts import Layouts
 from configurator.engine.limits import Key
 from configurator.engine.weighing import Journey
 from configurator.errors import SearchLimit
-from configurator.fit.answers import mending
-from configurator.fit.loads import least_sum, spots_within
 from configurator.fit.rooms import Room
 from configurator.fit.search import arrange
+from configurator.layout.answers import mending
+from configurator.layout.loads import least_sum, spots_within
 from configurator.mass.demands import Demand, demands
 from configurator.selection.resolved import Resolved
 

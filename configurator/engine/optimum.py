@@ -26,9 +26,9 @@ from configurator.engine.encoding import State
 from configurator.engine.figures import Determiners, Figure, InsideSize, scale_of, whole
 from configurator.engine.search import MOST_CROWDED, Search
 from configurator.errors import SearchLimit
+from configurator.machine.solving import Solved, solve
 from configurator.money import exponent
 from configurator.pricing.changes import most_times
-from configurator.solving import Solved, solve
 
 Terms: TypeAlias = list[tuple[int, int]]
 """A sum of whole-number weights of literals; literal 0 stands for the constant 1."""
@@ -68,7 +68,7 @@ class Optimum:
     """
 
     def __init__(self, search: Search, asked: Iterable[int] = ()) -> None:
-        from configurator.cp_sat import cp_model
+        from configurator.machine.cp_sat import cp_model
 
         self.search, self.encoding, self.catalogue = search, search.encoding, search.catalogue
         self.model = cp_model.CpModel()

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from configurator.catalogue.model import Rule
 from configurator.engine.constraint import RULE, Constraint, ConstraintId, Explanation, Grounds
-from configurator.rules import rule_words
+from configurator.selection.rules import rule_words
 from configurator.words import text
 
 if TYPE_CHECKING:

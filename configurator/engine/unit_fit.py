@@ -49,7 +49,7 @@ from configurator.fit.units import (
     ways_in,
 )
 from configurator.selection.resolved import Resolved
-from configurator.totals import Interior, MissingPicks, mass_of
+from configurator.selection.totals import Interior, MissingPicks, mass_of
 from configurator.words import text
 
 if TYPE_CHECKING:

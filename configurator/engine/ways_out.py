@@ -14,12 +14,12 @@ from configurator.engine.constraint import Held
 from configurator.engine.optimum import Optimum
 from configurator.engine.search import Search
 from configurator.errors import SearchLimit
-from configurator.forms import form
 from configurator.money import Money, exponent
 from configurator.pricing.whole import Price, price
 from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
-from configurator.totals import total_mass, undecided
+from configurator.selection.totals import total_mass, undecided
+from configurator.shapes.forms import form
 from configurator.words import Text, joined, several, text
 
 PREFERENCES = ("price", "mass", "space")

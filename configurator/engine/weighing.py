@@ -41,7 +41,7 @@ from configurator.mass.places import Extents
 from configurator.mass.states import NO_PICK
 from configurator.selection.picks import Override, Selection, Travel
 from configurator.selection.resolved import Resolved
-from configurator.totals import contents_of
+from configurator.selection.totals import contents_of
 
 Ends: TypeAlias = tuple[int, int]
 """Least and greatest, in parts of a kilogram or a millimetre."""

@@ -13,11 +13,11 @@ from configurator.engine.conflicts import Conflict, find_conflict
 from configurator.engine.search import Search
 from configurator.engine.ways_out import added, complete
 from configurator.errors import SearchLimit
-from configurator.forms import form
 from configurator.money import Money
 from configurator.pricing.whole import Price, price
 from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
+from configurator.shapes.forms import form
 
 
 @form(shown={"wish": str})

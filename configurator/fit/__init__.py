@@ -7,7 +7,5 @@ rooms        a packing problem, and the sums that refuse it; what holds of a goo
 search       the complete search, and model for what it cannot settle in time
 conflict     a room with fewer units; a minimal set that cannot go in together
 preferences  places wished for or preferred; a good arrangement, and what it leaves open
-loads        an arrangement that keeps the axle ratings
-layout       layouts as values
-answers      layouts and reasons: the questions others ask
+layout       layouts as values; the folder `layout` makes them
 """

@@ -13,9 +13,9 @@ from attrs import frozen
 
 from configurator.catalogue.fields import Pick
 from configurator.fit.openings import ClearOpening
-from configurator.forms import form
 from configurator.selection.picks import Wish
-from configurator.totals import Interior
+from configurator.selection.totals import Interior
+from configurator.shapes.forms import form
 
 FLOOR, HUNG = "floor", "hung"
 

@@ -13,11 +13,11 @@ from typing import TYPE_CHECKING, Any, TypeAlias
 
 from configurator.fit.rooms import FREE, Room, Spot, Support, UnitToPlace, crossings
 from configurator.fit.shapes import Block, Shape, along, kept_out, pairs, passing
-from configurator.solving import solve
+from configurator.machine.solving import solve
 from configurator.words import text
 
 if TYPE_CHECKING:
-    from configurator.cp_sat import cp_model
+    from configurator.machine.cp_sat import cp_model
 
 Corner: TypeAlias = tuple[Any, Any, Any]
 """The x, y and z of a body's corner, each a variable or a number."""
@@ -52,7 +52,7 @@ class RoomModel:
     """
 
     def __init__(self, room: Room, beside: cp_model.CpModel | None = None) -> None:
-        from configurator.cp_sat import cp_model
+        from configurator.machine.cp_sat import cp_model
 
         self.room = room
         self.model = cp_model.CpModel() if beside is None else beside

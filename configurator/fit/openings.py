@@ -29,7 +29,7 @@ from attrs import evolve, frozen
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.units import Gear, Opening
 from configurator.selection.resolved import Resolved, once
-from configurator.totals import Interior
+from configurator.selection.totals import Interior
 
 
 @frozen(repr=False)

@@ -50,7 +50,7 @@ from configurator.fit.openings import (
 from configurator.fit.shapes import Block, Range, Shape, shapes_of
 from configurator.fit.units import leaves_clear
 from configurator.selection.resolved import Resolved, once
-from configurator.totals import Interior, MissingPicks, mass_of, space_sizes
+from configurator.selection.totals import Interior, MissingPicks, mass_of, space_sizes
 from configurator.words import text
 
 Longer: TypeAlias = tuple[str, tuple[int, int, int]]

@@ -14,7 +14,7 @@ from attrs import evolve, frozen
 
 from configurator.catalogue.units import Edges, Unit
 from configurator.fit.openings import Bay, ClearOpening, lacking
-from configurator.totals import Interior
+from configurator.selection.totals import Interior
 
 Block: TypeAlias = tuple[int, int, int, int, int, int]
 """A box as x0, x1, y0, y1, z0, z1, mm; of a shape, from the corner of its body."""

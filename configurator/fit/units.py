@@ -33,9 +33,9 @@ from configurator.fit.openings import (
     open_deciders,
 )
 from configurator.fit.shapes import Range, Stance, both, stances
-from configurator.forms import form
 from configurator.selection.resolved import Resolved, once
-from configurator.totals import Interior, MissingPicks, mass_of, space_sizes
+from configurator.selection.totals import Interior, MissingPicks, mass_of, space_sizes
+from configurator.shapes.forms import form
 from configurator.words import Text, listed, text
 
 _NO_WAY = 10**6

@@ -16,7 +16,7 @@ from typing import TypeAlias
 
 from attrs import frozen
 
-from configurator.forms import form
+from configurator.shapes.forms import form
 from configurator.words import used
 
 Number: TypeAlias = int | Decimal | Fraction

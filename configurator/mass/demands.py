@@ -20,7 +20,7 @@ from configurator.mass.places import Places, places_of
 from configurator.mass.states import LoadCase, RatedLoad
 from configurator.selection.picks import Override
 from configurator.selection.resolved import Resolved, once
-from configurator.totals import undecided
+from configurator.selection.totals import undecided
 
 LIFTING = "lifting"
 """Subject of the demand that something stands on the front axle; nobody can let it pass."""

@@ -20,7 +20,7 @@ from configurator.findings import Finding, Saying
 from configurator.fit.layout import Layout, Placement
 from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved, once
-from configurator.totals import MissingPicks, contents_of, mass_of
+from configurator.selection.totals import MissingPicks, contents_of, mass_of
 from configurator.words import listed, text
 
 GRAVITY = Decimal("9.80665")

@@ -33,7 +33,7 @@ from configurator.mass.states import (
 )
 from configurator.selection.picks import marked_title
 from configurator.selection.resolved import Resolved, once
-from configurator.totals import MissingPicks, contents_of, mass_of, part_total
+from configurator.selection.totals import MissingPicks, contents_of, mass_of, part_total
 from configurator.words import capital, left, listed, text
 
 if TYPE_CHECKING:

@@ -19,7 +19,7 @@ from configurator.catalogue.model import VEHICLE, Catalogue, Choice, Option
 from configurator.catalogue.units import Position, Unit
 from configurator.catalogue.vehicles import Vehicle
 from configurator.selection.resolved import Resolved, once
-from configurator.totals import MissingPicks, Outside, space_sizes
+from configurator.selection.totals import MissingPicks, Outside, space_sizes
 
 if TYPE_CHECKING:
     from configurator.fit.layout import Layout

@@ -14,8 +14,8 @@ from attrs import frozen
 
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.vehicles import Ratings
-from configurator.forms import form
 from configurator.mass.axles import AxleLoads
+from configurator.shapes.forms import form
 from configurator.words import Text, left, nearest, text, to_mm, used
 
 TOWING = "towing"

@@ -16,7 +16,7 @@ from decimal import Decimal
 
 from attrs import field, frozen
 
-from configurator.forms import form
+from configurator.shapes.forms import form
 from configurator.words import DOWN, LOSS
 
 RESISTANCE: dict[Decimal, Decimal] = {

@@ -16,7 +16,6 @@ from attrs import field, frozen
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.power import Circuit, Power, PowerSettings
 from configurator.fit.layout import Layout, Placement
-from configurator.forms import form
 from configurator.power.cables import (
     MOST_IN_PARALLEL,
     RESISTANCE,
@@ -30,6 +29,7 @@ from configurator.power.cables import (
 )
 from configurator.power.energy import inverter_current
 from configurator.selection.resolved import Resolved, once
+from configurator.shapes.forms import form
 from configurator.words import LOSS, UP, left
 
 _HEADROOM = Decimal("1.25")

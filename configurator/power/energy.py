@@ -17,7 +17,7 @@ from decimal import Decimal
 
 from attrs import frozen
 
-from configurator.forms import form
+from configurator.shapes.forms import form
 from configurator.words import Text, listed, text
 
 START = 18

@@ -13,10 +13,10 @@ from attrs import field, frozen
 
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.power import PowerSettings
-from configurator.forms import form
 from configurator.power.cables import INSULATION, PAIR
 from configurator.power.circuits import CHARGER_DRAW, FEED, PANELS, USE, CircuitRow
 from configurator.power.energy import Curve
+from configurator.shapes.forms import form
 from configurator.words import DOWN, SHARE, UP, text, used
 
 

@@ -23,11 +23,11 @@ from configurator.catalogue.model import (
     PackageDeal,
 )
 from configurator.catalogue.shop import Rounding
-from configurator.forms import form
 from configurator.money import Money, exponent, round_to, round_to_steps
 from configurator.pricing.lines import Key, Line
 from configurator.selection.picks import Adjustment
 from configurator.selection.resolved import Resolved
+from configurator.shapes.forms import form
 from configurator.words import several
 
 

@@ -31,10 +31,10 @@ from configurator.catalogue.parts import (
     UnitPrice,
 )
 from configurator.errors import NOWHERE, Location
-from configurator.forms import form
 from configurator.money import Money, exponent, round_to
 from configurator.selection.resolved import Resolved
-from configurator.totals import MissingPicks, measure, table_cell
+from configurator.selection.totals import MissingPicks, measure, table_cell
+from configurator.shapes.forms import form
 from configurator.words import in_unit, listed, plain, shown_unit, text
 
 Key: TypeAlias = tuple[str, str]

@@ -12,14 +12,14 @@ from attrs import frozen
 
 from configurator.catalogue.model import FREE_LINE, Option
 from configurator.catalogue.parts import UnitPrice
-from configurator.forms import form
 from configurator.money import Money, round_to
 from configurator.pricing.lines import Line
 from configurator.pricing.tax import TaxedAmount, without_tax
 from configurator.pricing.whole import price
 from configurator.selection.picks import FREE_LINES
 from configurator.selection.resolved import Resolved
-from configurator.totals import MissingPicks, part_total
+from configurator.selection.totals import MissingPicks, part_total
+from configurator.shapes.forms import form
 
 
 @form(inline="line", also="margin percent")

@@ -13,8 +13,8 @@ from fractions import Fraction
 from attrs import frozen
 
 from configurator.catalogue.shop import Tax
-from configurator.forms import Unpacked, form
 from configurator.money import Money, exponent, round_to
+from configurator.shapes.forms import Unpacked, form
 
 
 @frozen

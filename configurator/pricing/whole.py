@@ -26,7 +26,6 @@ from attrs import frozen
 
 from configurator.catalogue.model import ADD_ON, FREE_LINE, VEHICLE, Catalogue
 from configurator.errors import Location
-from configurator.forms import Unpacked, form
 from configurator.money import Money, round_to_steps
 from configurator.pricing.changes import (
     Adjusted,
@@ -43,9 +42,10 @@ from configurator.pricing.lines import Key, Line, PricedPart, option_price
 from configurator.pricing.tax import TaxedAmount, TaxTotal, tax_total
 from configurator.selection.picks import FREE_LINES
 from configurator.selection.resolved import Resolved, once
+from configurator.selection.totals import undecided
 from configurator.selection.validate import require_known
 from configurator.selection.values import require_kind
-from configurator.totals import undecided
+from configurator.shapes.forms import Unpacked, form
 from configurator.words import text
 
 ACCEPTED = ADD_ON

@@ -16,13 +16,12 @@ from sqlalchemy.exc import DBAPIError
 
 from configurator.answers.data import to_data
 from configurator.answers.register import DELETED, QuoteEntry
-from configurator.answers.spreadsheet import plain_cell
 from configurator.errors import ConfiguratorError, FileError, RegisterError
 from configurator.register.database import Database
 from configurator.register.opening import open_database
 from configurator.register.rows import Row, altered_parts, name_of, row_digest
 from configurator.register.tables import CHAIN, PAPERS, QUOTES, REVISIONS, SERIES, TABLES, TRAIL
-from configurator.words import text
+from configurator.words import plain_cell, text
 
 _AT_ONCE = 200
 

@@ -27,7 +27,6 @@ from configurator.answers.register import (
     TrailStep,
     changed_lines,
 )
-from configurator.answers.shop import Sheets
 from configurator.errors import ConfiguratorError, NoSuchQuote, RegisterError
 from configurator.register import keeping
 from configurator.register.database import Database
@@ -45,6 +44,7 @@ from configurator.register.words import having_words
 from configurator.render.spared import require_no_catalogue
 from configurator.render.writing import write_as
 from configurator.report.quote import Quote
+from configurator.report.sheets import Sheets
 from configurator.selection.values import require_kind
 from configurator.words import text
 
@@ -237,7 +237,7 @@ class ReadRegister:
             True
         """
         from configurator.exchange.order import order_files
-        from configurator.render.files import replace_files
+        from configurator.machine.files import replace_files
 
         status = self.show(number).entry.status
         if status != ACCEPTED:

@@ -18,15 +18,15 @@ from attrs import evolve
 from configurator.catalogue.model import Catalogue
 from configurator.catalogue.shop import ShopDetails
 from configurator.errors import ConfiguratorError, FileError, MissingLibrary
+from configurator.machine.files import replace_file
+from configurator.machine.workers import cores, in_order
 from configurator.render import renderer
-from configurator.render.files import replace_file
 from configurator.render.look import Look, look_of
 from configurator.render.writing import paper_pdf
 from configurator.report.batch import Job, Quoted, of_one_name
 from configurator.report.quote import make_quote
 from configurator.selection.reading import read_selection, selections_in
 from configurator.selection.resolved import Resolved
-from configurator.workers import cores, in_order
 
 LookFor = Callable[[ShopDetails], Look | None]
 

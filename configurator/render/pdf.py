@@ -28,8 +28,8 @@ from html import unescape
 from typing import Any
 from urllib.parse import unquote_to_bytes
 
-from configurator.collecting import nothing_collected
 from configurator.errors import ConfiguratorError, DataError, Location, Problem
+from configurator.machine.collecting import nothing_collected
 from configurator.render import renderer
 from configurator.render.pictures import COLOURS, dots_and_colours, svg_problem
 from configurator.selection.carried import DIGESTS, OWNER, Carried, digest

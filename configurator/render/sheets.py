@@ -9,15 +9,14 @@ from operator import attrgetter
 from pathlib import Path
 
 from configurator.answers.data import to_json
-from configurator.answers.shop import Sheets
 from configurator.catalogue.model import Catalogue
 from configurator.cutting.parts import TraySize
 from configurator.drawing.sheets import sheet_pictures
 from configurator.drawing.single_line import single_line
 from configurator.drawing.workshop import BAR, ViewPicture, shop_views, standing_picture
 from configurator.errors import ConfiguratorError
+from configurator.machine.files import replace_files
 from configurator.render.dxf import cuts_dxf
-from configurator.render.files import replace_files
 from configurator.render.look import Look, look_of
 from configurator.render.pdf import html_to_pdf
 from configurator.render.spared import require_spared
@@ -25,6 +24,7 @@ from configurator.render.templates import filled
 from configurator.report import cut_tables, job_tables, wiring_tables
 from configurator.report.cuts import CutList
 from configurator.report.job import JobSheet, SpaceRow
+from configurator.report.sheets import Sheets
 from configurator.report.shop import SUPPLIED, OrderList, orders_sum, orders_table
 from configurator.report.wiring import WiringSheet
 from configurator.words import text

@@ -25,8 +25,8 @@ from configurator.drawing.charts import charge_svg, mass_svg
 from configurator.drawing.pictures import picture_svg
 from configurator.exchange.quotation import quotation_xml
 from configurator.fit.layout import Layout
+from configurator.machine.files import replace_file, required_kind
 from configurator.render.calendar import quote_calendar
-from configurator.render.files import replace_file, required_kind
 from configurator.render.html import Paper, layout_html, layout_room, paper_html
 from configurator.render.look import Look, look_of
 from configurator.render.pdf import html_to_pdf

@@ -7,9 +7,9 @@ from collections.abc import Sequence
 
 from attrs import frozen
 
-from configurator.forms import form
 from configurator.money import Money
 from configurator.pricing.whole import Price
+from configurator.shapes.forms import form
 
 
 @frozen

@@ -20,7 +20,6 @@ from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import Catalogue
 from configurator.catalogue.shop import ShopDetails
 from configurator.errors import SearchLimit
-from configurator.forms import as_texts, form
 from configurator.money import Money
 from configurator.report.model import (
     Block,
@@ -36,6 +35,7 @@ from configurator.report.model import (
 )
 from configurator.selection.picks import Budget, Selection
 from configurator.selection.resolved import Resolved
+from configurator.shapes.forms import as_texts, form
 from configurator.words import amount_with_currency, joined, listed, text
 
 

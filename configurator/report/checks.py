@@ -18,7 +18,7 @@ from configurator.report.model import (
     table_of,
     with_unit,
 )
-from configurator.totals import LimitState
+from configurator.selection.totals import LimitState
 from configurator.words import text
 
 if TYPE_CHECKING:

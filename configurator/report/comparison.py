@@ -11,7 +11,6 @@ from attrs import evolve, frozen
 from configurator.catalogue.model import ADD_ON, FREE_LINE, Choice
 from configurator.catalogue.shop import ShopDetails
 from configurator.checking.check import check
-from configurator.forms import Unpacked, form
 from configurator.money import Money
 from configurator.pricing.lines import option_price
 from configurator.pricing.tax import TaxTotal
@@ -19,7 +18,14 @@ from configurator.pricing.whole import Price, price
 from configurator.report.layout import PictureSource, drawn_of
 from configurator.selection.picks import FREE_LINES, Selection, marked_title
 from configurator.selection.resolved import Resolved
-from configurator.totals import LimitState, MissingPicks, limit_states, space_sizes, total_mass
+from configurator.selection.totals import (
+    LimitState,
+    MissingPicks,
+    limit_states,
+    space_sizes,
+    total_mass,
+)
+from configurator.shapes.forms import Unpacked, form
 from configurator.words import shown, text, used
 
 D = TypeVar("D", Money, Decimal)

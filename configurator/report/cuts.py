@@ -20,11 +20,11 @@ from configurator.cutting.parts import Piece, pieces
 from configurator.cutting.rectangles import Area, NestedRectangle, Rectangle, fits, nest
 from configurator.fit.layout import FLOOR
 from configurator.fit.openings import clear_openings
-from configurator.forms import Unpacked, form
 from configurator.report.job import FixingPoint, JobSheet, WorkRow
 from configurator.report.sheet_head import SheetHead
 from configurator.selection.resolved import Resolved
-from configurator.totals import MissingPicks, space_sizes
+from configurator.selection.totals import MissingPicks, space_sizes
+from configurator.shapes.forms import Unpacked, form
 from configurator.words import Text, nearest, text
 
 _TENTH = 10

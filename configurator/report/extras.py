@@ -15,16 +15,15 @@ from attrs import frozen
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import ADD_ON, Catalogue, Option
 from configurator.catalogue.units import Box
+from configurator.checking.suggested import Suggestion
 from configurator.fit.layout import Layout
-from configurator.forms import Unpacked, form
 from configurator.mass.picture import mass_picture
 from configurator.power.summary import power_picture
 from configurator.pricing.whole import Price
 from configurator.report.model import Cell, Column, Table, Value, table_of
 from configurator.report.price import priced_in
 from configurator.selection.resolved import Resolved, trial
-from configurator.suggested import Suggestion
-from configurator.totals import (
+from configurator.selection.totals import (
     Interior,
     MissingPicks,
     contents_of,
@@ -32,6 +31,7 @@ from configurator.totals import (
     mass_of,
     space_sizes,
 )
+from configurator.shapes.forms import Unpacked, form
 from configurator.words import joined, left, shown, text, used
 
 

@@ -21,13 +21,13 @@ from configurator.catalogue.units import Hole, OnUnit, Sides, Swing
 from configurator.cutting.parts import TraySize, tray_size
 from configurator.fit.layout import Layout, Placement, UnitName
 from configurator.fit.openings import clear_openings
-from configurator.forms import Unpacked, form
 from configurator.mass.mounts import mount_load
 from configurator.report.sheet_head import SheetHead
-from configurator.rules import holds
 from configurator.selection.picks import FREE_LINES
 from configurator.selection.resolved import Resolved
-from configurator.totals import Interior, MissingPicks, Outside, space_sizes
+from configurator.selection.rules import holds
+from configurator.selection.totals import Interior, MissingPicks, Outside, space_sizes
+from configurator.shapes.forms import Unpacked, form
 from configurator.words import letter
 
 

@@ -18,7 +18,7 @@ from configurator.report.model import (
     table_of,
 )
 from configurator.report.sheet_head import DONE, NUMBER, QUANTITY, sizes
-from configurator.totals import Interior
+from configurator.selection.totals import Interior
 from configurator.words import Text, capital, joined, listed, plain, text
 
 RESTRAINT = text(

@@ -10,23 +10,22 @@ from configurator.answers.facts import MassAnswer, PowerAnswer
 from configurator.catalogue.model import VEHICLE, Catalogue
 from configurator.catalogue.shop import ShopDetails
 from configurator.checking.check import check
-from configurator.errors import QuoteRefused
-from configurator.findings import Finding
+from configurator.checking.suggested import Suggestion, suggestions
+from configurator.findings import Finding, QuoteRefused
 from configurator.fit.layout import Layout
-from configurator.forms import form
 from configurator.mass.states import MassPicture
 from configurator.power.picture import PowerPicture, basis
 from configurator.pricing.whole import Price, price
 from configurator.report.extras import Extra, extras
 from configurator.report.layout import PictureSource, drawn_of
 from configurator.report.sheet_head import require_number
-from configurator.rules import holds
 from configurator.selection.dates import Revision
 from configurator.selection.picks import Customer, Selection
 from configurator.selection.resolved import Resolved
+from configurator.selection.rules import holds
+from configurator.selection.totals import LimitState, total_mass
 from configurator.selection.values import require_kind
-from configurator.suggested import Suggestion, suggestions
-from configurator.totals import LimitState, total_mass
+from configurator.shapes.forms import form
 from configurator.words import joined, plain, text, used
 
 

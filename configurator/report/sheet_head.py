@@ -11,13 +11,13 @@ from configurator.catalogue.model import VEHICLE
 from configurator.catalogue.shop import ShopDetails
 from configurator.checking.check import check
 from configurator.checking.layout import laid_out
-from configurator.errors import ConfiguratorError, QuoteRefused
-from configurator.findings import Finding
+from configurator.errors import ConfiguratorError
+from configurator.findings import Finding, QuoteRefused
 from configurator.fit.layout import Layout
-from configurator.forms import form
 from configurator.report.model import Column, Told
 from configurator.selection.resolved import Resolved
 from configurator.selection.values import require_kind
+from configurator.shapes.forms import form
 from configurator.words import Text, joined, text
 
 DONE: Told[object] = (Column(text("Done"), "box", name="done"), lambda _: None)

@@ -16,7 +16,6 @@ from attrs import evolve, frozen
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import FREE_LINE, VEHICLE, Catalogue, Option, Trade
 from configurator.catalogue.parts import FixedPrice, Measured as MeasuredPart, Part
-from configurator.forms import Unpacked, form
 from configurator.money import Money
 from configurator.pricing.margin import Margin, margin
 from configurator.report.model import (
@@ -33,7 +32,8 @@ from configurator.report.model import (
 )
 from configurator.report.sheet_head import DONE, SheetHead
 from configurator.selection.resolved import Resolved
-from configurator.totals import MissingPicks, measure
+from configurator.selection.totals import MissingPicks, measure
+from configurator.shapes.forms import Unpacked, form
 from configurator.words import in_unit, joined, shown_unit, text
 
 

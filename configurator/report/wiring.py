@@ -15,13 +15,13 @@ from configurator.catalogue.model import Option
 from configurator.catalogue.power import Battery, Power, PowerSettings
 from configurator.checking.power import power_findings
 from configurator.fit.layout import Layout
-from configurator.forms import form
 from configurator.power.cables import size_for_drop, size_for_fuse
 from configurator.power.circuits import FEED, PANEL, SOURCE, STORE, USE, CircuitRow
 from configurator.power.picture import Consumer, InverterState, PowerPicture, basis
 from configurator.power.summary import power_picture
 from configurator.report.sheet_head import SheetHead
 from configurator.selection.resolved import Resolved
+from configurator.shapes.forms import form
 from configurator.words import shown, text, used
 
 EARTHING = text(

@@ -16,8 +16,8 @@ from typing import Any
 from uuid import uuid4
 
 from configurator.errors import FileError, MissingLibrary
+from configurator.machine.workers import Prepare
 from configurator.requoting.run import Done, Part, Share
-from configurator.workers import Prepare
 
 try:
     from distributed import Client, Future, KilledWorker, WorkerPlugin, get_worker

@@ -25,8 +25,8 @@ from configurator.answers.requote import (
 )
 from configurator.catalogue.model import Catalogue
 from configurator.checking.check import check
-from configurator.collecting import nothing_collected
 from configurator.errors import ConfiguratorError, DataError, Location, Problem
+from configurator.machine.collecting import nothing_collected
 from configurator.pricing.whole import Price, price
 from configurator.selection.reading import OpenedSelection, open_selection, selections_in
 from configurator.selection.resolved import Resolved

@@ -12,12 +12,12 @@ import attrs
 
 from configurator.answers.data import amount_text, to_json
 from configurator.answers.requote import RequoteAnswer, Requoted
-from configurator.answers.spreadsheet import plain_cell
+from configurator.machine.files import replace_files
 from configurator.money import Money
-from configurator.render.files import replace_files
 from configurator.render.look import Look
 from configurator.render.writing import write
 from configurator.report.requote import reasons
+from configurator.words import plain_cell
 
 KINDS = (".csv", ".json", ".pdf", ".html")
 """What the report may be."""

@@ -13,13 +13,13 @@ from typing import Protocol, TypeAlias
 
 from configurator.answers.requote import RequoteAnswer, Requoted, Tally
 from configurator.catalogue.model import Catalogue
-from configurator.render.files import require_writable, required_kind
+from configurator.machine.files import require_writable, required_kind
+from configurator.machine.workers import Prepare, apart, cores, in_order
 from configurator.render.look import Look
 from configurator.render.spared import require_spared
 from configurator.requoting.journal import Journal
 from configurator.requoting.quotes import OpenQuote, requoting, unreadable
 from configurator.requoting.report import KINDS, json_pieces, write_report
-from configurator.workers import Prepare, apart, cores, in_order
 
 Part: TypeAlias = tuple[OpenQuote, ...]
 Done: TypeAlias = tuple[Requoted, ...]

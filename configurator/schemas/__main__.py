@@ -12,7 +12,6 @@ from decimal import Decimal
 from pathlib import Path
 from typing import Annotated, Any
 
-from configurator.answers.schema import answers_schema
 from configurator.catalogue.fields import HowMany, Pick
 from configurator.catalogue.model import Catalogue, Option, Trade
 from configurator.catalogue.parts import (
@@ -23,8 +22,9 @@ from configurator.catalogue.parts import (
     PriceTable,
     UnitPrice,
 )
+from configurator.schemas.answers import answers_schema
 from configurator.selection.picks import FreeLine, Selection
-from configurator.shapes import Ref, Schema, Schemas, asks
+from configurator.shapes.schema import Ref, Schema, Schemas, asks
 from configurator.suppliers.mapping import SupplierMap
 
 _LEAVES: dict[Any, Schema] = {

@@ -13,9 +13,9 @@ from attrs import evolve, field, frozen
 
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import ADD_ON, FREE_LINE, VEHICLE, Choice
-from configurator.forms import form
 from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
+from configurator.shapes.forms import form
 from configurator.words import text
 
 

@@ -5,8 +5,8 @@ from typing import Annotated
 from attrs import frozen
 
 from configurator.catalogue.fields import Day, Written
-from configurator.forms import form
-from configurator.shapes import asks, up_to
+from configurator.shapes.forms import form
+from configurator.shapes.schema import asks, up_to
 
 
 @form(hidden="at")

@@ -46,9 +46,9 @@ from configurator.catalogue.parts import (
     UnitPrice,
 )
 from configurator.catalogue.units import Position
-from configurator.forms import form
 from configurator.selection.dates import PlannedDate, Revision
-from configurator.shapes import As, asks, one_of, up_to
+from configurator.shapes.forms import form
+from configurator.shapes.schema import As, asks, one_of, up_to
 from configurator.words import text
 
 FREE_LINES = text("Not from the catalogue")

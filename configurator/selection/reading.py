@@ -22,8 +22,8 @@ from configurator.catalogue.reading import (
 from configurator.catalogue.schema_errors import schema_problems
 from configurator.catalogue.typed import read_tree
 from configurator.errors import ConfiguratorError, FileError, SelectionError
-from configurator.schemas import linked
 from configurator.selection.picks import Selection
+from configurator.shapes.shipped import linked
 from configurator.words import text
 
 _PDF = b"%PDF-"

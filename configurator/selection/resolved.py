@@ -17,8 +17,8 @@ from attrs import field, frozen
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.measured import measuring
 from configurator.catalogue.model import FREE_LINE, Catalogue, Choice, Option
-from configurator.forms import brief
 from configurator.selection.picks import Selection, free_choice
+from configurator.shapes.forms import brief
 
 P = ParamSpec("P")
 T = TypeVar("T")

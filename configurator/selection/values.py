@@ -20,8 +20,8 @@ from configurator.catalogue.fields import Pick, as_picks
 from configurator.catalogue.schema_errors import schema_problems
 from configurator.catalogue.typed import read_tree
 from configurator.errors import Location, Problem
-from configurator.schemas import linked
-from configurator.shapes import key_of
+from configurator.shapes.schema import key_of
+from configurator.shapes.shipped import linked
 
 if TYPE_CHECKING:
     from configurator.selection.picks import Selection

@@ -164,7 +164,7 @@ def _written(folder: Path, values: Mapping[str, Any]) -> None:
     import shutil
     import tempfile
 
-    from configurator.render.files import make_folder
+    from configurator.machine.files import make_folder
 
     try:
         require_new(folder)

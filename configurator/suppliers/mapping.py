@@ -7,7 +7,7 @@ from attrs import frozen
 
 from configurator.catalogue.fields import Positive, Record, Text, Written
 from configurator.catalogue.shop import Rounding
-from configurator.shapes import asks, one_of
+from configurator.shapes.schema import asks, one_of
 from configurator.suppliers.amounts import COST, PRICE
 from configurator.suppliers.cells import COMMA, POINT
 

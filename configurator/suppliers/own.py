@@ -7,7 +7,6 @@ import io
 from collections.abc import Iterator, Sequence
 from decimal import Decimal
 
-from configurator.answers.spreadsheet import plain_cell
 from configurator.catalogue.model import Catalogue
 from configurator.errors import SheetError
 from configurator.money import exponent
@@ -33,6 +32,7 @@ from configurator.suppliers.update import (
     change_of,
     lacked,
 )
+from configurator.words import plain_cell
 
 _NAMES = ("Item", "Part")
 _COST, _PRICE = 6, 7

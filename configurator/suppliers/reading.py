@@ -12,7 +12,7 @@ from configurator.catalogue.reading import MOST_BYTES, as_text, read_bytes, read
 from configurator.catalogue.schema_errors import schema_problems
 from configurator.catalogue.typed import read_tree
 from configurator.errors import Location, Problem, SheetError, near_miss
-from configurator.schemas import linked
+from configurator.shapes.shipped import linked
 from configurator.suppliers.amounts import PRICE
 from configurator.suppliers.cells import Worksheet, refused
 from configurator.suppliers.mapping import SupplierMap

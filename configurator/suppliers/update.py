@@ -15,8 +15,8 @@ from configurator.catalogue.model import Catalogue
 from configurator.catalogue.parts import FixedPrice, Labour, MeasuredPrice, PricePart, UnitPrice
 from configurator.catalogue.shop import Rounding
 from configurator.errors import Location, near_miss
-from configurator.forms import form
 from configurator.money import Money, exponent, round_to
+from configurator.shapes.forms import form
 from configurator.suppliers.amounts import (
     BOUGHT,
     COST,

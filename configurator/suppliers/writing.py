@@ -17,9 +17,9 @@ from configurator.catalogue.reading import (
     open_catalogue,
     read_bytes,
 )
-from configurator.collecting import nothing_collected
 from configurator.errors import CatalogueError, FileError, Location, Problem
-from configurator.render.files import replace_files, require_writable
+from configurator.machine.collecting import nothing_collected
+from configurator.machine.files import replace_files, require_writable
 from configurator.suppliers.amounts import with_amounts
 from configurator.suppliers.lists import listed_rows
 from configurator.suppliers.own import own_update

@@ -7,7 +7,8 @@ from typing import Any
 
 from attrs import evolve
 
-from configurator.errors import ConfiguratorError, NoSuchQuote, QuoteRefused, RegisterError
+from configurator.errors import ConfiguratorError, NoSuchQuote, RegisterError
+from configurator.findings import QuoteRefused
 from configurator.web import api, package, quotes, wishes
 from configurator.web.asked import EVENTS, Answer, AnswerPiece, PageRequest, Pieces, problem
 from configurator.web.counter import Counter, accent, sentences_of

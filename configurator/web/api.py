@@ -23,16 +23,16 @@ from configurator.errors import (
     Location,
     MissingLibrary,
     Problem,
-    QuoteRefused,
     RegisterError,
     SearchLimit,
     SelectionError,
 )
+from configurator.findings import QuoteRefused
 from configurator.picked import resolved
 from configurator.render.look import Look, look_of
-from configurator.schemas import schema_text
 from configurator.selection.picks import Selection
 from configurator.selection.reading import parse_selection
+from configurator.shapes.shipped import schema_text
 from configurator.shop import Shop
 from configurator.web.asked import Answer, PageRequest, problem
 from configurator.web.bodies import NotJson, Pointers, joined_pointer, read_body

@@ -14,8 +14,8 @@ from configurator.engine.availability import OptionAnswer
 from configurator.money import Money
 from configurator.picked import resolved
 from configurator.selection.resolved import Resolved
+from configurator.selection.totals import MissingPicks, mass_of
 from configurator.shop import Shop
-from configurator.totals import MissingPicks, mass_of
 from configurator.web.views import PackageView
 from configurator.words import shown_unit, text, used
 

@@ -14,7 +14,8 @@ import jinja2
 from attrs import field, frozen
 
 from configurator.engine.availability import OptionAnswer
-from configurator.errors import ConfiguratorError, DataError, QuoteRefused
+from configurator.errors import ConfiguratorError, DataError
+from configurator.findings import QuoteRefused
 from configurator.register.register import Register
 from configurator.render.language import Language, languages
 from configurator.render.look import Look, look_of

@@ -14,14 +14,14 @@ from typing import Any, TypeAlias, get_args
 
 from attrs import field, frozen
 
+from configurator.answers.facts import PICTURES
 from configurator.build import Build, Effort
-from configurator.drawing.pictures import PICTURES
 from configurator.errors import ConfiguratorError
 from configurator.picked import SIDES
 from configurator.render.look import Look
 from configurator.render.writing import kinds_of
-from configurator.schemas import linked
-from configurator.shapes import Schema
+from configurator.shapes.schema import Schema
+from configurator.shapes.shipped import linked
 
 SELECTION = "selection.schema.json"
 

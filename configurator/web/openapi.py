@@ -6,7 +6,7 @@ from functools import cache
 from typing import Any
 
 from configurator.build import Build
-from configurator.shapes import Schema
+from configurator.shapes.schema import Schema
 from configurator.web.asked import API, PROBLEM
 from configurator.web.methods import LOOKED_FOR, MEDIA, QUESTIONS, asked, body_schema, meaning
 

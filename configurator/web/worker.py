@@ -22,8 +22,8 @@ from pathlib import Path
 from attrs import evolve, field, mutable
 
 from configurator.catalogue.model import Catalogue
-from configurator.collecting import collect_between, collect_if_due
 from configurator.errors import CatalogueError, ConfiguratorError
+from configurator.machine.collecting import collect_between, collect_if_due
 from configurator.register.register import Register
 from configurator.render.look import look_of, look_problems
 from configurator.shop import Shop, open_shop

@@ -21,11 +21,11 @@ from configurator.catalogue.reading import read_catalogue, shipped
 from configurator.checking.check import check
 from configurator.drawing.layouts import layout_svg
 from configurator.errors import SearchLimit
-from configurator.fit.answers import lay_out
 from configurator.fit.layout import Layout
 from configurator.fit.model import arrange_hard
 from configurator.fit.rooms import Room, rooms_of
 from configurator.fit.search import arrange
+from configurator.layout.answers import lay_out
 from configurator.render.html import quote_html
 from configurator.render.pdf import html_to_pdf
 from configurator.report.layout import drawn_of

@@ -38,8 +38,8 @@ from attrs import field, frozen, mutable
 from configurator import Shop, open_shop
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import Choice
-from configurator.collecting import collect_between, collect_if_due
 from configurator.engine.availability import OptionAnswer
+from configurator.machine.collecting import collect_between, collect_if_due
 from configurator.web.answering import answered
 from configurator.web.asked import Answer, PageRequest, for_sellers
 from configurator.web.counter import Counter

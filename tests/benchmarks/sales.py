@@ -28,11 +28,11 @@ from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import Catalogue, Choice
 from configurator.catalogue.reading import read_catalogue, shipped
 from configurator.checking.check import check
-from configurator.collecting import collect_between, collect_if_due
 from configurator.engine.availability import OptionAnswer, one_by_one
 from configurator.engine.conflicts import find_conflict
 from configurator.engine.search import Search
 from configurator.errors import SearchLimit
+from configurator.machine.collecting import collect_between, collect_if_due
 from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
 

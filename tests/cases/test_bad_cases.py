@@ -18,10 +18,10 @@ from configurator import Catalogue, Problem, SelectionError
 from configurator.catalogue.names import Names
 from configurator.catalogue.reading import open_catalogue, parse_catalogue
 from configurator.catalogue.typed import read_tree
-from configurator.schemas import linked, schema
 from configurator.selection.reading import read_selection
 from configurator.selection.resolved import Resolved
 from configurator.selection.validate import selection_problems
+from configurator.shapes.shipped import linked, schema
 from tests.support.paths import CASES
 from tests.support.source import MODULES, codes
 

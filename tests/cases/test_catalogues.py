@@ -19,10 +19,10 @@ from configurator import Catalogue
 from configurator.catalogue.model import Limit, Rule
 from configurator.catalogue.reading import open_catalogue, read_text, shipped
 from configurator.checking.check import check
+from configurator.checking.suggested import suggestions
 from configurator.pricing.whole import price
 from configurator.selection.reading import read_selection
 from configurator.selection.resolved import Resolved
-from configurator.suggested import suggestions
 from tests.support.paths import PACKAGE
 
 FOLDER = shipped("catalogues")

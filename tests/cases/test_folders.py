@@ -24,7 +24,7 @@ from configurator.catalogue.reading import MOST_BYTES, open_catalogue, parse_cat
 from configurator.catalogue.typed import read_tree
 from configurator.render.html import paper_html
 from configurator.render.look import look_of
-from configurator.schemas import linked, schema
+from configurator.shapes.shipped import linked, schema
 from configurator.web import crew
 from configurator.web.asked import Posting, for_sellers
 from tests.conftest import Run

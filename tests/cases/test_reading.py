@@ -27,8 +27,8 @@ from configurator.catalogue import fields as conditions
 from configurator.catalogue.parts import FixedPrice, Part, PriceTable
 from configurator.catalogue.reading import parse_catalogue, read_catalogue, read_text
 from configurator.catalogue.typed import read_tree
-from configurator.schemas import linked
 from configurator.selection.reading import parse_selection, read_selection
+from configurator.shapes.shipped import linked
 from tests.support.building import catalogue, choice, option, rule, written
 from tests.support.paths import CASES
 from tests.support.steady import STEADY as EVERY

@@ -24,13 +24,13 @@ from configurator import (
     open_shop,
     to_json,
 )
-from configurator.answers.schema import answers_schema
 from configurator.catalogue.reading import shipped
-from configurator.forms import answers
 from configurator.pricing.whole import price
 from configurator.report.quote import make_quote
+from configurator.schemas.answers import answers_schema
 from configurator.selection.reading import read_selection
 from configurator.selection.resolved import Resolved
+from configurator.shapes.forms import answers
 from tests.conftest import Run
 from tests.support.answers import SCHEMA, SCHEMAS, valid
 from tests.support.building import choice, option, raw_catalogue, several, written

@@ -19,8 +19,8 @@ from jsonschema import Draft202012Validator
 
 from configurator import Job, open_shop
 from configurator.render.batch import jobs_of, quote_all
-from configurator.schemas import schema
 from configurator.selection.reading import read_selection
+from configurator.shapes.shipped import schema
 from tests.conftest import Run
 from tests.support.building import catalogue, choice, option
 

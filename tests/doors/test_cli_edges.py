@@ -20,7 +20,7 @@ import pytest
 from configurator import FileError, QuoteRefused, open_shop
 from configurator.catalogue.reading import MOST_BYTES, shipped
 from configurator.cli import common
-from configurator.render.files import replace_file
+from configurator.machine.files import replace_file
 from configurator.selection.reading import read_selection
 from tests.conftest import Ran, Run
 from tests.support.answers import valid

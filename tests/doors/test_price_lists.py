@@ -18,7 +18,7 @@ from jsonschema import Draft202012Validator
 
 from configurator import CatalogueError, FileError, PriceUpdate, SheetError, Shop, open_shop
 from configurator.catalogue.reading import shipped
-from configurator.schemas import schema
+from configurator.shapes.shipped import schema
 from tests.conftest import TODAY, Run
 from tests.support.paths import CASES
 

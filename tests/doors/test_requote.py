@@ -34,7 +34,7 @@ from configurator import (
     open_shop,
     to_json,
 )
-from configurator.schemas import schema
+from configurator.shapes.shipped import schema
 from tests.conftest import TODAY, Run
 from tests.support.building import choice, limit, option, raw_catalogue, rule, tax, written
 

@@ -16,10 +16,10 @@ from jsonschema import Draft202012Validator, FormatChecker
 from configurator import SelectionError
 from configurator.catalogue.reading import parse_catalogue
 from configurator.catalogue.typed import read_tree
-from configurator.schemas import linked
 from configurator.schemas.__main__ import derived, written
 from configurator.selection.reading import parse_selection
-from configurator.shapes import Schemas, asks, one_of, up_to
+from configurator.shapes.schema import Schemas, asks, one_of, up_to
+from configurator.shapes.shipped import linked
 from tests.support.paths import PACKAGE, ROOT
 
 FOLDER = PACKAGE / "schemas"

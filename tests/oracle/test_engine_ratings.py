@@ -25,7 +25,7 @@ from configurator.engine.availability import options
 from configurator.engine.conflicts import find_conflict
 from configurator.engine.search import Search
 from configurator.engine.ways_out import complete, fixes
-from configurator.fit.answers import lay_out
+from configurator.layout.answers import lay_out
 from configurator.mass.picture import mass_picture
 from configurator.selection.reading import read_selection
 from configurator.selection.resolved import Resolved

@@ -19,7 +19,7 @@ from configurator.checking.check import check
 from configurator.fit.openings import passes
 from configurator.fit.units import UnitFit, fit_unit
 from configurator.selection.resolved import Resolved
-from configurator.totals import MissingPicks
+from configurator.selection.totals import MissingPicks
 from tests.support.building import (
     Picks,
     Raw,

@@ -15,7 +15,7 @@ from configurator.checking.stopping import stopping
 from configurator.engine.availability import options
 from configurator.engine.search import Search
 from configurator.selection.resolved import Resolved
-from configurator.totals import total_mass
+from configurator.selection.totals import total_mass
 from tests.conftest import Run
 from tests.support.building import Raw, choice, option, raw_catalogue, read, selection, written
 from tests.support.engine_oracle import Oracle

@@ -21,7 +21,7 @@ import yaml
 from configurator import Layout, Wish
 from configurator.catalogue.reading import shipped
 from configurator.checking.check import check
-from configurator.fit.answers import lay_out
+from configurator.layout.answers import lay_out
 from configurator.selection.resolved import Resolved
 from tests.conftest import Run
 from tests.support.holds import door, hold, space, unit

@@ -19,7 +19,7 @@ from configurator import Layout
 from configurator.drawing.corner import corner_sides
 from configurator.drawing.hidden import Eye, Part, Point, Scene, Segment, faces_of
 from configurator.drawing.package import Package
-from configurator.fit.answers import lay_out
+from configurator.layout.answers import lay_out
 from configurator.mass.places import places_of
 from configurator.selection.resolved import Resolved
 from tests.support.made_papers import quandong, shipped_selection

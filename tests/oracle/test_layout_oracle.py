@@ -10,12 +10,12 @@ import pytest
 from attrs import evolve
 
 from configurator import Catalogue, Layout, Selection
-from configurator.fit.answers import lay_out
 from configurator.fit.carriers import only
 from configurator.fit.conflict import least_unfit
 from configurator.fit.model import arrange_hard
 from configurator.fit.rooms import FREE, Room, rooms_of
 from configurator.fit.search import arrange
+from configurator.layout.answers import lay_out
 from configurator.selection.resolved import Resolved
 from tests.support.edge_rooms import edge
 from tests.support.layout_oracle import TooMany, faults, possible

@@ -16,7 +16,7 @@ from configurator.catalogue.reading import read_catalogue, shipped
 from configurator.cli import cli
 from configurator.drawing.canvas import GAP, SIZE, placed, text_width
 from configurator.drawing.layouts import SCALES, layout_svg
-from configurator.fit.answers import lay_out
+from configurator.layout.answers import lay_out
 from configurator.render.html import layout_html
 from configurator.render.look import look_of
 from configurator.selection.reading import read_selection

@@ -25,7 +25,7 @@ from configurator.checking.check import check
 from configurator.drawing.charts import charge_svg, mass_svg
 from configurator.drawing.layouts import layout_svg
 from configurator.drawing.workshop import shop_views
-from configurator.fit.answers import lay_out
+from configurator.layout.answers import lay_out
 from configurator.mass.picture import mass_picture
 from configurator.power.summary import power_picture
 from configurator.render.html import budget_html, comparison_html, layout_html, quote_html

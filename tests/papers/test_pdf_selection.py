@@ -56,10 +56,10 @@ from configurator.catalogue.reading import MOST_BYTES_OF_PDF as MOST_BYTES, ship
 from configurator.catalogue.units import Position
 from configurator.render.pdf import html_to_pdf
 from configurator.render.writing import carrying
-from configurator.schemas import schema
 from configurator.selection.carried import MOST_UNPACKED, Attachment, Carried
 from configurator.selection.reading import parse_selection, read_selection
 from configurator.selection.resolved import Resolved
+from configurator.shapes.shipped import schema
 from tests.conftest import Run
 from tests.support.building import choice, option, raw_catalogue, vehicle, written
 from tests.support.made_papers import DAY, pdf_of, shipped_selection

@@ -13,13 +13,13 @@ from functools import cache
 import pytest
 
 from configurator import Layout, Pick, Selection
-from configurator.answers.shop import make_sheets
+from configurator.answers.facts import PictureName
 from configurator.drawing.charts import charge_svg, mass_svg
 from configurator.drawing.corner import corner_svg
 from configurator.drawing.layouts import compact_drawing, layout_svg, travels_of
-from configurator.drawing.pictures import PictureName, picture_svg
+from configurator.drawing.pictures import picture_svg
 from configurator.drawing.vehicle import vehicle_svg
-from configurator.fit.answers import lay_out
+from configurator.layout.answers import lay_out
 from configurator.mass.picture import mass_picture
 from configurator.power.summary import power_picture
 from configurator.render.html import budget_html, layout_html, layout_room, quote_html
@@ -28,6 +28,7 @@ from configurator.render.look import look_of
 from configurator.render.sheets import sheet_pages
 from configurator.report.budget import budget_paper
 from configurator.report.quote import make_quote
+from configurator.report.sheets import make_sheets
 from configurator.selection.reading import read_selection
 from configurator.selection.resolved import Resolved
 from configurator.words import Speech

@@ -41,9 +41,9 @@ from configurator.report.mass import LOADS, mass_table
 from configurator.report.price import customer_table
 from configurator.report.quote import make_quote
 from configurator.report.quote_tables import standing_table
-from configurator.schemas import schema
 from configurator.selection.reading import parse_selection, read_selection
 from configurator.selection.resolved import Resolved
+from configurator.shapes.shipped import schema
 from configurator.words import amount, plain, shown
 from tests.support.building import Raw, catalogue, choice, limit, option, selection, several, tax
 from tests.support.made_papers import quandong

@@ -24,13 +24,14 @@ from configurator import Build, Catalogue, Money, Pick, Selection, open_shop, to
 from configurator.budget.savings import lowest
 from configurator.catalogue.reading import read_catalogue, shipped
 from configurator.checking.check import check
+from configurator.checking.suggested import suggestions
 from configurator.cli import cli
 from configurator.engine.availability import options
 from configurator.engine.conflicts import find_conflict
 from configurator.engine.search import Search
 from configurator.engine.ways_out import complete, fixes
 from configurator.engine.within import within
-from configurator.fit.answers import lay_out
+from configurator.layout.answers import lay_out
 from configurator.pricing.margin import margin
 from configurator.pricing.whole import price
 from configurator.render.html import quote_html
@@ -39,7 +40,6 @@ from configurator.report.comparison import compare
 from configurator.report.quote import make_quote
 from configurator.selection.reading import read_selection
 from configurator.selection.resolved import Resolved
-from configurator.suggested import suggestions
 from tests.support.building import (
     catalogue,
     choice,
@@ -395,8 +395,8 @@ MAY_KNOW = {
     "pricing.margin",
     "report.shop",
     "render.sheets",
-    "answers.shop",
-    "answers.schema",
+    "report.sheets",
+    "schemas.answers",
     "exchange.order",
     "register.reading",
     "checking.catalogue",
@@ -406,7 +406,6 @@ MAY_KNOW = {
     "suppliers.update",
     "suppliers.writing",
     "report.price_list",
-    "upkeep",
     "writer",
     "cli.catalogue",
     "cli.facts",
@@ -417,7 +416,7 @@ MAY_KNOW = {
 }
 """Of what a catalogue knows of cost and suppliers, only these modules may speak."""
 
-SECRET = {"pricing.margin", "report.shop", "answers.shop", "report.price_list", "suppliers.update"}
+SECRET = {"pricing.margin", "report.shop", "report.sheets", "report.price_list", "suppliers.update"}
 """What is for the shop's eyes only."""
 
 MAKE_CUSTOMERS_PAPERS = (
@@ -428,12 +427,7 @@ MAKE_CUSTOMERS_PAPERS = (
     "report.comparison",
     "budget.savings",
 )
-MAKE_CUSTOMERS_ANSWERS = tuple(
-    module
-    for module in MODULES
-    if module.startswith("answers.")
-    and module not in ("answers.shop", "answers.schema", "answers.spreadsheet")
-)
+MAKE_CUSTOMERS_ANSWERS = tuple(module for module in MODULES if module.startswith("answers."))
 
 
 def reached(module: str) -> set[str]:

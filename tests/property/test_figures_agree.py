@@ -27,7 +27,7 @@ from configurator.pricing.whole import price
 from configurator.report.mass import mass_facts, mass_table
 from configurator.selection.reading import read_selection
 from configurator.selection.resolved import Resolved
-from configurator.totals import LimitState
+from configurator.selection.totals import LimitState
 from configurator.words import left, nearest, used
 from tests.conftest import Run
 from tests.support.building import catalogue, limit, option, selection as picked, several

@@ -61,7 +61,7 @@ def test_a_paper_that_cannot_be_written_is_kept_all_the_same(
         raise FileError(f"{path}: no space left on the disk")
 
     with monkeypatch.context() as patched:
-        patched.setattr("configurator.render.files.replace_file", full)
+        patched.setattr("configurator.machine.files.replace_file", full)
         ran = run(*ISSUE, "-o", "x.pdf")
     assert (ran.code, ran.out) == (3, "")
     assert ran.err == (

@@ -6,7 +6,7 @@ from typing import Any
 
 from configurator import Catalogue, Layout, Pick, Selection
 from configurator.catalogue.reading import shipped
-from configurator.fit.answers import lay_out, not_together
+from configurator.layout.answers import lay_out, not_together
 from configurator.selection.reading import read_selection
 from configurator.selection.resolved import Resolved
 from tests.support import building as b

@@ -22,7 +22,7 @@ from configurator import (
 from configurator.answers.data import selection_data
 from configurator.answers.requote import Tally
 from configurator.catalogue.reading import read_catalogue, shipped
-from configurator.fit.answers import lay_out
+from configurator.layout.answers import lay_out
 from configurator.render.html import (
     budget_html,
     comparison_html,

@@ -13,10 +13,10 @@ import pytest
 
 from configurator import Layout
 from configurator.checking.check import check
-from configurator.fit.answers import lay_out
 from configurator.fit.layout import Placement
 from configurator.fit.model import arrange_hard
 from configurator.fit.rooms import rooms_of
+from configurator.layout.answers import lay_out
 from configurator.selection.resolved import Resolved
 from tests.support import building as b
 from tests.support.layout_oracle import faults

@@ -29,7 +29,7 @@ from configurator.report.quote import make_quote
 from configurator.selection.changes import applied, possible_changes
 from configurator.selection.reading import read_selection
 from configurator.selection.resolved import Resolved
-from configurator.totals import limit_states
+from configurator.selection.totals import limit_states
 from tests.conftest import Run
 from tests.support.building import Raw, catalogue, limit, option, read, selection as picked, several
 from tests.support.engine_oracle import Oracle

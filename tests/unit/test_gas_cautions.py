@@ -10,8 +10,8 @@ from click.testing import CliRunner
 
 from configurator import Catalogue, Pick, Selection
 from configurator.cli import cli
-from configurator.rules import holds
 from configurator.selection.resolved import Resolved
+from configurator.selection.rules import holds
 
 
 def said(catalogue: Catalogue, *picks: Pick) -> list[str]:

@@ -14,9 +14,9 @@ import pytest
 
 from configurator import Layout, Pick, SearchLimit, Selection
 from configurator.checking.check import check
-from configurator.fit.answers import lay_out, mending
 from configurator.fit.layout import NoLayout, UnitName
 from configurator.fit.openings import passes
+from configurator.layout.answers import lay_out, mending
 from configurator.selection.resolved import Resolved
 from tests.support import building as b
 from tests.support.holds import Raw, door, fits, goes_in, hold, space, unit

@@ -10,8 +10,8 @@ import pytest
 
 from configurator import Catalogue, Layout, Pick, Selection, Wish
 from configurator.checking.check import check
-from configurator.fit.answers import lay_out
 from configurator.fit.layout import Placement, UnitName
+from configurator.layout.answers import lay_out
 from configurator.selection.resolved import Resolved
 from tests.support.holds import hold, space, unit
 from tests.support.layout_oracle import (

@@ -32,8 +32,8 @@ from configurator.render.html import quote_html
 from configurator.report.quote import make_quote
 from configurator.selection.reading import parse_selection, read_selection
 from configurator.selection.resolved import Resolved
+from configurator.selection.totals import mass_of
 from configurator.selection.validate import selection_problems
-from configurator.totals import mass_of
 from tests.support.building import (
     VEHICLE_FIGURES,
     Raw,

@@ -13,7 +13,7 @@ from jsonschema import Draft202012Validator
 from jsonschema.validators import extend
 
 from configurator.catalogue.typed import Tree, read_tree
-from configurator.schemas import schema
+from configurator.shapes.shipped import schema
 
 SHAPES: dict[str, dict[str, Any]] = {
     "name": {"type": "string", "pattern": "^[a-z]+$", "maxLength": 4},

@@ -7,7 +7,6 @@ import datetime as dt
 from attrs import frozen
 
 from configurator.catalogue.model import Catalogue
-from configurator.forms import form
 from configurator.report.cut_tables import cuts_report
 from configurator.report.cuts import CutList, cut_list
 from configurator.report.job import JobSheet, job_sheet
@@ -18,6 +17,7 @@ from configurator.report.shop import OrderList, order_list, orders_report
 from configurator.report.wiring import WiringSheet, wiring_sheet
 from configurator.report.wiring_tables import wiring_report
 from configurator.selection.resolved import Resolved
+from configurator.shapes.forms import form
 
 
 @form("sheets", hidden="catalogue")

@@ -17,7 +17,7 @@ from configurator.errors import ConfiguratorError, SearchLimit
 from configurator.words import text
 
 if TYPE_CHECKING:
-    from configurator.cp_sat import cp_model
+    from configurator.machine.cp_sat import cp_model
 
 
 @frozen(eq=False, repr=False)
@@ -80,7 +80,7 @@ def solve(
     Raises:
         SearchLimit: no answer within the work allowed, or the library failed.
     """
-    from configurator.cp_sat import cp_model
+    from configurator.machine.cp_sat import cp_model
 
     solver = cp_model.CpSolver()
     solver.parameters.num_workers = 1

@@ -13,16 +13,16 @@ from typing import Annotated, Any, get_args, get_origin, get_type_hints as hints
 
 from attrs import frozen
 
-from configurator.answers import facts, register, requote, shop, values
+from configurator.answers import facts, register, requote, values
 from configurator.checking import check
 from configurator.engine import availability, ways_out, within
 from configurator.errors import Location
-from configurator.forms import answers, entries_of, form_of
 from configurator.money import Money
 from configurator.pricing import margin
-from configurator.report import batch, budget, comparison, price, quote
+from configurator.report import batch, budget, comparison, price, quote, sheets as shop
 from configurator.selection.picks import Selection
-from configurator.shapes import Schema, Schemas, bare, meaning_of
+from configurator.shapes.forms import answers, entries_of, form_of
+from configurator.shapes.schema import Schema, Schemas, bare, meaning_of
 from configurator.suppliers import update
 from configurator.words import capital
 

@@ -23,7 +23,6 @@ from configurator.fit.layout import (
     UnitName,
     Unkept,
 )
-from configurator.fit.loads import overloaded, rated_spots
 from configurator.fit.preferences import (
     best_of,
     in_the_way,
@@ -34,6 +33,7 @@ from configurator.fit.preferences import (
 )
 from configurator.fit.rooms import FREE, Room, Spot, rooms_of
 from configurator.fit.search import MOST_ITEMS, arrange
+from configurator.layout.loads import overloaded, rated_spots
 from configurator.selection.resolved import Resolved, once
 
 _MOST_LONGER = 4096
@@ -46,7 +46,7 @@ def lay_out(build: Resolved) -> Layout | NoLayout:
 
     The layout is proven to hold (what that means: :mod:`configurator.fit.rooms`); among those that
     do, one that keeps the axle ratings is chosen wherever there is one
-    (:mod:`configurator.fit.loads`), and one that keeps wishes and then the places that the
+    (:mod:`configurator.layout.loads`), and one that keeps wishes and then the places that the
     catalogue prefers, is balanced, low and forward and leaves a large space open is preferred
     (:mod:`configurator.fit.preferences`). Spaces whose size or openings the picks do not tell yet
     are named in the answer and nothing is said of their units.

@@ -13,18 +13,18 @@ from attrs import evolve, frozen
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import ADD_ON, Option
 from configurator.checking.stopping import stopping
-from configurator.forms import form
 from configurator.mass.axles import AxleLoads, share
 from configurator.mass.demands import let_pass
 from configurator.mass.picture import mass_picture
 from configurator.mass.states import LoadCase, MassPicture
 from configurator.money import Money
 from configurator.pricing.lines import Line, option_price
-from configurator.rules import breaks, broken_rules, holds, tests_of
 from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved, trial
+from configurator.selection.rules import breaks, broken_rules, holds, tests_of
+from configurator.selection.totals import LimitState, limit_states, mass_of
 from configurator.selection.validate import require_known
-from configurator.totals import LimitState, limit_states, mass_of
+from configurator.shapes.forms import form
 from configurator.words import used
 
 

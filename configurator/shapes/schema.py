@@ -3,8 +3,8 @@
 A field says what may be in it by its type: ``Annotated[Decimal, "Mass, kg.", asks(minimum=0)]``.
 A text is what it means, everything else is what is asked of its value. A class is described by the
 first paragraph of its docstring. Every field stands under its own key, and may be left out where it
-has a default. Answers, which are written as :mod:`configurator.forms` says, have
-:mod:`configurator.answers.schema` for that.
+has a default. Answers, which are written as :mod:`configurator.shapes.forms` says, have
+:mod:`configurator.schemas.answers` for that.
 """
 
 from __future__ import annotations

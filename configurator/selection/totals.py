@@ -27,8 +27,8 @@ from configurator.catalogue.parts import (
     UnitPrice,
 )
 from configurator.catalogue.units import SpacePart
-from configurator.forms import Unpacked, form
 from configurator.selection.resolved import Resolved, once
+from configurator.shapes.forms import Unpacked, form
 from configurator.words import Text, digits_of, left, listed, text, used
 
 _NOTHING = Decimal(0)

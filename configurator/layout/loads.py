@@ -26,9 +26,9 @@ from configurator.fit.model import SEED, WORK, RoomModel
 from configurator.fit.preferences import kept_in_order, narrowed
 from configurator.fit.rooms import Room, Spot
 from configurator.fit.search import arrange
+from configurator.machine.solving import solve
 from configurator.mass.demands import Demand, demands
 from configurator.selection.resolved import Resolved
-from configurator.solving import solve
 from configurator.words import text
 
 Spots: TypeAlias = tuple[Spot, ...]
@@ -140,7 +140,7 @@ def _together(
     rooms: tuple[Room, ...], demands: tuple[Demand, ...], work: float
 ) -> tuple[Spots, ...] | None:
     """One question about all rooms and all demands."""
-    from configurator.cp_sat import cp_model
+    from configurator.machine.cp_sat import cp_model
 
     shared = cp_model.CpModel()
     models = [RoomModel(room, shared) for room in rooms]
