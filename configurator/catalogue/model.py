@@ -449,7 +449,7 @@ class Catalogue(Record):
 
     @cached_property
     def with_amounts(self) -> dict[tuple[object, ...], "Catalogue"]:
-        """The catalogues that :func:`configurator.catalogue.measured.measuring` made of it."""
+        """The catalogues that :func:`configurator.selection.resolved.measuring` made of it."""
         return {}
 
     @cached_property

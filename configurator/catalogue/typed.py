@@ -20,7 +20,10 @@ import yaml
 from attrs import Factory, frozen
 
 from configurator.catalogue.nodes import (
+    ALLOWED_DEPTH,
     CORE,
+    DEEP,
+    DEEP_HINT,
     NOTHING,
     QUOTED,
     UNTAGGED,
@@ -31,7 +34,6 @@ from configurator.catalogue.nodes import (
     place_of,
     require_bounded,
 )
-from configurator.catalogue.syntax import ALLOWED_DEPTH, DEEP, DEEP_HINT
 from configurator.errors import Location, MoneyError, Problem
 from configurator.money import currencies, exponent
 from configurator.shapes.schema import Schema

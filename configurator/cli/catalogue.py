@@ -10,7 +10,7 @@ from typing import Any
 
 import click
 
-from configurator.cli.arguments import number_from, option
+from configurator.cli.arguments import NAME, Output, number_from, option, output_option
 from configurator.cli.common import (
     CATALOGUE_VARIABLE,
     FINDINGS,
@@ -25,7 +25,6 @@ from configurator.cli.common import (
     require_choices,
     the_shop,
 )
-from configurator.cli.outputs import NAME, Output, output_option
 from configurator.errors import ConfiguratorError, listed, shortened
 from configurator.money import exponent
 from configurator.starter import VEHICLES

@@ -17,8 +17,7 @@ from attrs import frozen
 
 from configurator.build import Build, choice_of
 from configurator.catalogue.fields import Pick
-from configurator.cli.arguments import day_from, option, pick_from, placed
-from configurator.cli.outputs import NAME, Output
+from configurator.cli.arguments import NAME, Output, day_from, option, pick_from, placed
 from configurator.errors import ConfiguratorError, DataError, FileError, Location, near_miss
 from configurator.findings import QuoteRefused
 from configurator.shop import Shop, open_shop

@@ -8,13 +8,12 @@ from pathlib import Path
 import click
 
 from configurator.catalogue.fields import Pick
-from configurator.cli.arguments import number_from, option, pick_from
+from configurator.cli.arguments import NAME, number_from, option, output_option, pick_from
 from configurator.cli.common import (
     CommandRequest,
     build_command,
     require_choices,
 )
-from configurator.cli.outputs import NAME, output_option
 from configurator.money import exponent
 from configurator.selection.resolved import Resolved
 

@@ -8,7 +8,7 @@ from decimal import Decimal
 import attrs
 import click
 
-from configurator.cli.arguments import number_from, number_to, option
+from configurator.cli.arguments import number_from, number_to, option, output_option
 from configurator.cli.common import (
     FINDINGS,
     FINE,
@@ -17,7 +17,6 @@ from configurator.cli.common import (
     date_option,
     look_options,
 )
-from configurator.cli.outputs import output_option
 from configurator.selection.picks import Budget
 
 

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from configurator.catalogue.model import ADD_ON
-from configurator.cli.arguments import option
+from configurator.cli.arguments import Output, option, output_option
 from configurator.cli.common import (
     CommandRequest,
     build_command,
@@ -23,7 +23,6 @@ from configurator.cli.common import (
     the_shop,
     today,
 )
-from configurator.cli.outputs import Output, output_option
 from configurator.errors import FileError
 
 if TYPE_CHECKING:

@@ -11,7 +11,15 @@ from typing import TYPE_CHECKING, Any, NoReturn
 
 import click
 
-from configurator.cli.arguments import change_title, changed, option, placed_where_picked
+from configurator.cli.arguments import (
+    NAME,
+    Output,
+    change_title,
+    changed,
+    option,
+    output_option,
+    placed_where_picked,
+)
 from configurator.cli.common import (
     CHANGES,
     FINDINGS,
@@ -32,7 +40,6 @@ from configurator.cli.common import (
     the_shop,
 )
 from configurator.cli.issuing import issue_quote
-from configurator.cli.outputs import NAME, Output, output_option
 from configurator.cli.register import register_option, seller_option
 from configurator.errors import ConfiguratorError
 from configurator.findings import QuoteRefused

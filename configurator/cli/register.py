@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from configurator.cli.arguments import day_from, option
+from configurator.cli.arguments import NAME, Output, day_from, option, output_option
 from configurator.cli.common import (
     FINDINGS,
     Commands,
@@ -22,7 +22,6 @@ from configurator.cli.common import (
     problems_as_json,
     the_shop,
 )
-from configurator.cli.outputs import NAME, Output, output_option
 from configurator.errors import FileError, SelectionError
 from configurator.words import SOURCE
 

@@ -9,7 +9,7 @@ from typing import Any
 
 import click
 
-from configurator.cli.arguments import option
+from configurator.cli.arguments import NAME, Output, option, output_option
 from configurator.cli.common import (
     FINDINGS,
     FINE,
@@ -21,7 +21,6 @@ from configurator.cli.common import (
     problems_as_json,
     the_shop,
 )
-from configurator.cli.outputs import NAME, Output, output_option
 from configurator.cli.register import register_option
 
 

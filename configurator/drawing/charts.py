@@ -14,9 +14,8 @@ from fractions import Fraction
 import attrs
 from attrs import frozen
 
-from configurator.drawing.canvas import INK, Canvas, spread, text_width
+from configurator.drawing.canvas import INK, Canvas, Rect, spread, text_width
 from configurator.drawing.names import fitted
-from configurator.drawing.rects import Rect
 from configurator.mass.states import MassPicture, RatedLoad
 from configurator.power.energy import START, Curve, span_words
 from configurator.power.picture import PowerPicture

@@ -14,12 +14,11 @@ from typing import TypeAlias
 
 from attrs import frozen
 
-from configurator.drawing.canvas import SIZE, Canvas, text_width
+from configurator.drawing.canvas import SIZE, Canvas, Rect, clear_part, text_width
 from configurator.drawing.hidden import Eye, Part, Point, Scene, Seen, Spot, corners, faces_of
 from configurator.drawing.layouts import LETTERS
 from configurator.drawing.names import fitted, lines_within, shorter
 from configurator.drawing.package import Package, Place, Solid
-from configurator.drawing.rects import Rect, clear_part
 from configurator.fit.layout import Layout, Placement, UnitName
 from configurator.mass.places import places_of
 from configurator.selection.resolved import Resolved

@@ -7,10 +7,9 @@ from math import ceil
 
 from attrs import frozen
 
-from configurator.drawing.canvas import Canvas, text_width
+from configurator.drawing.canvas import Canvas, Rect, clear_part, edges, text_width
 from configurator.drawing.layouts import LETTERS, SCALES
 from configurator.drawing.names import lines_within
-from configurator.drawing.rects import Rect, clear_part, edges
 from configurator.drawing.views import SMALL, TEXT
 from configurator.report.cut_tables import sheet_title
 from configurator.report.cuts import CutList, CutOut, CutPanel, CutSheet, PlacedPanel

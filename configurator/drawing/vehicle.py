@@ -17,15 +17,18 @@ from configurator.drawing.canvas import (
     ROW,
     SIZE,
     Canvas,
+    Rect,
     chain,
+    clear_part,
+    edges,
     placed,
     rows_needed,
     text_width,
+    touch,
     wrapped,
 )
 from configurator.drawing.layouts import LETTERS
 from configurator.drawing.names import Note, lines_within, notes_above, rows_of
-from configurator.drawing.rects import Rect, clear_part, edges, touch
 from configurator.drawing.side import SideView, side_of
 from configurator.fit.layout import Layout
 from configurator.mass.places import places_of

@@ -7,9 +7,20 @@ from typing import TypeAlias
 
 from attrs import frozen
 
-from configurator.drawing.canvas import ROW, Canvas, chain, rows_needed, spill, spread, text_width
+from configurator.drawing.canvas import (
+    ROW,
+    Canvas,
+    Rect,
+    chain,
+    clear_part,
+    edges,
+    rows_needed,
+    spill,
+    spread,
+    text_width,
+    touch,
+)
 from configurator.drawing.names import lines_within
-from configurator.drawing.rects import Rect, clear_part, edges, touch
 from configurator.fit.layout import HUNG, Layout, OpenBox, Placement, SpaceLayout, UnitName
 from configurator.words import Speech, Text, text
 

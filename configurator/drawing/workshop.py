@@ -14,9 +14,8 @@ from attrs import evolve, frozen
 
 from configurator.catalogue.model import Catalogue
 from configurator.catalogue.units import Hole
-from configurator.drawing.canvas import ROW, Canvas, chain, rows_needed, text_width
+from configurator.drawing.canvas import ROW, Canvas, chain, rows_needed, text_width, touch
 from configurator.drawing.layouts import LETTERS, SCALES, travels_of
-from configurator.drawing.rects import touch
 from configurator.drawing.views import SMALL, TEXT, View, draw, views_of
 from configurator.fit.layout import Layout
 from configurator.report.job import WorkRow

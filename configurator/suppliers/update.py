@@ -34,8 +34,7 @@ from configurator.suppliers.cells import (
     near_codes,
     refused,
 )
-from configurator.suppliers.lists import ListedRow
-from configurator.suppliers.mapping import SupplierMap
+from configurator.suppliers.mapping import ListedRow, SupplierMap
 from configurator.suppliers.patch import Edit
 
 _SETTABLE = (FixedPrice, UnitPrice, MeasuredPrice)

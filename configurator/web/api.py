@@ -37,7 +37,6 @@ from configurator.shop import Shop
 from configurator.web.asked import Answer, PageRequest, problem
 from configurator.web.bodies import NotJson, Pointers, joined_pointer, read_body
 from configurator.web.counter import Counter
-from configurator.web.entered import contact_of
 from configurator.web.methods import (
     LOOKED_FOR,
     MEDIA,
@@ -50,6 +49,7 @@ from configurator.web.methods import (
 from configurator.web.openapi import document
 from configurator.web.package import PAPER_POLICY
 from configurator.web.quotes import found_quotes, issued
+from configurator.web.taps import contact_of
 
 _INSIDE = {
     "Budget | None": "budget",

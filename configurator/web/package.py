@@ -31,10 +31,9 @@ from configurator.shop import Shop
 from configurator.web.asked import EVENTS, GROUP, REST, Answer, AnswerPiece, PageRequest, Pieces
 from configurator.web.cards import card_of, found_in
 from configurator.web.counter import PDF, Counter, file, sentences_of
-from configurator.web.entered import contact_kept, with_customer, without_details
 from configurator.web.parts import PagePart, PageParts, message
 from configurator.web.state import MOST_KEPT, FormState, tap_to, unpacked, written
-from configurator.web.taps import tapped
+from configurator.web.taps import contact_kept, tapped, with_customer, without_details
 from configurator.web.views import PackageView, different, reasons_of, whole_pictures
 from configurator.words import joined, text
 

@@ -1,20 +1,250 @@
-"""What each button does to a package."""
+"""What each button does to a package, and what is typed on the page and kept with a tap."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
+import re
+from collections.abc import Callable, Mapping
+from decimal import Decimal
 from functools import partial
+from typing import Any
 
 import attrs
 
 from configurator.build import Build
 from configurator.catalogue.fields import Pick
+from configurator.catalogue.model import FREE_LINE
 from configurator.errors import ConfiguratorError
+from configurator.render.language import language
+from configurator.selection.picks import Adjustment, Customer, FreeLine, TradeIn
 from configurator.shop import Shop
 from configurator.web.asked import PageRequest
-from configurator.web.entered import ENTERED, counted, removed, with_quantity, without_contact
 from configurator.web.state import FormState, unpacked_selection
-from configurator.words import text
+from configurator.words import Text, text
+
+_NUMBER = re.compile(r"-?(?=[.0-9]{1,13}$)[0-9]+(\.[0-9]+)?", re.ASCII)
+_EITHER_WAY = re.compile(r"-?[1-9][0-9]{0,2}[.,][0-9]{3}", re.ASCII)
+"""Thousands to some and thousandths to others."""
+
+
+def _number(asked: PageRequest, name: str, what: Text) -> Decimal | None:
+    """The number in a field, as it is written in the language of the page; None where it is empty.
+
+    Where decimals follow a comma, a point before them is understood too, unless it may as well
+    divide thousands.
+
+    Raises:
+        ConfiguratorError: it is not a number, or could be either of two.
+    """
+    typed = asked.field(name)
+    if not typed:
+        return None
+    group, point = ",", "."
+    if language(asked.language).signs[ord(".")] == ",":
+        if _EITHER_WAY.fullmatch(typed):
+            first = re.sub("[.,]", "", typed)
+            second = re.sub("[.,]", ",", typed).rstrip("0") + ("0" if typed.endswith("000") else "")
+            raise ConfiguratorError(
+                text(
+                    '{what}: "{typed}" could be thousands or decimals; write {first} or {second}',
+                    what=what, typed=typed, first=first, second=second,
+                )
+            )  # fmt: skip
+        if "," in typed or typed.count(".") > 1:
+            group, point = ".", ","
+    written = re.sub(rf"(?<=[0-9])[{group}\s](?=[0-9]{{3}}(?![0-9]))", "", typed)
+    written = written.replace(point, ".")
+    if not _NUMBER.fullmatch(written):
+        raise ConfiguratorError(
+            text(
+                '{what}: "{typed}" is not a number; write digits, with a decimal point as in 3.5',
+                what=what, typed=typed,
+            )
+        )  # fmt: skip
+    return Decimal(written)
+
+
+def counted(build: Build, choice: str, option: str, asked: PageRequest) -> Build:
+    """The package with as many of an option, or as much, as is typed beside it.
+
+    Raises:
+        ConfiguratorError: it is no number, or the option is not sold so.
+    """
+    many = _amount(asked, f"n:{choice}:{option}", text("how many, or how much"))
+    if many < 0:
+        raise ConfiguratorError(text("{many} is less than none; write 0 or more", many=many))
+    return with_quantity(build, choice, option, many)
+
+
+def with_quantity(build: Build, choice: str, option: str, many: Decimal | int) -> Build:
+    """The package with so many of an option, or so much; with none of it at 0."""
+    if build.selection.quantity(choice, option):
+        build = build.drop(choice, option)
+    return build.pick(choice, option, many) if many else build
+
+
+def _needed(asked: PageRequest, name: str, what: Text) -> str:
+    if not asked.field(name):
+        raise ConfiguratorError(text("fill in {what}", what=what))
+    return asked.field(name)
+
+
+def _amount(asked: PageRequest, name: str, what: Text) -> Decimal:
+    _needed(asked, name, what)
+    return _number(asked, name, what) or Decimal(0)
+
+
+def _adjust(build: Build, asked: PageRequest) -> Build:
+    percent = _number(asked, "adjust-percent", text("percent"))
+    amount = _number(asked, "adjust-amount", text("amount"))
+    if any(number is not None and number < 0 for number in (percent, amount)):
+        raise ConfiguratorError(text("write a discount or a surcharge without a minus sign"))
+    sign = -1 if asked.field("adjust-kind") == "discount" else 1
+    return build.adjust(
+        Adjustment(
+            _needed(asked, "adjust-title", text("what the discount or surcharge is called")),
+            _needed(asked, "adjust-reason", text("the reason for the discount or surcharge")),
+            percent=None if percent is None else sign * percent,
+            amount=None if amount is None else sign * amount,
+            group=asked.field("adjust-group"),
+            approver=asked.field("adjust-approver"),
+        )
+    )
+
+
+def _approve(build: Build, asked: PageRequest) -> Build:
+    """With an approver of every discount that has none."""
+    name = _needed(asked, "approver", text("who approves it"))
+    adjustments = (
+        one
+        if one.approver or (one.percent or one.amount or 0) > 0
+        else attrs.evolve(one, approver=name)
+        for one in build.selection.adjustments
+    )
+    return build.change(adjustments=tuple(adjustments))
+
+
+def _trade_in(build: Build, asked: PageRequest) -> Build:
+    title = _needed(asked, "trade-title", text("what is traded in"))
+    value = _amount(asked, "trade-amount", text("the value of the trade-in"))
+    return build.trade_in(TradeIn(title, asked.field("trade-reason") or title, value))
+
+
+def _line(build: Build, asked: PageRequest) -> Build:
+    taken = {line.id for line in build.selection.free_lines}
+    identity = next(str(n) for n in range(1, 1000) if str(n) not in taken)
+    line = FreeLine(
+        identity,
+        _needed(asked, "line-title", text("what the other line is")),
+        _amount(asked, "line-price", text("the price of one")),
+        _number(asked, "line-mass", text("the mass of one")) or Decimal(0),
+    )
+    many = _number(asked, "line-quantity", text("how many"))
+    if many is not None and (many < 1 or many != int(many)):
+        raise ConfiguratorError(text("how many: write a whole number, 1 or more"))
+    return build.add(line, 1 if many is None else int(many))
+
+
+def _travel(build: Build, asked: PageRequest) -> Build:
+    people = _number(asked, "people", text("how many travel"))
+    if people is not None and (people != int(people) or not 1 <= people <= 20):
+        raise ConfiguratorError(text("how many travel: write 1 to 20 people"))
+    travel = attrs.evolve(
+        build.selection.travel,
+        people=None if people is None else int(people),
+        tow_ball=_number(asked, "tow-ball", text("the download on the tow ball")),
+        trailer=_number(asked, "trailer", text("the mass of the trailer")),
+        driving=_number(asked, "driving", text("the hours driven a day")),
+        place=asked.field("place"),
+        season=asked.field("season"),
+    )
+    return build.change(travel=travel)
+
+
+ENTERED: Mapping[str, Callable[[Build, PageRequest], Build]] = {
+    "adjust": _adjust,
+    "approve": _approve,
+    "trade-in": _trade_in,
+    "line": _line,
+    "travel": _travel,
+}
+"""What each button keeps of what is typed beside it."""
+
+
+def with_customer(build: Build, asked: PageRequest) -> Build:
+    """The package for the customer, with the name and the notes, that the page has in its fields.
+
+    A field that the page does not have leaves what is known.
+    """
+    selection = build.selection
+    known = selection.customer or Customer("")
+    told: dict[str, Any] = {
+        field: asked.field(name) for field, name in _CUSTOMER.items() if name in asked.form
+    }
+    customer = attrs.evolve(known, **told)
+    title = asked.field("title") if "title" in asked.form else selection.title
+    notes = selection.notes
+    if "notes" in asked.form:
+        parts = asked.form["notes"].replace("\r\n", "\n").split("\n\n")
+        notes = tuple(" ".join(part.split()) for part in parts if part.strip())
+    kept = customer if customer.name else None
+    if (kept, title, notes) == (selection.customer, selection.title, selection.notes):
+        return build
+    return build.change(customer=kept, title=title, notes=notes)
+
+
+def without_details(build: Build) -> Build:
+    """The package without whose it is, its name and the notes on the quote."""
+    return build.change(customer=None, title="", notes=())
+
+
+_CUSTOMER = {"name": "customer", "phone": "phone", "email": "email", "vehicle": "vehicle"}
+
+
+def contact_kept(before: Build, after: Build) -> str:
+    """A caution where the customer is another one with the telephone or e-mail of the last."""
+    name = contact_of(before, after)
+    return name and text(
+        "telephone and e-mail are still those of {name}: change them, or empty them with one tap",
+        name=name,
+    )
+
+
+def contact_of(before: Build, after: Build) -> str:
+    """Whose telephone and e-mail another customer has; empty where it is the same or has others."""
+    was, now = before.selection.customer, after.selection.customer
+    if was is None or now is None or {*_words(was.name)} & {*_words(now.name)}:
+        return ""
+    same = (was.phone, was.email) == (now.phone, now.email)
+    return was.name if same and (was.phone or was.email) else ""
+
+
+def _words(name: str) -> list[str]:
+    return name.casefold().split()
+
+
+def without_contact(build: Build) -> Build:
+    """The package with the customer's name, and no telephone, e-mail and vehicle of theirs."""
+    customer = build.selection.customer
+    return build if customer is None else build.change(customer=Customer(customer.name))
+
+
+_REMOVED = {"line": "free_lines", "adjustment": "adjustments", "trade-in": "trade_ins"}
+
+
+def removed(build: Build, what: str, index: str) -> Build:
+    """The package without a discount, a trade-in or a free line.
+
+    Raises:
+        ConfiguratorError: there is none under the number.
+    """
+    name = _REMOVED.get(what, "")
+    there = getattr(build.selection, name, ())
+    at = int(index) if index.isascii() and index.isdigit() else len(there)
+    if at >= len(there):
+        raise ConfiguratorError(text("that is not on the page any more"))
+    if what == "line":
+        return build.drop(*Pick(FREE_LINE, there[at].id).key)
+    return build.change(**{name: (*there[:at], *there[at + 1 :])})
 
 
 def tapped(shop: Shop, state: FormState, asked: PageRequest) -> FormState:

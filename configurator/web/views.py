@@ -34,8 +34,8 @@ from configurator.report.price import price_sums, price_table
 from configurator.selection.picks import Customer
 from configurator.selection.resolved import Resolved, once
 from configurator.shop import Shop
-from configurator.web.entered import without_details
 from configurator.web.state import FormState, tap_to, written
+from configurator.web.taps import without_details
 from configurator.words import left, shown, text, used
 
 _DRAWING = (150.0, 330.0)

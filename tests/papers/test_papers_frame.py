@@ -21,8 +21,8 @@ import pytest
 from PIL import Image
 
 from configurator import CatalogueError
-from configurator.catalogue.colours import LEAST_CONTRAST, PANEL, WHITE, contrast
 from configurator.catalogue.reading import read_catalogue, shipped
+from configurator.catalogue.validate_figures import LEAST_CONTRAST, PANEL, WHITE, contrast
 from configurator.render import templates
 from configurator.render.look import look_of, template_names
 from configurator.render.pictures import MOST_BYTES, MOST_PIXELS
