@@ -322,10 +322,16 @@ def test_picks_that_contradict_are_not_said_to_be_over_the_budget() -> None:
     assert words.startswith("These picks cannot be completed at any price. Because Canopy height")
 
 
-def test_the_change_that_was_asked_for_comes_first() -> None:
-    _, data = answer("fixes", TOURING, "vehicle=mid-dual", "--count", "1")
+@pytest.mark.parametrize(
+    ("chosen", "asked"),
+    [(CONTRACTOR, "upright-fridge=upright-170"), (TOURING, "vehicle=mid-single")],
+)
+def test_the_change_that_was_asked_for_comes_first(chosen: str, asked: str) -> None:
+    _, data = answer("fixes", chosen, asked, "--count", "1")
     choices = [change["choice"] for change in data["fixes"][0]["changes"]]
-    assert choices[0] == "vehicle"
+    assert choices[0] == asked.partition("=")[0]
+    assert len(choices) > 2
+    assert choices != sorted(choices)
     assert choices[1:] == sorted(choices[1:])
 
 

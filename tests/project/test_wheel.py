@@ -58,7 +58,8 @@ def built(tmp_path_factory: pytest.TempPathFactory) -> Path:
     with (folder / "lock").open("w") as lock:
         fcntl.flock(lock, fcntl.LOCK_EX)
         if not list(folder.glob("*.whl")):
-            run(sys.executable, "-m", "build", "--outdir", folder, ROOT, folder=folder)
+            build = (sys.executable, "-m", "build", "--no-isolation")  # pip isolates in .ci/run
+            run(*build, "--outdir", folder, ROOT, folder=folder)
     return folder
 
 

@@ -38,14 +38,17 @@ def browser() -> Iterator[Any]:
             started.close()
 
 
-def axe_findings(page: Any) -> list[str]:
+def axe_findings(page: Any, *, contrast: bool = True) -> list[str]:
     """What axe-core finds on a page as it is now."""
     if not page.evaluate("typeof axe === 'object'"):
         page.evaluate(AXE)
     found = page.evaluate(
-        """() => axe.run(document, {resultTypes: ["violations"]}).then(run => run.violations.map(
+        """contrast => axe.run(document, {
+            resultTypes: ["violations"], rules: {"color-contrast": {enabled: contrast}},
+        }).then(run => run.violations.map(
             one => `${one.id}: ${one.help}: ` + one.nodes.slice(0, 3).map(n => n.html).join(" ")
-        ))"""
+        ))""",
+        contrast,
     )
     return [str(one)[:600] for one in found]
 
