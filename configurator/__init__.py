@@ -67,7 +67,7 @@ if TYPE_CHECKING:
     from configurator.catalogue.model import Catalogue as Catalogue
     from configurator.catalogue.units import Position as Position
     from configurator.checking.check import Check as Check
-    from configurator.checking.suggested import Suggestion as Suggestion
+    from configurator.checking.suggestions import Suggestion as Suggestion
     from configurator.engine.availability import (
         ExplainAnswer as ExplainAnswer,
         OptionAnswer as OptionAnswer,
@@ -101,7 +101,7 @@ if TYPE_CHECKING:
     from configurator.money import Money as Money
     from configurator.power.picture import PowerPicture as PowerPicture
     from configurator.pricing.margin import Margin as Margin
-    from configurator.pricing.whole import Price as Price, TracedLine as TracedLine
+    from configurator.pricing.price import Price as Price, TracedLine as TracedLine
     from configurator.register.register import Register as Register
     from configurator.report.batch import BatchAnswer as BatchAnswer, Job as Job, Quoted as Quoted
     from configurator.report.budget import BudgetPaper as BudgetPaper
@@ -162,7 +162,7 @@ _HOMES = {
     "money": "Money",
     "power.picture": "PowerPicture",
     "pricing.margin": "Margin",
-    "pricing.whole": "Price TracedLine",
+    "pricing.price": "Price TracedLine",
     "register.register": "Register",
     "answers.register": (
         "ChangedLine KeptQuote KeptRevision Outcome QuoteEntry QuoteList QuoteRecord QuoteResults "
@@ -179,7 +179,7 @@ _HOMES = {
     "Sale Selection TradeIn Travel Wish",
     "build": "Build",
     "shop": "Shop check_catalogue open_register open_shop",
-    "checking.suggested": "Suggestion",
+    "checking.suggestions": "Suggestion",
     "suppliers.update": "LackedOption PriceChange PriceUpdate RefusedRow UnknownCode",
 }
 """The promised names by the modules they live in."""

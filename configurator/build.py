@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Literal, TypeAlias
 import attrs
 from attrs import frozen
 
+from configurator.build_changes import BuildChanges
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import Catalogue, Choice
 from configurator.errors import (
@@ -21,7 +22,6 @@ from configurator.errors import (
     near_miss,
 )
 from configurator.money import Money
-from configurator.picked import Picked
 from configurator.selection.picks import Budget, Selection
 from configurator.selection.validate import require_kept, require_known
 from configurator.selection.values import picks_of, require_each, require_figure, require_kind
@@ -30,13 +30,13 @@ from configurator.words import capital, in_unit, letter, plain
 if TYPE_CHECKING:
     from configurator.answers.facts import LayoutAnswer, MassAnswer, PowerAnswer
     from configurator.checking.check import Check
-    from configurator.checking.suggested import Suggestion
+    from configurator.checking.suggestions import Suggestion
     from configurator.engine.availability import ExplainAnswer, OptionAnswer, OptionsAnswer
     from configurator.engine.search import Search
     from configurator.engine.ways_out import Completion, Fixes
     from configurator.engine.within import WithinAnswer
     from configurator.pricing.margin import Margin
-    from configurator.pricing.whole import Price
+    from configurator.pricing.price import Price
     from configurator.report.budget import BudgetPaper
     from configurator.report.comparison import Comparison
     from configurator.report.quote import Quote
@@ -67,7 +67,7 @@ def _is_quick(effort: Effort) -> bool:
 
 
 @frozen(eq=False, repr=False)
-class Build(Picked):
+class Build(BuildChanges):
     """A package in the making: what is picked from a shop's catalogue, and every answer about it.
 
     A build never changes: each change gives a new one. What follows from it is calculated once.
@@ -111,7 +111,7 @@ class Build(Picked):
             >>> print(taller.price().total)
             AUD 28,335.00
         """
-        from configurator.pricing.whole import price
+        from configurator.pricing.price import price
 
         return price(self._resolved)
 
@@ -125,7 +125,7 @@ class Build(Picked):
             >>> wish.suggestions()[0].line.title
             'Fridge thermometer with a display in the cab'
         """
-        from configurator.checking.suggested import suggestions
+        from configurator.checking.suggestions import suggestions
 
         return suggestions(self._resolved)
 

@@ -430,7 +430,7 @@ class Shop(Writer):
 
         to = None if output is None else Path(output)
         if folder is None:
-            from configurator.register.standing import StandingQuotes
+            from configurator.register.open_quotes import StandingQuotes
 
             opened = open_register(register)
             quotes: OpenQuotes = StandingQuotes(opened.database, opened.clock().date().isoformat())

@@ -114,7 +114,7 @@ class Writer:
         Example:
             >>> shop.write(taller.quote("Q-2041", shop.day), "quote.html")
         """
-        from configurator.render.spared import require_spared
+        from configurator.render.safeguard import require_spared
         from configurator.render.writing import write
 
         if isinstance(answer, Build):
@@ -233,7 +233,7 @@ class Writer:
             True
         """
         from configurator.render.writing import write_as
-        from configurator.suppliers import own
+        from configurator.suppliers import export as own
 
         write_as(
             Path(path),

@@ -10,7 +10,7 @@ from attrs import field, frozen
 
 from configurator.answers.data import to_data
 from configurator.money import Money
-from configurator.pricing.whole import Price
+from configurator.pricing.price import Price
 from configurator.shapes.forms import form
 from configurator.words import text
 

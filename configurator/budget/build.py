@@ -14,7 +14,7 @@ from attrs import frozen
 
 from configurator.catalogue.model import Catalogue
 from configurator.money import Money, round_to
-from configurator.pricing.whole import Price, price
+from configurator.pricing.price import Price, price
 from configurator.selection.picks import ELSEWHERE, Budget
 from configurator.selection.resolved import Resolved
 from configurator.shapes.forms import form

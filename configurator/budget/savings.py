@@ -26,14 +26,14 @@ from configurator.budget.to_pay import ToPay
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import Catalogue, Choice, Option
 from configurator.catalogue.parts import FixedPrice, OnApplication
-from configurator.checking.stopping import stopping
+from configurator.checking.stops import stopping
 from configurator.engine.constraint import AXLES, LIMIT, RULE, ConstraintId, Held
 from configurator.engine.figures import TooManyCases
 from configurator.engine.optimum import Optimum, Terms
 from configurator.engine.search import Search
 from configurator.errors import SearchLimit
 from configurator.money import Money
-from configurator.pricing.whole import price
+from configurator.pricing.price import price
 from configurator.selection.changes import Change, applied, possible_changes
 from configurator.selection.picks import Budget, Selection
 from configurator.selection.resolved import Resolved

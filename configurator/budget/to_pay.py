@@ -25,8 +25,8 @@ from configurator.catalogue.shop import Rounding
 from configurator.engine.optimum import Optimum
 from configurator.money import Money, exponent
 from configurator.pricing.changes import adjustment_amount, group_of, rounding_amount
+from configurator.pricing.price import price
 from configurator.pricing.tax import TaxedAmount, tax_total
-from configurator.pricing.whole import price
 from configurator.selection.picks import Adjustment
 from configurator.selection.resolved import Resolved
 

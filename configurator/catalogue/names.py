@@ -15,8 +15,8 @@ from typing import Any
 from configurator.catalogue.cutting import CONSTANT, SPACE, TRAY
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import ADD_ON, VEHICLE
+from configurator.catalogue.plain_data import Path, Tree
 from configurator.catalogue.schema_errors import shown, thing
-from configurator.catalogue.typed import Path, Tree
 from configurator.errors import Location, Problem, near_miss
 
 GROUPING = ("all", "any", "none")

@@ -38,12 +38,12 @@ from configurator.catalogue.folder import (
 )
 from configurator.catalogue.nodes import Placed, document, place_of, text_at
 from configurator.catalogue.parts import Rows
+from configurator.catalogue.plain_data import typed
 from configurator.catalogue.schema_errors import schema_problems
 from configurator.catalogue.shop import PaperSettings
-from configurator.catalogue.typed import typed
 from configurator.catalogue.validate import reference_problems
 from configurator.errors import CatalogueError, FileError, Problem, by_place
-from configurator.machine.collecting import nothing_collected
+from configurator.machine.collector import nothing_collected
 from configurator.money import Money
 from configurator.shapes.schema import bare, key_of, kind_of
 from configurator.shapes.shipped import linked

@@ -10,7 +10,7 @@ from typing import Any
 
 from attrs import evolve, frozen
 
-from configurator.catalogue.typed import DAY, MOST_DECIMALS, MOST_DIGITS, Path, Tree
+from configurator.catalogue.plain_data import DAY, MOST_DECIMALS, MOST_DIGITS, Path, Tree
 from configurator.errors import Location, Problem, near_miss
 from configurator.money import currencies, exponent
 from configurator.shapes.schema import Schema

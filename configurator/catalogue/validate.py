@@ -16,8 +16,8 @@ from configurator.catalogue.model import ADD_ON, FREE_LINE, VEHICLE
 from configurator.catalogue.names import GROUPING, Names, TreeValue, circle_problems, options
 from configurator.catalogue.nodes import first_at
 from configurator.catalogue.parts import Markup, MassParts, PriceParts
+from configurator.catalogue.plain_data import Tree
 from configurator.catalogue.schema_errors import shown
-from configurator.catalogue.typed import Tree
 from configurator.catalogue.validate_figures import figure_problems
 from configurator.errors import Problem
 from configurator.shapes.schema import bare, key_of, kind_of

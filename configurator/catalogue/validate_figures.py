@@ -11,7 +11,7 @@ from typing import TypeAlias
 
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.names import TreeValue, circles, options
-from configurator.catalogue.typed import Tree
+from configurator.catalogue.plain_data import Tree
 from configurator.errors import Problem
 
 LEAST_CONTRAST = 4.5

@@ -19,7 +19,7 @@ from configurator.catalogue.model import Catalogue, Limit, Option
 from configurator.checking.layout import laid_out, layout_findings
 from configurator.checking.power import power_findings
 from configurator.checking.ratings import rating_findings, with_overrides
-from configurator.checking.stopping import Gap, stopping, unit_fits, unpriced, unweighed
+from configurator.checking.stops import Gap, stopping, unit_fits, unpriced, unweighed
 from configurator.findings import LEVELS, Finding, Saying
 from configurator.fit.layout import Layout
 from configurator.fit.units import UnitFit, fit_unit, misfit_words
@@ -29,7 +29,7 @@ from configurator.mass.states import MassPicture
 from configurator.money import Money
 from configurator.power.picture import PowerPicture
 from configurator.power.summary import power_picture
-from configurator.pricing.whole import price
+from configurator.pricing.price import price
 from configurator.selection.resolved import Resolved, once, trial
 from configurator.selection.rules import breaks, broken_rules, holds, rule_words
 from configurator.selection.totals import LimitState, MissingPicks, limit_states, undecided

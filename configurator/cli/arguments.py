@@ -13,10 +13,10 @@ import click
 from attrs import evolve, frozen
 
 from configurator.build import Build
+from configurator.build_changes import SIDES
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import Catalogue
 from configurator.errors import NOWHERE, ConfiguratorError, Location, SelectionError, near_miss
-from configurator.picked import SIDES
 from configurator.words import Text, joined, text
 
 if TYPE_CHECKING:
@@ -341,7 +341,7 @@ class Output:
         if self.path is None:
             return
         from configurator.machine.files import require_writable, required_kind
-        from configurator.render.spared import require_spared, same_file
+        from configurator.render.safeguard import require_spared, same_file
 
         if self.kinds:
             required_kind(self.path, self.kinds)

@@ -109,8 +109,8 @@ def serve(
 
     prepare()
     from configurator.render.look import look_of
-    from configurator.web.asked import Posting, for_sellers
-    from configurator.web.seats import Seats
+    from configurator.web.guard import Seats
+    from configurator.web.messages import Posting, for_sellers
     from configurator.web.serve import Door, serve as serve_page
 
     door = Door(host, port, names, certificate, key)

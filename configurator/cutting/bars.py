@@ -12,7 +12,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from attrs import frozen
 
 from configurator.errors import SearchLimit
-from configurator.machine.solving import solve
+from configurator.machine.solvers import solve
 from configurator.words import text
 
 _PATTERNS = 20_000

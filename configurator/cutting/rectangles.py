@@ -17,7 +17,7 @@ from typing import TypeAlias
 from attrs import evolve, frozen
 
 from configurator.errors import SearchLimit
-from configurator.machine.solving import solve
+from configurator.machine.solvers import solve
 from configurator.words import text
 
 EXACT = 12

@@ -15,7 +15,7 @@ from typing import TypeAlias
 from attrs import frozen
 
 from configurator.drawing.canvas import SIZE, Canvas, Rect, clear_part, text_width
-from configurator.drawing.hidden import Eye, Part, Point, Scene, Seen, Spot, corners, faces_of
+from configurator.drawing.hidden_faces import Eye, Part, Point, Scene, Seen, Spot, corners, faces_of
 from configurator.drawing.layouts import LETTERS
 from configurator.drawing.names import fitted, lines_within, shorter
 from configurator.drawing.package import Package, Place, Solid

@@ -19,7 +19,7 @@ from configurator.engine.effort import of_states
 from configurator.engine.search import Search
 from configurator.errors import SearchLimit
 from configurator.money import Money
-from configurator.pricing.replacing import Replacing
+from configurator.pricing.replacements import Replacing
 from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
 from configurator.shapes.forms import form

@@ -15,7 +15,7 @@ from itertools import pairwise
 from configurator.catalogue.fields import AllOf, AnyOf, Condition, Test
 from configurator.catalogue.model import Catalogue, Choice
 from configurator.engine.constraint import ConstraintId, Held
-from configurator.machine.solving import at_most_one
+from configurator.machine.solvers import at_most_one
 from configurator.selection.picks import Selection
 
 

@@ -26,7 +26,7 @@ from configurator.engine.encoding import State
 from configurator.engine.figures import Determiners, Figure, InsideSize, scale_of, whole
 from configurator.engine.search import MOST_CROWDED, Search
 from configurator.errors import SearchLimit
-from configurator.machine.solving import Solved, solve
+from configurator.machine.solvers import Solved, solve
 from configurator.money import exponent
 from configurator.pricing.changes import most_times
 

@@ -35,8 +35,8 @@ from configurator.engine.starts import SolutionPool, Starts
 from configurator.engine.unit_fit import unit_fits
 from configurator.engine.weighing import Journey, journey_of
 from configurator.errors import SearchLimit
-from configurator.machine.solving import ClauseSolver
-from configurator.pricing.replacing import Lines
+from configurator.machine.solvers import ClauseSolver
+from configurator.pricing.replacements import Lines
 from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
 

@@ -15,7 +15,7 @@ from configurator.engine.optimum import Optimum
 from configurator.engine.search import Search
 from configurator.errors import SearchLimit
 from configurator.money import Money, exponent
-from configurator.pricing.whole import Price, price
+from configurator.pricing.price import Price, price
 from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
 from configurator.selection.totals import total_mass, undecided

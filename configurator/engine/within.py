@@ -14,7 +14,7 @@ from configurator.engine.search import Search
 from configurator.engine.ways_out import added, complete
 from configurator.errors import SearchLimit
 from configurator.money import Money
-from configurator.pricing.whole import Price, price
+from configurator.pricing.price import Price, price
 from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
 from configurator.shapes.forms import form

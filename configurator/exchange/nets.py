@@ -18,7 +18,7 @@ from attrs import frozen
 
 from configurator.money import Money, exponent, round_to
 from configurator.pricing.lines import Line
-from configurator.pricing.whole import Price
+from configurator.pricing.price import Price
 
 
 @frozen

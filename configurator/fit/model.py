@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any, TypeAlias
 
 from configurator.fit.rooms import FREE, Room, Spot, Support, UnitToPlace, crossings
 from configurator.fit.shapes import Block, Shape, along, kept_out, pairs, passing
-from configurator.machine.solving import solve
+from configurator.machine.solvers import solve
 from configurator.words import text
 
 if TYPE_CHECKING:

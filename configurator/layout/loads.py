@@ -26,7 +26,7 @@ from configurator.fit.model import SEED, WORK, RoomModel
 from configurator.fit.preferences import kept_in_order, narrowed
 from configurator.fit.rooms import Room, Spot
 from configurator.fit.search import arrange
-from configurator.machine.solving import solve
+from configurator.machine.solvers import solve
 from configurator.mass.demands import Demand, demands
 from configurator.selection.resolved import Resolved
 from configurator.words import text

@@ -14,8 +14,8 @@ from configurator.catalogue.model import FREE_LINE, Option
 from configurator.catalogue.parts import UnitPrice
 from configurator.money import Money, round_to
 from configurator.pricing.lines import Line
+from configurator.pricing.price import price
 from configurator.pricing.tax import TaxedAmount, without_tax
-from configurator.pricing.whole import price
 from configurator.selection.picks import FREE_LINES
 from configurator.selection.resolved import Resolved
 from configurator.selection.totals import MissingPicks, part_total

@@ -28,7 +28,7 @@ from configurator.answers.register import (
     changed_lines,
 )
 from configurator.errors import ConfiguratorError, NoSuchQuote, RegisterError
-from configurator.register import keeping
+from configurator.register import upkeep as keeping
 from configurator.register.database import Database
 from configurator.register.results import results
 from configurator.register.rows import (
@@ -41,7 +41,7 @@ from configurator.register.rows import (
 )
 from configurator.register.tables import PAPERS, QUOTES, REVISIONS, TRAIL
 from configurator.register.words import having_words
-from configurator.render.spared import require_no_catalogue
+from configurator.render.safeguard import require_no_catalogue
 from configurator.render.writing import write_as
 from configurator.report.quote import Quote
 from configurator.report.sheets import Sheets

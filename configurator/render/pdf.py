@@ -29,10 +29,10 @@ from typing import Any
 from urllib.parse import unquote_to_bytes
 
 from configurator.errors import ConfiguratorError, DataError, Location, Problem
-from configurator.machine.collecting import nothing_collected
+from configurator.machine.collector import nothing_collected
 from configurator.render import renderer
 from configurator.render.pictures import COLOURS, dots_and_colours, svg_problem
-from configurator.selection.carried import DIGESTS, OWNER, Carried, digest
+from configurator.selection.attachments import DIGESTS, OWNER, Carried, digest
 
 MOST_CHARACTERS = 1_000_000
 """Characters of a page, its tags counted and its pictures not."""

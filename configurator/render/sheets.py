@@ -11,15 +11,20 @@ from pathlib import Path
 from configurator.answers.data import to_json
 from configurator.catalogue.model import Catalogue
 from configurator.cutting.parts import TraySize
-from configurator.drawing.sheets import sheet_pictures
 from configurator.drawing.single_line import single_line
-from configurator.drawing.workshop import BAR, ViewPicture, shop_views, standing_picture
+from configurator.drawing.workshop import (
+    BAR,
+    ViewPicture,
+    sheet_pictures,
+    shop_views,
+    standing_picture,
+)
 from configurator.errors import ConfiguratorError
 from configurator.machine.files import replace_files
 from configurator.render.dxf import cuts_dxf
 from configurator.render.look import Look, look_of
 from configurator.render.pdf import html_to_pdf
-from configurator.render.spared import require_spared
+from configurator.render.safeguard import require_spared
 from configurator.render.templates import filled
 from configurator.report import cut_tables, job_tables, wiring_tables
 from configurator.report.cuts import CutList

@@ -30,11 +30,11 @@ from configurator.render.calendar import quote_calendar
 from configurator.render.html import Paper, layout_html, layout_room, paper_html
 from configurator.render.look import Look, look_of
 from configurator.render.pdf import html_to_pdf
-from configurator.render.spared import require_spared
+from configurator.render.safeguard import require_spared
 from configurator.report.budget import BudgetPaper
 from configurator.report.comparison import Comparison
 from configurator.report.quote import Quote
-from configurator.selection.carried import QUOTATION, QUOTE, Attachment, Carried, selection_name
+from configurator.selection.attachments import QUOTATION, QUOTE, Attachment, Carried, selection_name
 from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
 from configurator.words import letter

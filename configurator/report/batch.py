@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from attrs import frozen
 
 from configurator.money import Money
-from configurator.pricing.whole import Price
+from configurator.pricing.price import Price
 from configurator.shapes.forms import form
 
 

@@ -13,8 +13,8 @@ from configurator.catalogue.shop import ShopDetails
 from configurator.checking.check import check
 from configurator.money import Money
 from configurator.pricing.lines import option_price
+from configurator.pricing.price import Price, price
 from configurator.pricing.tax import TaxTotal
-from configurator.pricing.whole import Price, price
 from configurator.report.layout import PictureSource, drawn_of
 from configurator.selection.picks import FREE_LINES, Selection, marked_title
 from configurator.selection.resolved import Resolved

@@ -8,7 +8,7 @@ from decimal import Decimal
 from configurator.catalogue.model import VEHICLE
 from configurator.fit.layout import Placement
 from configurator.money import Money
-from configurator.pricing.whole import Price
+from configurator.pricing.price import Price
 from configurator.report.comparison import (
     DAYS,
     MASS,

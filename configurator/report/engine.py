@@ -13,7 +13,7 @@ from configurator.engine.conflicts import Conflict
 from configurator.engine.ways_out import Completion, Fixes
 from configurator.engine.within import WithinAnswer
 from configurator.pricing.lines import option_price
-from configurator.pricing.whole import Price
+from configurator.pricing.price import Price
 from configurator.report.model import Block, Column, Paragraph, Report, Row, RowGroup, Table
 from configurator.selection.resolved import Resolved
 from configurator.words import Text, amount, joined, signed_amount, text

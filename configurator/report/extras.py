@@ -15,11 +15,11 @@ from attrs import frozen
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import ADD_ON, Catalogue, Option
 from configurator.catalogue.units import Box
-from configurator.checking.suggested import Suggestion
+from configurator.checking.suggestions import Suggestion
 from configurator.fit.layout import Layout
 from configurator.mass.picture import mass_picture
 from configurator.power.summary import power_picture
-from configurator.pricing.whole import Price
+from configurator.pricing.price import Price
 from configurator.report.model import Cell, Column, Table, Value, table_of
 from configurator.report.price import priced_in
 from configurator.selection.resolved import Resolved, trial

@@ -7,10 +7,10 @@ from collections.abc import Iterable, Iterator, Sequence
 from attrs import evolve, frozen
 
 from configurator.catalogue.model import Catalogue
-from configurator.checking.suggested import Suggestion
+from configurator.checking.suggestions import Suggestion
 from configurator.money import Money
 from configurator.pricing.lines import Line, PricedPart
-from configurator.pricing.whole import Price, PriceGroup, TracedLine
+from configurator.pricing.price import Price, PriceGroup, TracedLine
 from configurator.report.model import Block, Cell, Column, Paragraph, Report, Row, RowGroup, Table
 from configurator.shapes.forms import form
 from configurator.words import amount_with_currency, joined, several, text

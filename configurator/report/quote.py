@@ -10,12 +10,12 @@ from configurator.answers.facts import MassAnswer, PowerAnswer
 from configurator.catalogue.model import VEHICLE, Catalogue
 from configurator.catalogue.shop import ShopDetails
 from configurator.checking.check import check
-from configurator.checking.suggested import Suggestion, suggestions
+from configurator.checking.suggestions import Suggestion, suggestions
 from configurator.findings import Finding, QuoteRefused
 from configurator.fit.layout import Layout
 from configurator.mass.states import MassPicture
 from configurator.power.picture import PowerPicture, basis
-from configurator.pricing.whole import Price, price
+from configurator.pricing.price import Price, price
 from configurator.report.extras import Extra, extras
 from configurator.report.layout import PictureSource, drawn_of
 from configurator.report.sheet_head import require_number

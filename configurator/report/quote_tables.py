@@ -13,7 +13,7 @@ from attrs import evolve
 from configurator.mass.states import MassPicture
 from configurator.power.picture import PowerPicture
 from configurator.pricing.lines import Line
-from configurator.pricing.whole import Price
+from configurator.pricing.price import Price
 from configurator.report.mass import LOADS
 from configurator.report.model import Cell, Column, Row, RowGroup, Table, Value
 from configurator.report.price import counted_title, customer_table, price_sums

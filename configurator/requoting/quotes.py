@@ -26,8 +26,8 @@ from configurator.answers.requote import (
 from configurator.catalogue.model import Catalogue
 from configurator.checking.check import check
 from configurator.errors import ConfiguratorError, DataError, Location, Problem
-from configurator.machine.collecting import nothing_collected
-from configurator.pricing.whole import Price, price
+from configurator.machine.collector import nothing_collected
+from configurator.pricing.price import Price, price
 from configurator.selection.reading import OpenedSelection, open_selection, selections_in
 from configurator.selection.resolved import Resolved
 

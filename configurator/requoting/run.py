@@ -23,7 +23,7 @@ from configurator.machine.files import replace_files, require_writable, required
 from configurator.machine.workers import Prepare, apart, cores, in_order
 from configurator.money import Money
 from configurator.render.look import Look
-from configurator.render.spared import require_spared
+from configurator.render.safeguard import require_spared
 from configurator.render.writing import write
 from configurator.report.requote import reasons
 from configurator.requoting.journal import Journal

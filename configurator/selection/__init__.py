@@ -1,1 +1,1 @@
-"""What the customer wants so far: values, reading, single changes."""
+"""What the customer wants so far, resolved against the catalogue, and what the picks add up to."""

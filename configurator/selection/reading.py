@@ -12,6 +12,7 @@ from attrs import field, frozen
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import ADD_ON, FREE_LINE, Catalogue
 from configurator.catalogue.nodes import Placed
+from configurator.catalogue.plain_data import read_tree
 from configurator.catalogue.reading import (
     MOST_BYTES_OF_PDF,
     as_text,
@@ -20,7 +21,6 @@ from configurator.catalogue.reading import (
     structured,
 )
 from configurator.catalogue.schema_errors import schema_problems
-from configurator.catalogue.typed import read_tree
 from configurator.errors import ConfiguratorError, FileError, SelectionError
 from configurator.selection.picks import Selection
 from configurator.shapes.shipped import linked
@@ -69,7 +69,7 @@ class OpenedSelection:
                     path=self.path,
                 )
             )
-        from configurator.selection.carried import read_carried
+        from configurator.selection.attachments import read_carried
 
         written, file = read_carried(self.content, *file_and_letter(self.path))
         return attrs.evolve(parse_selection(written, file), source=self.path)
@@ -85,7 +85,7 @@ class OpenedSelection:
         """
         if not self._is_pdf:
             return ""
-        from configurator.selection.carried import read_issued
+        from configurator.selection.attachments import read_issued
 
         issued = read_issued(self.content, file_and_letter(self.path)[0])
         if issued is None or issued.catalogue_digest == catalogue.digest:
@@ -106,7 +106,7 @@ class OpenedSelection:
         """
         if not self._is_pdf:
             return None
-        from configurator.selection.carried import read_quoted
+        from configurator.selection.attachments import read_quoted
 
         return read_quoted(self.content, file_and_letter(self.path)[0])
 

@@ -17,8 +17,8 @@ from typing import TYPE_CHECKING, Any, Union, get_args, get_origin, get_type_hin
 import attrs
 
 from configurator.catalogue.fields import Pick, as_picks
+from configurator.catalogue.plain_data import read_tree
 from configurator.catalogue.schema_errors import schema_problems
-from configurator.catalogue.typed import read_tree
 from configurator.errors import Location, Problem
 from configurator.shapes.schema import key_of
 from configurator.shapes.shipped import linked

@@ -20,7 +20,7 @@ from configurator.catalogue.parts import (
     PriceTable,
     UnitPrice,
 )
-from configurator.catalogue.typed import MOST_DECIMALS
+from configurator.catalogue.plain_data import MOST_DECIMALS
 from configurator.errors import Location
 from configurator.money import exponent
 

@@ -9,7 +9,7 @@ from typing import TypeAlias
 
 from attrs import field, frozen
 
-from configurator.catalogue.typed import MOST_DIGITS
+from configurator.catalogue.plain_data import MOST_DIGITS
 from configurator.errors import Location, Problem, SheetError
 from configurator.money import currencies
 

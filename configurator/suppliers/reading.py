@@ -13,9 +13,9 @@ from pathlib import Path
 from xml.parsers import expat
 
 from configurator.catalogue.nodes import Placed
+from configurator.catalogue.plain_data import read_tree
 from configurator.catalogue.reading import MOST_BYTES, as_text, read_bytes, read_text, structured
 from configurator.catalogue.schema_errors import schema_problems
-from configurator.catalogue.typed import read_tree
 from configurator.errors import Location, Problem, SheetError, near_miss
 from configurator.shapes.shipped import linked
 from configurator.suppliers.amounts import PRICE

@@ -18,11 +18,11 @@ from configurator.catalogue.reading import (
     read_bytes,
 )
 from configurator.errors import CatalogueError, FileError, Location, Problem
-from configurator.machine.collecting import nothing_collected
+from configurator.machine.collector import nothing_collected
 from configurator.machine.files import replace_files, require_writable
 from configurator.suppliers.amounts import with_amounts
+from configurator.suppliers.export import own_update
 from configurator.suppliers.mapping import listed_rows
-from configurator.suppliers.own import own_update
 from configurator.suppliers.patch import patched
 from configurator.suppliers.reading import read_map, read_sheet
 from configurator.suppliers.update import PriceUpdate, price_update

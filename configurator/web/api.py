@@ -13,9 +13,10 @@ from configurator.answers.data import selection_file_data, to_data, to_json
 from configurator.answers.register import STATUSES, QuoteEntry, QuoteList
 from configurator.answers.values import Refused
 from configurator.build import Build
+from configurator.build_changes import resolved
 from configurator.catalogue.fields import Pick
+from configurator.catalogue.plain_data import read_tree
 from configurator.catalogue.schema_errors import schema_problems
-from configurator.catalogue.typed import read_tree
 from configurator.errors import (
     ConfiguratorError,
     DataError,
@@ -28,15 +29,14 @@ from configurator.errors import (
     SelectionError,
 )
 from configurator.findings import QuoteRefused
-from configurator.picked import resolved
 from configurator.render.look import Look, look_of
 from configurator.selection.picks import Selection
 from configurator.selection.reading import parse_selection
 from configurator.shapes.shipped import schema_text
 from configurator.shop import Shop
-from configurator.web.asked import Answer, PageRequest, problem
 from configurator.web.bodies import NotJson, Pointers, joined_pointer, read_body
 from configurator.web.counter import Counter
+from configurator.web.messages import Answer, PageRequest, problem
 from configurator.web.methods import (
     LOOKED_FOR,
     MEDIA,

@@ -24,10 +24,17 @@ from starlette.routing import Mount, Route
 from starlette.staticfiles import StaticFiles
 
 from configurator.web import bodies
-from configurator.web.asked import API, NO_STORE, Answer, PageRequest, problem
-from configurator.web.guard import MOST_BYTES, OwnPagesOnly, as_response, failed, refused
+from configurator.web.guard import (
+    COOKIE,
+    MOST_BYTES,
+    OwnPagesOnly,
+    Seats,
+    as_response,
+    failed,
+    refused,
+)
+from configurator.web.messages import API, NO_STORE, Answer, PageRequest, problem
 from configurator.web.methods import QUESTIONS, SELECTION
-from configurator.web.seats import COOKIE, Seats
 
 _MOST_FIELDS = 200
 

@@ -8,11 +8,11 @@ from functools import lru_cache
 
 from attrs import frozen
 
+from configurator.build_changes import resolved
 from configurator.catalogue.model import Choice, Option
 from configurator.catalogue.units import Box
 from configurator.engine.availability import OptionAnswer
 from configurator.money import Money
-from configurator.picked import resolved
 from configurator.selection.resolved import Resolved
 from configurator.selection.totals import MissingPicks, mass_of
 from configurator.shop import Shop

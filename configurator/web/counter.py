@@ -21,7 +21,7 @@ from configurator.render.language import Language, languages
 from configurator.render.look import Look, look_of
 from configurator.render.templates import template_environment, with_units
 from configurator.shop import Shop
-from configurator.web.asked import Answer, PageRequest
+from configurator.web.messages import Answer, PageRequest
 from configurator.words import Text, joined
 
 POLICY = (

@@ -27,7 +27,7 @@ from typing import Any, TypeAlias
 from attrs import evolve, field, frozen, mutable
 
 from configurator.errors import FileError
-from configurator.web.asked import FAILED, READY, Answer, PageRequest, Posting
+from configurator.web.messages import FAILED, READY, Answer, PageRequest, Posting
 
 MOST_PATIENT = 4
 """How many requests that may take long are answered at once."""

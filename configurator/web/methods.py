@@ -16,8 +16,8 @@ from attrs import field, frozen
 
 from configurator.answers.facts import PICTURES
 from configurator.build import Build, Effort
+from configurator.build_changes import SIDES
 from configurator.errors import ConfiguratorError
-from configurator.picked import SIDES
 from configurator.render.look import Look
 from configurator.render.writing import kinds_of
 from configurator.shapes.schema import Schema

@@ -7,7 +7,7 @@ from typing import Any
 
 from configurator.build import Build
 from configurator.shapes.schema import Schema
-from configurator.web.asked import API, PROBLEM
+from configurator.web.messages import API, PROBLEM
 from configurator.web.methods import LOOKED_FOR, MEDIA, QUESTIONS, asked, body_schema, meaning
 
 _ANSWERS = "answers.schema.json#/$defs/"

@@ -15,11 +15,11 @@ import attrs
 
 from configurator.answers.data import selection_yaml
 from configurator.build import Build
+from configurator.build_changes import resolved
 from configurator.catalogue.model import Choice
 from configurator.catalogue.reading import shipped
 from configurator.engine.availability import OptionAnswer
 from configurator.errors import ConfiguratorError, SearchLimit
-from configurator.picked import resolved
 from configurator.render.html import paper_html
 from configurator.render.look import Look
 from configurator.render.pdf import html_to_pdf
@@ -28,9 +28,9 @@ from configurator.render.writing import paper_pdf
 from configurator.report.comparison_tables import comparison_report
 from configurator.report.model import Chart
 from configurator.shop import Shop
-from configurator.web.asked import EVENTS, GROUP, REST, Answer, AnswerPiece, PageRequest, Pieces
 from configurator.web.cards import card_of, found_in
 from configurator.web.counter import PDF, Counter, file, sentences_of
+from configurator.web.messages import EVENTS, GROUP, REST, Answer, AnswerPiece, PageRequest, Pieces
 from configurator.web.parts import PagePart, PageParts, message
 from configurator.web.state import MOST_KEPT, FormState, tap_to, unpacked, written
 from configurator.web.taps import contact_kept, tapped, with_customer, without_details

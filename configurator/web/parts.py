@@ -15,9 +15,9 @@ from attrs import frozen
 from markupsafe import Markup
 
 from configurator.catalogue.model import VEHICLE, Choice
-from configurator.web.asked import PageRequest
 from configurator.web.cards import ChoiceCard
 from configurator.web.counter import Counter
+from configurator.web.messages import PageRequest
 from configurator.web.views import PackageView, pictures_of
 from configurator.words import text
 

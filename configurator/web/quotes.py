@@ -13,8 +13,8 @@ from configurator.drawing.charts import results_svg
 from configurator.errors import ConfiguratorError
 from configurator.report.register import results_chart, results_report
 from configurator.shop import Shop
-from configurator.web.asked import Answer, PageRequest
 from configurator.web.counter import PDF, Counter, file, redirect
+from configurator.web.messages import Answer, PageRequest
 from configurator.web.package import shown, typed_state
 from configurator.web.state import FormState, unpacked, written
 from configurator.web.taps import contact_kept

@@ -16,7 +16,7 @@ from starlette.applications import Starlette
 from configurator.errors import FileError
 from configurator.web.app import counter_app
 from configurator.web.crew import Crew
-from configurator.web.seats import Seats
+from configurator.web.guard import Seats
 
 HOST = "127.0.0.1"
 """The page is for this machine: whoever can reach it can sell in the shop's name."""

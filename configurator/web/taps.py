@@ -17,7 +17,7 @@ from configurator.errors import ConfiguratorError
 from configurator.render.language import language
 from configurator.selection.picks import Adjustment, Customer, FreeLine, TradeIn
 from configurator.shop import Shop
-from configurator.web.asked import PageRequest
+from configurator.web.messages import PageRequest
 from configurator.web.state import FormState, unpacked_selection
 from configurator.words import Text, text
 

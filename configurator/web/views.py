@@ -14,6 +14,7 @@ from typing import Any
 from attrs import evolve, frozen
 
 from configurator.build import Build
+from configurator.build_changes import resolved
 from configurator.catalogue.model import ADD_ON, VEHICLE, Choice
 from configurator.checking.check import Check, check
 from configurator.drawing.corner import corner_svg
@@ -23,8 +24,7 @@ from configurator.engine.ways_out import Fixes
 from configurator.errors import ConfiguratorError, SearchLimit
 from configurator.fit.layout import Placement
 from configurator.money import Money
-from configurator.picked import resolved
-from configurator.pricing.whole import Price, price
+from configurator.pricing.price import Price, price
 from configurator.render.language import Language
 from configurator.report.layout import space_told
 from configurator.report.mass import LOADS, mass_facts

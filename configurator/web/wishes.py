@@ -10,8 +10,8 @@ from configurator.catalogue.model import FREE_LINE, VEHICLE
 from configurator.errors import ConfiguratorError
 from configurator.report.engine import within_report
 from configurator.report.model import Paragraph
-from configurator.web.asked import Answer, PageRequest
 from configurator.web.counter import Counter, sentences_of
+from configurator.web.messages import Answer, PageRequest
 from configurator.web.package import kept_of, shown
 from configurator.web.state import FormState, written
 from configurator.web.views import groups_of

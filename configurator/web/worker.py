@@ -23,13 +23,21 @@ from attrs import evolve, field, mutable
 
 from configurator.catalogue.model import Catalogue
 from configurator.errors import CatalogueError, ConfiguratorError
-from configurator.machine.collecting import collect_between, collect_if_due
+from configurator.machine.collector import collect_between, collect_if_due
 from configurator.register.register import Register
 from configurator.render.look import look_of, look_problems
 from configurator.shop import Shop, open_shop
-from configurator.web.answering import answered
-from configurator.web.asked import FACTS, FAILED, READY, PageRequest, Pieces, Posting, for_sellers
+from configurator.web.answers import answered
 from configurator.web.counter import Counter
+from configurator.web.messages import (
+    FACTS,
+    FAILED,
+    READY,
+    PageRequest,
+    Pieces,
+    Posting,
+    for_sellers,
+)
 
 PAUSE = 0.2
 """Seconds in which nothing is asked, after which a worker has time to tidy up its memory."""

@@ -34,7 +34,7 @@ from configurator.engine.ways_out import complete, fixes
 from configurator.engine.within import within
 from configurator.errors import SearchLimit
 from configurator.money import Money
-from configurator.pricing.whole import price
+from configurator.pricing.price import price
 from configurator.selection.picks import Selection
 from configurator.selection.reading import read_selection
 from configurator.selection.resolved import Resolved

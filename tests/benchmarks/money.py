@@ -15,7 +15,7 @@ from attrs import evolve, frozen
 
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.reading import read_catalogue, shipped
-from configurator.pricing.whole import price
+from configurator.pricing.price import price
 from configurator.report.budget import budget_paper
 from configurator.report.comparison import compare
 from configurator.selection.changes import applied, possible_changes

@@ -39,10 +39,10 @@ from configurator import Shop, open_shop
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import Choice
 from configurator.engine.availability import OptionAnswer
-from configurator.machine.collecting import collect_between, collect_if_due
-from configurator.web.answering import answered
-from configurator.web.asked import Answer, PageRequest, for_sellers
+from configurator.machine.collector import collect_between, collect_if_due
+from configurator.web.answers import answered
 from configurator.web.counter import Counter
+from configurator.web.messages import Answer, PageRequest, for_sellers
 from configurator.web.state import FormState, unpacked, written
 from configurator.web.views import groups_of
 from tests.support.browsers import MISSING, browser, chromium

@@ -27,9 +27,9 @@ from attrs import frozen
 
 from configurator import open_shop, to_json
 from configurator.answers.data import selection_data
+from configurator.register.open_quotes import StandingQuotes
 from configurator.register.opening import open_database
 from configurator.register.register import Register
-from configurator.register.standing import StandingQuotes
 from configurator.render.look import look_of
 from configurator.requoting.quotes import OpenQuote, requoted
 from configurator.requoting.run import Requotes, on_this_machine

@@ -32,7 +32,7 @@ from configurator.engine.availability import OptionAnswer, one_by_one
 from configurator.engine.conflicts import find_conflict
 from configurator.engine.search import Search
 from configurator.errors import SearchLimit
-from configurator.machine.collecting import collect_between, collect_if_due
+from configurator.machine.collector import collect_between, collect_if_due
 from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
 

@@ -16,8 +16,8 @@ import pytest
 
 from configurator import Catalogue, Problem, SelectionError
 from configurator.catalogue.names import Names
+from configurator.catalogue.plain_data import read_tree
 from configurator.catalogue.reading import open_catalogue, parse_catalogue
-from configurator.catalogue.typed import read_tree
 from configurator.selection.reading import read_selection
 from configurator.selection.resolved import Resolved
 from configurator.selection.validate import selection_problems

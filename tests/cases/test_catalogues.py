@@ -19,8 +19,8 @@ from configurator import Catalogue
 from configurator.catalogue.model import Limit, Rule
 from configurator.catalogue.reading import open_catalogue, read_text, shipped
 from configurator.checking.check import check
-from configurator.checking.suggested import suggestions
-from configurator.pricing.whole import price
+from configurator.checking.suggestions import suggestions
+from configurator.pricing.price import price
 from configurator.selection.reading import read_selection
 from configurator.selection.resolved import Resolved
 from tests.support.paths import PACKAGE

@@ -20,13 +20,13 @@ from jsonschema import Draft202012Validator
 from referencing import Registry, Resource
 
 from configurator import Catalogue, CatalogueError, FileError, Shop, open_shop, to_json
+from configurator.catalogue.plain_data import read_tree
 from configurator.catalogue.reading import MOST_BYTES, open_catalogue, parse_catalogue, shipped
-from configurator.catalogue.typed import read_tree
 from configurator.render.html import paper_html
 from configurator.render.look import look_of
 from configurator.shapes.shipped import linked, schema
 from configurator.web import crew
-from configurator.web.asked import Posting, for_sellers
+from configurator.web.messages import Posting, for_sellers
 from tests.conftest import Run
 from tests.support.paths import CASES
 from tests.support.shipped import shipped_in_one

@@ -25,8 +25,8 @@ from configurator import (
 )
 from configurator.catalogue import fields as conditions
 from configurator.catalogue.parts import FixedPrice, Part, PriceTable
+from configurator.catalogue.plain_data import read_tree
 from configurator.catalogue.reading import parse_catalogue, read_catalogue, read_text
-from configurator.catalogue.typed import read_tree
 from configurator.selection.reading import parse_selection, read_selection
 from configurator.shapes.shipped import linked
 from tests.support.building import catalogue, choice, option, rule, written

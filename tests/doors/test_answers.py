@@ -25,7 +25,7 @@ from configurator import (
     to_json,
 )
 from configurator.catalogue.reading import shipped
-from configurator.pricing.whole import price
+from configurator.pricing.price import price
 from configurator.report.quote import make_quote
 from configurator.schemas.answers import answers_schema
 from configurator.selection.reading import read_selection

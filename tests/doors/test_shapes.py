@@ -14,8 +14,8 @@ from attrs import frozen
 from jsonschema import Draft202012Validator, FormatChecker
 
 from configurator import SelectionError
+from configurator.catalogue.plain_data import read_tree
 from configurator.catalogue.reading import parse_catalogue
-from configurator.catalogue.typed import read_tree
 from configurator.schemas.__main__ import derived, written
 from configurator.selection.reading import parse_selection
 from configurator.shapes.schema import Schemas, asks, one_of, up_to

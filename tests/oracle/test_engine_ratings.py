@@ -20,7 +20,7 @@ from attrs import evolve
 from configurator import Catalogue, Layout, Override, Selection, Travel
 from configurator.catalogue.reading import shipped
 from configurator.checking.check import check
-from configurator.checking.stopping import stopping
+from configurator.checking.stops import stopping
 from configurator.engine.availability import options
 from configurator.engine.conflicts import find_conflict
 from configurator.engine.search import Search

@@ -15,7 +15,7 @@ from configurator.engine.availability import options
 from configurator.engine.conflicts import find_conflict
 from configurator.engine.search import Search
 from configurator.engine.ways_out import complete
-from configurator.pricing.whole import price
+from configurator.pricing.price import price
 from configurator.selection.resolved import Resolved
 from tests.support.building import Raw, read
 from tests.support.engine_cases import selected

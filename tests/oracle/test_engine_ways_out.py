@@ -20,7 +20,7 @@ from configurator.checking.check import check
 from configurator.engine.search import Search
 from configurator.engine.ways_out import complete, fixes
 from configurator.engine.within import within
-from configurator.pricing.whole import price
+from configurator.pricing.price import price
 from configurator.selection.resolved import Resolved
 from tests.support.building import Raw, choice, option, raw_catalogue, read, rule, several
 from tests.support.engine_cases import Case, cases, selected

@@ -11,7 +11,7 @@ import pytest
 
 from configurator import Finding, Pick, Selection
 from configurator.checking.check import check
-from configurator.checking.stopping import stopping
+from configurator.checking.stops import stopping
 from configurator.engine.availability import options
 from configurator.engine.search import Search
 from configurator.selection.resolved import Resolved

@@ -17,7 +17,7 @@ import pytest
 
 from configurator import Layout
 from configurator.drawing.corner import corner_sides
-from configurator.drawing.hidden import Eye, Part, Point, Scene, Segment, faces_of
+from configurator.drawing.hidden_faces import Eye, Part, Point, Scene, Segment, faces_of
 from configurator.drawing.package import Package
 from configurator.layout.answers import lay_out
 from configurator.mass.places import places_of

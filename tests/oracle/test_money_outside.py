@@ -20,7 +20,7 @@ from attrs import evolve, frozen
 from configurator import Adjustment, Money, MoneyError, Pick, Price, SelectionError, TradeIn
 from configurator.errors import NOWHERE
 from configurator.money import currencies, exponent
-from configurator.pricing.whole import price
+from configurator.pricing.price import price
 from configurator.selection.resolved import Resolved
 from tests.support.building import (
     Raw,

@@ -13,7 +13,7 @@ from attrs import evolve
 from hypothesis import given, settings, strategies as st
 
 from configurator import Price
-from configurator.pricing.whole import price
+from configurator.pricing.price import price
 from configurator.selection.resolved import Resolved
 from tests.support.building import (
     Raw,

@@ -18,7 +18,7 @@ from hypothesis import given, strategies as st
 from configurator import Adjustment, Money, NamedPrice, Price, SelectionError, TradeIn
 from configurator.catalogue.reading import parse_catalogue
 from configurator.checking.check import check
-from configurator.pricing.whole import price
+from configurator.pricing.price import price
 from configurator.selection.resolved import Resolved
 from tests.support.building import (
     Raw,

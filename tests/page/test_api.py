@@ -29,7 +29,7 @@ from configurator import (
     to_json,
 )
 from configurator.answers.data import selection_file_data
-from configurator.picked import resolved
+from configurator.build_changes import resolved
 from configurator.render.html import paper_html
 from configurator.render.writing import paper_pdf
 from configurator.report.price import PriceAnswer

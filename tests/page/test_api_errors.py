@@ -15,9 +15,9 @@ from starlette.testclient import TestClient
 from configurator import MissingLibrary, SearchLimit, Shop
 from configurator.engine import ways_out
 from configurator.report import budget
-from configurator.web.asked import Answer, PageRequest
+from configurator.web.guard import Seats
+from configurator.web.messages import Answer, PageRequest
 from configurator.web.methods import QUESTIONS, asked
-from configurator.web.seats import Seats
 from configurator.web.sellers import Sellers, write_sellers
 from tests.support.counter import Here
 from tests.support.programs import Promised, ask, program, selection as shipped, sent

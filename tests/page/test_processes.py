@@ -19,8 +19,8 @@ import httpx2 as httpx
 import pytest
 
 from configurator import open_shop
-from configurator.web.asked import Answer, PageRequest, Posting, for_sellers
 from configurator.web.crew import Crew
+from configurator.web.messages import Answer, PageRequest, Posting, for_sellers
 from configurator.web.state import FormState, written
 from tests.support.paths import ROOT
 from tests.support.served import Served, gone, served, waited

@@ -18,7 +18,7 @@ from configurator import Shop
 from configurator.cli import cli
 from configurator.web.app import counter_app
 from configurator.web.counter import Counter
-from configurator.web.seats import Seats
+from configurator.web.guard import Seats
 from configurator.web.sellers import Sellers, read_sellers, write_sellers
 from tests.support.counter import Here
 from tests.support.programs import opened

@@ -56,7 +56,7 @@ from configurator.catalogue.reading import MOST_BYTES_OF_PDF as MOST_BYTES, ship
 from configurator.catalogue.units import Position
 from configurator.render.pdf import html_to_pdf
 from configurator.render.writing import carrying
-from configurator.selection.carried import MOST_UNPACKED, Attachment, Carried
+from configurator.selection.attachments import MOST_UNPACKED, Attachment, Carried
 from configurator.selection.reading import parse_selection, read_selection
 from configurator.selection.resolved import Resolved
 from configurator.shapes.shipped import schema
@@ -848,7 +848,7 @@ def test_the_reader_of_pdfs_is_loaded_only_for_a_pdf(tmp_path: Path) -> None:
         "from configurator.selection.reading import read_selection\n"
         "from configurator.catalogue.reading import shipped\n"
         "read_selection(shipped('catalogues') / 'selections' / 'touring.yaml')\n"
-        "print('pypdf' in sys.modules, 'configurator.selection.carried' in sys.modules)\n"
+        "print('pypdf' in sys.modules, 'configurator.selection.attachments' in sys.modules)\n"
     )
     done = subprocess.run(
         [sys.executable, "-c", code], capture_output=True, text=True, check=True, cwd=tmp_path

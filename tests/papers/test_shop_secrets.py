@@ -24,7 +24,7 @@ from configurator import Build, Catalogue, Money, Pick, Selection, open_shop, to
 from configurator.budget.savings import lowest
 from configurator.catalogue.reading import read_catalogue, shipped
 from configurator.checking.check import check
-from configurator.checking.suggested import suggestions
+from configurator.checking.suggestions import suggestions
 from configurator.cli import cli
 from configurator.engine.availability import options
 from configurator.engine.conflicts import find_conflict
@@ -33,7 +33,7 @@ from configurator.engine.ways_out import complete, fixes
 from configurator.engine.within import within
 from configurator.layout.answers import lay_out
 from configurator.pricing.margin import margin
-from configurator.pricing.whole import price
+from configurator.pricing.price import price
 from configurator.render.html import quote_html
 from configurator.report.budget import budget_paper
 from configurator.report.comparison import compare
@@ -402,7 +402,7 @@ MAY_KNOW = {
     "checking.catalogue",
     "suppliers.amounts",
     "suppliers.mapping",
-    "suppliers.own",
+    "suppliers.export",
     "suppliers.update",
     "suppliers.writing",
     "report.price_list",

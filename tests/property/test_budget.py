@@ -34,7 +34,7 @@ from configurator.catalogue.reading import shipped
 from configurator.checking.check import check
 from configurator.cli import cli
 from configurator.errors import NOWHERE
-from configurator.pricing.whole import price
+from configurator.pricing.price import price
 from configurator.render.html import budget_html
 from configurator.render.text import show
 from configurator.report.budget import budget_paper, budget_report, build_up

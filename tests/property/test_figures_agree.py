@@ -23,7 +23,7 @@ from configurator import Catalogue, Selection
 from configurator.catalogue.reading import shipped
 from configurator.mass.picture import mass_picture
 from configurator.pricing.margin import margin
-from configurator.pricing.whole import price
+from configurator.pricing.price import price
 from configurator.report.mass import mass_facts, mass_table
 from configurator.selection.reading import read_selection
 from configurator.selection.resolved import Resolved

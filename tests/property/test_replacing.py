@@ -8,8 +8,8 @@ from random import Random
 from hypothesis import given, settings, strategies as st
 
 from configurator.engine.figures import priced_by
-from configurator.pricing.replacing import Replacing
-from configurator.pricing.whole import price
+from configurator.pricing.price import price
+from configurator.pricing.replacements import Replacing
 from configurator.selection.resolved import Resolved
 from tests.support.building import read
 from tests.support.price_oracle import Case, cases

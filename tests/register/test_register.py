@@ -29,9 +29,9 @@ from configurator import (
     open_shop,
 )
 from configurator.answers.register import MOVES
-from configurator.register.keeping import as_csv
 from configurator.register.opening import open_database
 from configurator.register.tables import PAPERS
+from configurator.register.upkeep import as_csv
 from tests.register.conftest import DAY, Clock, plain_paper
 from tests.support.changed_catalogue import dearer_guards
 from tests.support.databases import new_database

@@ -6,9 +6,9 @@ import asyncio
 from collections.abc import AsyncGenerator
 from concurrent.futures import ThreadPoolExecutor
 
-from configurator.web.answering import answered
-from configurator.web.asked import Answer, PageRequest
+from configurator.web.answers import answered
 from configurator.web.counter import Counter
+from configurator.web.messages import Answer, PageRequest
 
 THREAD = ThreadPoolExecutor(1)
 """Where all pages of these tests are answered: a shop has an engine for each thread."""

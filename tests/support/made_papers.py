@@ -41,7 +41,7 @@ from configurator.report.sheet_head import sheet_head
 from configurator.report.shop import order_list
 from configurator.report.wiring import wiring_sheet
 from configurator.requoting.quotes import OpenQuote, requoted
-from configurator.selection.carried import Carried
+from configurator.selection.attachments import Carried
 from configurator.selection.reading import read_selection
 from configurator.selection.resolved import Resolved
 from tests.support.building import catalogue, choice, option, percent, selection

@@ -21,7 +21,7 @@ from hypothesis import strategies as st
 
 from configurator import FreeLine, NamedPrice, Pick, Price, Selection, TradeIn
 from configurator.errors import NOWHERE
-from configurator.pricing.whole import price
+from configurator.pricing.price import price
 from configurator.selection.resolved import Resolved
 from tests.support.building import (
     Raw,

@@ -19,7 +19,7 @@ from starlette.testclient import TestClient
 from configurator import Shop
 from configurator.web.app import counter_app
 from configurator.web.counter import Counter
-from configurator.web.seats import Seats
+from configurator.web.guard import Seats
 from tests.support.counter import Here
 from tests.support.paths import ROOT
 from tests.support.reading import shop_once

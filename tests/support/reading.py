@@ -13,13 +13,13 @@ import pytest
 from attrs import evolve
 
 from configurator import Build, Catalogue, Location, Problem, Selection, Shop, open_shop, shop
+from configurator.build_changes import BuildChanges, resolved
 from configurator.catalogue.folder import CatalogueFile, opening_file, read_parts
 from configurator.catalogue.nodes import document
 from configurator.catalogue.reading import MOST_BYTES, open_catalogue, parse_catalogue, read_text
 from configurator.cli import common
 from configurator.cutting.rectangles import Area, Nesting, Rectangle, nest
 from configurator.errors import NOWHERE
-from configurator.picked import Picked, resolved
 from configurator.report import comparison, cuts
 from configurator.selection.resolved import Resolved
 from configurator.shop import Source
@@ -101,7 +101,7 @@ def resolved_once(catalogue: Catalogue, selection: Selection) -> Resolved:
     return kept(_RESOLVED, key, MOST_RESOLVED)[1]
 
 
-def changed_once(build: Picked, selection: Selection) -> Picked:
+def changed_once(build: BuildChanges, selection: Selection) -> BuildChanges:
     """The same build after a change."""
     return evolve(build, resolved=resolved_once(build.catalogue, selection))
 
@@ -145,7 +145,7 @@ def known_once() -> Iterator[None]:
         for module in (shop, comparison):
             patch.setattr(module, "Resolved", resolved_once)
         patch.setattr(cuts, "nest", nested_once)
-        patch.setattr(Picked, "_having", changed_once)
+        patch.setattr(BuildChanges, "_having", changed_once)
         for name in ASKED:
             patch.setattr(Build, name, answering_once(getattr(Build, name)))
         yield

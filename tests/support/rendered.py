@@ -21,7 +21,7 @@ import pytest
 
 from configurator.render import sheets, writing
 from configurator.render.pdf import html_to_pdf
-from configurator.selection.carried import Carried
+from configurator.selection.attachments import Carried
 
 __all__ = ["anew", "is_about_the_machine", "kept", "kept_in", "pdf_from", "said"]
 

@@ -16,7 +16,7 @@ import pytest
 
 import configurator.engine
 from configurator import Catalogue, Conflict, Pick, Selection
-from configurator.checking.stopping import stopping
+from configurator.checking.stops import stopping
 from configurator.engine.availability import options
 from configurator.engine.conflicts import find_conflict
 from configurator.engine.constraint import Constraint, Explanation

@@ -24,7 +24,7 @@ from configurator.engine.availability import options
 from configurator.engine.search import Search
 from configurator.engine.ways_out import complete, fixes
 from configurator.mass.picture import mass_picture
-from configurator.pricing.whole import price
+from configurator.pricing.price import price
 from configurator.report.quote import make_quote
 from configurator.selection.changes import applied, possible_changes
 from configurator.selection.reading import read_selection

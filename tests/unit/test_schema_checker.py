@@ -12,7 +12,7 @@ import pytest
 from jsonschema import Draft202012Validator
 from jsonschema.validators import extend
 
-from configurator.catalogue.typed import Tree, read_tree
+from configurator.catalogue.plain_data import Tree, read_tree
 from configurator.shapes.shipped import schema
 
 SHAPES: dict[str, dict[str, Any]] = {

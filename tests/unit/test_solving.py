@@ -14,7 +14,7 @@ from configurator import Catalogue, SearchLimit, Selection
 from configurator.engine.search import Search
 from configurator.engine.ways_out import complete
 from configurator.fit.search import handed_over, searched
-from configurator.machine.solving import solve, unsettled
+from configurator.machine.solvers import solve, unsettled
 from tests.conftest import Run
 from tests.support.building import catalogue, choice, option
 from tests.support.crowded import HARD

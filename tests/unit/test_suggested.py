@@ -11,8 +11,8 @@ import pytest
 
 from configurator import Catalogue, Override, Pick, Selection, SelectionError, Travel
 from configurator.catalogue.model import ADD_ON
-from configurator.checking.stopping import stopping
-from configurator.checking.suggested import carried_with_ease, suggestions
+from configurator.checking.stops import stopping
+from configurator.checking.suggestions import carried_with_ease, suggestions
 from configurator.selection.resolved import Resolved
 from configurator.selection.rules import holds
 from tests.support.building import (

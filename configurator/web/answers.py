@@ -10,8 +10,8 @@ from attrs import evolve
 from configurator.errors import ConfiguratorError, NoSuchQuote, RegisterError
 from configurator.findings import QuoteRefused
 from configurator.web import api, package, quotes, wishes
-from configurator.web.asked import EVENTS, Answer, AnswerPiece, PageRequest, Pieces, problem
 from configurator.web.counter import Counter, accent, sentences_of
+from configurator.web.messages import EVENTS, Answer, AnswerPiece, PageRequest, Pieces, problem
 from configurator.web.parts import message, part
 from configurator.web.state import unpacked
 from configurator.words import text

@@ -15,8 +15,8 @@ from configurator.catalogue.parts import Breaks, FixedPrice, Labour, MarkedUp, U
 from configurator.money import Money
 from configurator.pricing.changes import adjustment_amount, best_deals, rounding_amount
 from configurator.pricing.lines import Key, Line, option_price
+from configurator.pricing.price import total
 from configurator.pricing.tax import with_tax
-from configurator.pricing.whole import total
 from configurator.selection.resolved import Resolved
 
 Lines: TypeAlias = dict[tuple[Key, int], Line]

@@ -12,7 +12,7 @@ from attrs import evolve, frozen
 
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import ADD_ON, Option
-from configurator.checking.stopping import stopping
+from configurator.checking.stops import stopping
 from configurator.mass.axles import AxleLoads, share
 from configurator.mass.demands import let_pass
 from configurator.mass.picture import mass_picture

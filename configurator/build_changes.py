@@ -19,7 +19,7 @@ from configurator.selection.validate import selection_problems
 from configurator.selection.values import require_fields, require_figure, require_kind
 
 
-def resolved(build: Picked) -> Resolved:
+def resolved(build: BuildChanges) -> Resolved:
     """What the build knows already, for papers and pages that ask more of it."""
     return build._resolved
 
@@ -44,7 +44,7 @@ _MOST_LISTED = 8
 
 
 @frozen(eq=False, repr=False)
-class Picked:
+class BuildChanges:
     """What is picked from a shop's catalogue, and every change of it.
 
     It never changes: each change gives a new one.
