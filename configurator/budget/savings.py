@@ -29,9 +29,10 @@ from configurator.catalogue.parts import FixedPrice, OnApplication
 from configurator.checking.stops import stopping
 from configurator.engine.constraint import AXLES, LIMIT, RULE, ConstraintId, Held
 from configurator.engine.figures import TooManyCases
-from configurator.engine.optimum import Optimum, Terms
+from configurator.engine.optimum import QUESTION, Optimum, Terms
 from configurator.engine.search import Search
 from configurator.errors import SearchLimit
+from configurator.machine.solvers import unsettled
 from configurator.money import Money
 from configurator.pricing.price import price
 from configurator.selection.changes import Change, applied, possible_changes
@@ -188,7 +189,8 @@ def _settled(
     why = ""
     for rank in ranks:
         try:
-            return ask(_Sets(build, possible_changes(build, keep), rank))
+            with unsettled(QUESTION):
+                return ask(_Sets(build, possible_changes(build, keep), rank))
         except (SearchLimit, TooManyCases) as limit:
             why = why or limit.args[0]
     raise SearchLimit(

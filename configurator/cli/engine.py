@@ -105,8 +105,9 @@ def fixes(asked: CommandRequest, wanted: str | None, count: int, keep: tuple[str
     part of it. Nearest in price is by list prices after package deals, before adjustments and
     tax; the difference shown is that of the totals.
 
-    Among fixes that change equally few picks, those that change different picks from the fixes
-    above them come first, whatever the price.
+    Among fixes that change equally few picks, those of another kind than the fixes above them
+    come first, whatever the price: they change different picks, or leave one out instead of
+    replacing it.
     """
     from configurator.report.engine import fixes_report
 

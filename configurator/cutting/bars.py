@@ -12,11 +12,13 @@ from collections.abc import Iterator, Mapping, Sequence
 from attrs import frozen
 
 from configurator.errors import SearchLimit
-from configurator.machine.solvers import solve
+from configurator.machine.solvers import solve, unsettled
 from configurator.words import text
 
 _PATTERNS = 20_000
 """The most patterns that are weighed."""
+
+_QUESTION = text("how the bars are cut")
 
 _WORK = 4.0
 
@@ -90,6 +92,7 @@ def _patterns(wanted: Sequence[tuple[int, int]], bar: int) -> Iterator[tuple[int
     yield from fill(0, bar)
 
 
+@unsettled(_QUESTION)
 def _chosen(
     wanted: Sequence[tuple[int, int]],
     stock: Sequence[int],
@@ -113,7 +116,7 @@ def _chosen(
         model.add(sum(cut) >= count)
     total = sum(stock[bar] * n for n, (bar, _) in zip(times, patterns, strict=True))
     model.minimize((most + 1) * total + sum(times))
-    solved = solve(model, text("how the bars are cut"), _WORK)
+    solved = solve(model, _QUESTION, _WORK)
     assert solved is not None
     bars = [
         one for n, one in zip(times, patterns, strict=True) for _ in range(solved.solver.value(n))

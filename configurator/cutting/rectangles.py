@@ -17,11 +17,13 @@ from typing import TypeAlias
 from attrs import evolve, frozen
 
 from configurator.errors import SearchLimit
-from configurator.machine.solvers import solve
+from configurator.machine.solvers import solve, unsettled
 from configurator.words import text
 
 EXACT = 12
 """The most rectangles that are settled exactly."""
+
+_QUESTION = text("whether the panels fit the sheets")
 
 _WORK = 0.1
 """Work allowed for one set of sheets."""
@@ -239,6 +241,7 @@ def _cheaper(
     yield from sorted(usable, key=lambda s: (sum(areas[i].cost for i in s), len(s), s))
 
 
+@unsettled(_QUESTION)
 def _settled(
     pieces: Sequence[Rectangle], sheets: Sequence[Area]
 ) -> list[list[NestedRectangle]] | None:
@@ -290,7 +293,7 @@ def _settled(
     model.add_cumulative(across, [length for length, _ in sizes], starts[-1] + sheets[-1].length)
     for one, other in _alike(pieces):
         model.add(variables[one][0] <= variables[other][0])
-    solved = solve(model, text("whether the panels fit the sheets"), _WORK)
+    solved = solve(model, _QUESTION, _WORK)
     if solved is None:
         return None
     laid: list[list[NestedRectangle]] = [[] for _ in sheets]

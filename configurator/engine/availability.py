@@ -8,22 +8,24 @@ wanted.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
+from contextlib import suppress
 from functools import cached_property
 
 from attrs import frozen
 
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import Choice
-from configurator.engine.conflicts import Conflict, find_conflict
+from configurator.engine.conflicts import Conflict, Unexplained, find_conflict
+from configurator.engine.decision import decide, second_opinion
 from configurator.engine.effort import of_states
-from configurator.engine.search import Search
+from configurator.engine.search import OutOfProposals, Search
 from configurator.errors import SearchLimit
 from configurator.money import Money
 from configurator.pricing.replacements import Replacing
 from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
 from configurator.shapes.forms import form
-from configurator.words import text
+from configurator.words import Text, text
 
 MOST_CROWDED = 20
 """How many crowded proposals are refused for all options of a question, but for the least."""
@@ -80,17 +82,19 @@ class OptionsAnswer:
     """The state of every option asked about.
 
     Attributes:
-        conflict: why the picks themselves cannot be completed; None when they can.
+        possible: whether the picks can be completed, as far as that is settled.
+        conflict: why not; None where they can, and where the reason was not settled.
         options: choice by choice, in the catalogue's order.
     """
 
+    possible: bool
     conflict: Conflict | None
     options: tuple[OptionAnswer, ...]
 
     @property
     def stopped(self) -> bool:
         """Whether the picks contradict each other."""
-        return self.conflict is not None
+        return not self.possible
 
 
 def _named(pick: Pick | None) -> str:
@@ -108,7 +112,7 @@ class ExplainAnswer:
             or, without an option, that none of it is wanted.
         possible: whether a complete, sound selection has it.
         difference: what the option in place of that pick does to the total, where possible.
-        conflict: why not, where it is not possible.
+        conflict: why not, where it is not possible; None too where that takes longer to find.
     """
 
     wanted: Pick | None
@@ -143,9 +147,13 @@ def options(
         SearchLimit: a patient search stopped without an answer on the picks themselves.
     """
     asking = _Asking(search, selection, reasons, quick)
-    conflict = None if asking.sound else find_conflict(search, selection, quick=quick)
+    conflict = None
+    if not asking.sound:
+        with suppress(SearchLimit):
+            conflict = find_conflict(search, selection, quick=quick)
     asked = tuple(search.catalogue.by_id.values()) if choices is None else choices
-    return OptionsAnswer(conflict, tuple(one for choice in asked for one in asking.answers(choice)))
+    found = tuple(one for choice in asked for one in asking.answers(choice))
+    return OptionsAnswer(asking.sound, conflict, found)
 
 
 def one_by_one(
@@ -184,19 +192,26 @@ def explain(search: Search, build: Resolved, wanted: Pick | None) -> ExplainAnsw
         SearchLimit: the search stopped without an answer.
     """
     selection, replaced, difference = build.selection, None, None
-    if wanted is None:
-        conflict = find_conflict(search, selection)
-    else:
+    key, quantity = None, 1
+    if wanted is not None:
         picked = selection.one(wanted.choice)
         aside = _set_aside(selection, search.catalogue.by_id[wanted.choice])
         if aside and picked != wanted.option:
             replaced = Pick(wanted.choice, picked or "")
             selection = selection.without(wanted.choice)
-        key = (wanted.choice, wanted.option)
-        conflict = find_conflict(search, selection, key, wanted.quantity)
-        if replaced is not None and conflict is None:
-            difference = Replacing(build, search.priced_by, search.lines).difference(wanted)
+        key, quantity = (wanted.choice, wanted.option), wanted.quantity
+    try:
+        conflict = find_conflict(search, selection, key, quantity)
+    except Unexplained:
+        return ExplainAnswer(wanted, replaced, False, None, None)
+    if replaced is not None and wanted is not None and conflict is None:
+        difference = Replacing(build, search.priced_by, search.lines).difference(wanted)
     return ExplainAnswer(wanted, replaced, conflict is None, difference, conflict)
+
+
+def _later(limit: SearchLimit) -> Text:
+    """What is said where a question was not settled among many."""
+    return text("not settled yet: {cause}; ask for this one alone", cause=limit.args[0])
 
 
 def _set_aside(selection: Selection, choice: Choice) -> bool:
@@ -231,7 +246,7 @@ class _Asking:
         self.effort = of_states()
         try:
             with search.layouts.trying(self.effort):
-                self.sound = search.sound(self.picks, quick=quick) is not None
+                self.sound = decide(search, self.picks, quick=quick) is not None
         except SearchLimit as limit:
             if not quick:
                 raise
@@ -267,7 +282,7 @@ class _Asking:
                     else settle(self.search.encoding.levels[choice.id, option, 1])
                 )
             except SearchLimit as limit:
-                states[option], reasons[option] = "undecided", limit.args[0]
+                states[option], reasons[option] = "undecided", _later(limit)
             yield None
         still_open = [option for option, state in states.items() if state == "open"]
         alone, settled = len(still_open) == 1, "undecided" not in states.values()
@@ -276,11 +291,11 @@ class _Asking:
         for option, literal in zip(still_open, without, strict=True):
             try:
                 if choice.pick == "one" and alone and not settled:
-                    reasons[option] = text("whether only this one is left is not settled")
+                    reasons[option] = text("perhaps the only one left: not settled yet")
                 elif alone if choice.pick == "one" else literal in unmet and self._implied(literal):
                     states[option] = "implied"
             except SearchLimit as limit:
-                reasons[option] = limit.args[0]
+                reasons[option] = _later(limit)
             yield None
         found = []
         for offered in choice.options:
@@ -292,11 +307,7 @@ class _Asking:
                     conflict = find_conflict(self.search, rest, key, quick=quick)
                     reasons[offered.id] = "" if conflict is None else conflict.line
                 except SearchLimit:
-                    reasons[offered.id] = text(
-                        "the reason takes longer to find: ask for {choice}={option} alone",
-                        choice=choice.id,
-                        option=offered.id,
-                    )
+                    reasons[offered.id] = text("why takes longer to find; ask for this one alone")
             difference = None
             if state == "instead":
                 pick = self.search.catalogue.picked(choice.id, offered.id)
@@ -363,21 +374,16 @@ class _Asking:
         return -without in self.follows or self._found([*self.picks, without]) is None
 
     def _found(self, asked: Sequence[int], hopes: Sequence[int] = ()) -> int | None:
-        """As :meth:`Search.sound`, with its share of the patience.
-
-        Where a patient search stopped at sums alone, the optimiser, which settles them, is asked.
-        """
-        crowded = self.search.counts.crowded
-        patience = max(_LEAST_PATIENCE, min(_PATIENCE, MOST_CROWDED - (crowded - self.crowded)))
-        try:
-            with self.search.layouts.trying(self.effort):
-                return self.search.sound(asked, patience=patience, quick=self.quick, hopes=hopes)
-        except SearchLimit:
-            rooms = self.search.counts.crowded > crowded or self.effort.crowds <= 0
-            if self.quick or not self.opinions or rooms:
-                raise
-        from configurator.engine.optimum import Optimum
-
-        self.opinions -= 1
-        held = Optimum(self.search, asked).smallest(0)
-        return None if held is None else self.search.encoding.bits(held)
+        """As :func:`decide`, with its share of the patience; few ask the optimiser."""
+        patience = max(
+            _LEAST_PATIENCE,
+            min(_PATIENCE, MOST_CROWDED - (self.search.counts.crowded - self.crowded)),
+        )
+        with self.search.layouts.trying(self.effort):
+            try:
+                return self.search.sound(asked, None, patience, self.quick, hopes)
+            except OutOfProposals:
+                if self.quick or not self.opinions:
+                    raise
+                self.opinions -= 1
+                return second_opinion(self.search, asked)

@@ -7,6 +7,7 @@ them is dropped. It is irreducible, not the smallest there may be.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from contextlib import suppress
 from typing import TypeAlias
 
 from attrs import frozen
@@ -14,6 +15,7 @@ from attrs import frozen
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import Catalogue
 from configurator.engine.constraint import ALONE, LIMIT, RULE, ConstraintId, Explanation, Grounds
+from configurator.engine.decision import decide
 from configurator.engine.effort import QUICK_TRIES, Effort
 from configurator.engine.search import Search
 from configurator.errors import SearchLimit
@@ -30,9 +32,21 @@ _MOST_CROWDED = 6
 Over 219 questions of crowded sales the worst explanation then takes 0.89 s, half of them 2 ms.
 """
 
+_MOST_REFUSED = 3_000
+"""Proposals refused for the sake of fewer members, as many as for one question."""
+
+_MOST_TOLD = 12
+"""Members of a conflict of which it is not proved that none can be spared: more tell nobody why."""
+
+_LONGER = text("not available; why takes longer to find")
+
 _Member: TypeAlias = tuple[str, str] | ConstraintId
 _Refuted: TypeAlias = Callable[[Sequence[_Member]], frozenset[int] | None]
 """The literals that a refutation of the members rests on, or None where they can hold."""
+
+
+class Unexplained(SearchLimit):
+    """It is proved that not all can hold, but the reason was not settled."""
 
 
 @form(hidden="wanted numbers pick_words", also="premises conclusion hint")
@@ -150,6 +164,7 @@ def find_conflict(
     when all of it can hold.
 
     Raises:
+        Unexplained: it is proved that not all of it can hold, but what is in the way is not told.
         SearchLimit: the search stopped without an answer.
     """
     search.travel(selection)
@@ -161,42 +176,57 @@ def find_conflict(
         pick_literals.pop(wanted, None)
     members: list[_Member] = [*sorted(pick_literals), *sorted(search.active)]
 
-    before = search.counts.crowded
-
-    def refuted(some: Sequence[_Member]) -> frozenset[int] | None:
-        literals = [pick_literals[m] for m in some if not isinstance(m, ConstraintId)]
-        active = frozenset(m for m in some if isinstance(m, ConstraintId))
-        whole = len(some) == len(members)
-        spent = not whole and search.counts.crowded - before > _MOST_CROWDED
-        patience = _PATIENCE if whole else 2
-        with search.layouts.trying(Effort(QUICK_TRIES if whole else 0, searches=1)):
-            found = search.sound([*background, *literals], active, patience, quick or spent)
-        return search.core if found is None else None
-
+    before = search.counts
     literal_of = {
         m: encoding.guards[m] if isinstance(m, ConstraintId) else pick_literals[m] for m in members
     }
+
+    def asked(some: Sequence[_Member]) -> tuple[list[int], frozenset[ConstraintId]]:
+        literals = [literal_of[m] for m in some if not isinstance(m, ConstraintId)]
+        return [*background, *literals], frozenset(m for m in some if isinstance(m, ConstraintId))
+
+    def proof(some: Sequence[_Member], tries: int) -> frozenset[int] | None:
+        with search.layouts.trying(Effort(tries, searches=1)):
+            found = decide(search, *asked(some), _PATIENCE, quick)
+        return search.core if found is None else None
+
+    def refuted(some: Sequence[_Member]) -> frozenset[int] | None:
+        spent = search.counts.crowded - before.crowded > _MOST_CROWDED
+        left = max(1, before.rounds + _MOST_REFUSED - search.counts.rounds)
+        with search.layouts.trying(Effort(0, searches=1)):
+            found = search.sound(*asked(some), 2, quick or spent, rounds=left)
+        return search.core if found is None else None
+
     cheap = [
         one
         for one in members
         if not isinstance(one, ConstraintId) or search.constraints[one].rank <= ALONE
     ]
-    irreducible = _preferred(refuted, cheap, literal_of) or _preferred(refuted, members, literal_of)
-    if irreducible is None:
+    some, core = cheap, None
+    with suppress(SearchLimit):
+        core = proof(cheap, 0)
+    if core is None:
+        try:
+            some, core = members, proof(members, QUICK_TRIES)
+        except SearchLimit as limit:
+            if search.refuted(asked(members)[0]):
+                raise Unexplained(_LONGER) from limit
+            raise
+    if core is None:
         return None
-    found, settled = irreducible
+    found, settled = _preferred(refuted, some, literal_of, core)
+    if not settled and len(found) > _MOST_TOLD:
+        raise Unexplained(_LONGER)
     named = sorted(member for member in found if not isinstance(member, ConstraintId))
     picks = tuple(Pick(*member, selection.quantity(*member)) for member in named)
     needed = tuple(sorted(member for member in found if isinstance(member, ConstraintId)))
-    asked = () if wanted is None else (Pick(*wanted, quantity),)
-    return Conflict(
-        asked[0] if asked else None,
-        picks,
-        needed,
-        settled,
-        _numbers(search, selection, (*picks, *asked), needed),
-        tuple(_pick_words(search.catalogue, pick) for pick in (*picks, *asked)),
-    )
+    whole = () if wanted is None else (Pick(*wanted, quantity),)
+    try:
+        numbers = _numbers(search, selection, (*picks, *whole), needed)
+    except SearchLimit as limit:
+        raise Unexplained(_LONGER) from limit
+    words = tuple(_pick_words(search.catalogue, pick) for pick in (*picks, *whole))
+    return Conflict(next(iter(whole), None), picks, needed, settled, numbers, words)
 
 
 def _numbers(
@@ -233,15 +263,19 @@ def facts_against(
         return search.core if search.sound(literals, active) is None else None
 
     literal_of: dict[_Member, int] = {fact: search.encoding.guards[fact] for fact in facts}
-    found = _preferred(refuted, sorted(facts), literal_of)
-    assert found is not None
-    return tuple(sorted(member for member in found[0] if isinstance(member, ConstraintId)))
+    core = refuted(sorted(facts))
+    assert core is not None
+    found, _ = _preferred(refuted, sorted(facts), literal_of, core)
+    return tuple(sorted(member for member in found if isinstance(member, ConstraintId)))
 
 
 def _preferred(
-    refuted: _Refuted, members: Sequence[_Member], literal_of: Mapping[_Member, int]
-) -> tuple[list[_Member], bool] | None:
-    """The irreducible part of the members that cannot hold together; None where all can.
+    refuted: _Refuted,
+    members: Sequence[_Member],
+    literal_of: Mapping[_Member, int],
+    core: frozenset[int],
+) -> tuple[list[_Member], bool]:
+    """The irreducible part of the members, which cannot hold together, as that core refutes.
 
     Second, whether it is irreducible: a member of which the search does not settle whether it can
     be spared is kept.
@@ -250,9 +284,6 @@ def _preferred(
     does, and so on: the preferred conflict of the paper. What a refutation rests on says how many
     members from the end can be spared at once, so it changes how soon the part is found, not which.
     """
-    core = refuted(members)
-    if core is None:
-        return None
     left = list(members)
     kept: list[_Member] = []
     settled = True

@@ -28,7 +28,7 @@ from typing import TypeAlias
 
 from attrs import evolve
 
-from configurator.catalogue.model import Option
+from configurator.catalogue.model import Catalogue, Option
 from configurator.catalogue.parts import Part
 from configurator.catalogue.units import SpacePart
 from configurator.engine.constraint import (
@@ -57,6 +57,7 @@ from configurator.layout.answers import mending
 from configurator.layout.loads import middles
 from configurator.selection.resolved import Resolved
 from configurator.selection.totals import Interior
+from configurator.words import Text, text
 
 Units: TypeAlias = tuple[tuple[Unit, int], ...]
 
@@ -131,7 +132,7 @@ class Layouts:
     def _crowd(self, key: _Key, held: Held) -> _Crowd:
         """The units that do not go in, and how far that holds."""
         if self.effort.crowds <= 0:
-            raise SearchLimit(_not_asked(key[0]))
+            raise SearchLimit(nearly_full(self.catalogue, key[0]))
         self.effort.crowds -= 1
         room = self.room(key[0], held)
         assert room is not None
@@ -295,7 +296,7 @@ class _Crowd:
         every = {**self.may, **helping}
         if helping and self._go_in(self.units, every) and not self._proved(every):
             if not self.layouts.patient:
-                raise SearchLimit(_not_asked(self.space))
+                raise SearchLimit(nearly_full(self.layouts.catalogue, self.space))
             for key, most in helping.items():
                 if self._go_in(self.units, {**self.may, key: most}):
                     self._unless(key, self.may.get(key, 0) + 1)
@@ -415,8 +416,9 @@ class _Crowd:
             yield from self.encoding.not_among(choice_id, options, allowed)
 
 
-def _not_asked(space: str) -> str:
-    return f"whether more to stand on helps in {space} is not asked"
+def nearly_full(catalogue: Catalogue, space: str) -> Text:
+    """Why a question about the space is not settled."""
+    return text("the {space} is nearly full", space=catalogue.space_title(space))
 
 
 def _kept(room: Room, bodies: Mapping[Unit, int]) -> tuple[int, ...]:

@@ -26,6 +26,7 @@ from configurator.layout.answers import mending
 from configurator.layout.loads import least_sum, spots_within
 from configurator.mass.demands import Demand, demands
 from configurator.selection.resolved import Resolved
+from configurator.words import text
 
 
 def excess(catalogue: Catalogue, room: Room, demand: Demand) -> Fraction:
@@ -69,7 +70,7 @@ def loaded_rooms(
     if not rooms:
         return None
     if not layouts.patient:
-        raise SearchLimit("whether a layout keeps the axle ratings is not asked")
+        raise SearchLimit(text("an axle is loaded nearly to its rating"))
     selection = journey.on(layouts.encoding.selection(held))
     spaces = [room.space for room in rooms]
     asked = demands(Resolved(layouts.catalogue, selection), spaces, passed=True)

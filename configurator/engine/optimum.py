@@ -21,7 +21,7 @@ from typing import Any, TypeAlias
 
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import VEHICLE, PackageDeal
-from configurator.engine.constraint import Held
+from configurator.engine.constraint import ConstraintId, Held
 from configurator.engine.encoding import State
 from configurator.engine.figures import Determiners, Figure, InsideSize, scale_of, whole
 from configurator.engine.search import MOST_CROWDED, Search
@@ -29,6 +29,7 @@ from configurator.errors import SearchLimit
 from configurator.machine.solvers import Solved, solve
 from configurator.money import exponent
 from configurator.pricing.changes import most_times
+from configurator.words import text
 
 Terms: TypeAlias = list[tuple[int, int]]
 """A sum of whole-number weights of literals; literal 0 stands for the constant 1."""
@@ -47,7 +48,8 @@ _MOST_SETS = 1_000
 _LIGHT_WORK, _MOST_WORK = 0.4, 60.0
 """Deterministic time of CP-SAT, which no machine's speed changes."""
 
-_QUESTION = "which selection is best"
+QUESTION = text("which package is best")
+"""What is asked of it, for where it is not settled."""
 
 _OWN = 1 << 32
 """Variables of a model alone have larger numbers than this, those of the search smaller ones."""
@@ -63,11 +65,21 @@ def _always(_: Held) -> bool:
 class Optimum:
     """One search's clauses as an optimisation model, with the literals that are asked for.
 
+    Args:
+        search: has the clauses.
+        asked: literals that must be true.
+        active: constraints to respect; all of them by default.
+
     Attributes:
         solver: has the value of every variable in the selection found last.
     """
 
-    def __init__(self, search: Search, asked: Iterable[int] = ()) -> None:
+    def __init__(
+        self,
+        search: Search,
+        asked: Iterable[int] = (),
+        active: frozenset[ConstraintId] | None = None,
+    ) -> None:
         from configurator.machine.cp_sat import cp_model
 
         self.search, self.encoding, self.catalogue = search, search.encoding, search.catalogue
@@ -79,7 +91,8 @@ class Optimum:
         self._told: dict[tuple[int, Determiners], dict[tuple[State, ...], int]] = {}
         self._clauses = self._learned = self._counted = 0
         self._refresh()
-        for constraint in sorted(search.active):
+        self._active = search.active if active is None else active
+        for constraint in sorted(self._active):
             self.require([self.encoding.guards[constraint]])
             search.constraints[constraint].linear(self)
         self._refresh()
@@ -133,8 +146,11 @@ class Optimum:
         """
         if abs(beside) + sum(abs(weight) for weight, _ in terms) > _MOST_SUM:
             raise SearchLimit(
-                "which selection is best was not settled: a figure is too large or has too many "
-                "decimals to be added exactly"
+                text(
+                    "{question} was not settled: a figure is too large or has too many decimals "
+                    "to be added exactly",
+                    question=QUESTION,
+                )
             )
         return sum(weight * self.literal(literal) for weight, literal in terms)
 
@@ -171,26 +187,30 @@ class Optimum:
             self.solver = found.solver
             held = self._held(found.solver)
             self._hint(found.solver)
-            violations = self.search.violations(held, self.search.active)
+            violations = self.search.violations(held, self._active)
             if not violations and stands(held):
                 return held
             self.search.learn(violations)
             crowded += bool(violations) and self.search.crowded(violations)
             if crowded > MOST_CROWDED:
                 break
-        raise SearchLimit("no best selection after so many proposals; that proves nothing")
+        raise SearchLimit(
+            text("{question} was not settled: too many packages were tried", question=QUESTION)
+        )
 
     def _solved(self) -> Solved | None:
         """The best solution of the model as it is, by search alone while that soon settles it."""
         if self._easy:
             with suppress(SearchLimit):
-                found = solve(self.model, _QUESTION, _LIGHT_WORK, light=True)
+                found = solve(self.model, QUESTION, _LIGHT_WORK, light=True)
                 if found is None or found.best:
                     return found
             self._easy = False
-        found = solve(self.model, _QUESTION, _MOST_WORK, sums=True)
+        found = solve(self.model, QUESTION, _MOST_WORK, sums=True)
         if found is not None and not found.best:
-            raise SearchLimit("which selection is best was not settled within the work allowed")
+            raise SearchLimit(
+                text("{question} was not settled within the work allowed", question=QUESTION)
+            )
         return found
 
     def _hint(self, solver: Any) -> None:
@@ -364,7 +384,8 @@ class Optimum:
         """
         listed = [self._listed(pick, scale, skip) for pick in deal.picks]
         if prod(map(len, listed)) > _MOST_SETS:
-            raise SearchLimit(f"what package deal {deal.id} saves hangs on too many combinations")
+            told = text("what {deal} saves depends on too many combinations", deal=deal.title)
+            raise SearchLimit(told)
         where: dict[int, list[int]] = {}
         for combination in product(*(each.items() for each in listed)):
             saving = sum(amount for amount, _ in combination) - whole(deal.price, scale)
@@ -412,7 +433,10 @@ class Optimum:
                 sets.append((sum(times * saving for times, (saving, _) in savings), literal))
                 if len(sets) > _MOST_SETS:
                     raise SearchLimit(
-                        f"{len(family)} package deals compete for the same picks in too many ways"
+                        text(
+                            "{n} package deals compete for the same picks in too many ways",
+                            n=len(family),
+                        )
                     )
         sets.sort(key=lambda each: -each[0])
         better: list[int] = []

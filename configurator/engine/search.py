@@ -27,7 +27,7 @@ from configurator.engine.constraint import (
 from configurator.engine.encoding import Encoding, as_bits, variables
 from configurator.engine.figures import Figure, Insides, masses, priced_by, prices
 from configurator.engine.joint_fit import joint_fits
-from configurator.engine.layouts import Layouts
+from configurator.engine.layouts import Layouts, nearly_full
 from configurator.engine.limits import limits
 from configurator.engine.rating import ratings
 from configurator.engine.rules import rules
@@ -39,6 +39,7 @@ from configurator.machine.solvers import ClauseSolver
 from configurator.pricing.replacements import Lines
 from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
+from configurator.words import Text, text
 
 _MOST_KEPT = 1_000
 _MOST_ROUNDS = 3_000
@@ -61,6 +62,10 @@ class Counts:
     solves: int
     rounds: int
     crowded: int
+
+
+class OutOfProposals(SearchLimit):
+    """The search stopped after so many proposals, nearly all of which some sum refused."""
 
 
 Kind: TypeAlias = "Callable[[Search], Iterable[Constraint]]"
@@ -268,6 +273,7 @@ class Search:
         patience: int = MOST_CROWDED,
         quick: bool = False,
         hopes: Iterable[int] = (),
+        rounds: int | None = None,
     ) -> int | None:
         """A complete selection with the literals that keeps what is active, as bits, or None.
 
@@ -282,8 +288,10 @@ class Search:
             patience: how many crowded proposals it refuses before it stops without an answer.
             quick: give up at one that is hard to refuse.
             hopes: variables of options that the first proposal is to have besides, where it can.
+            rounds: how many proposals it makes before it stops; by default as many as ever.
 
         Raises:
+            OutOfProposals: it stopped after so many.
             SearchLimit: it stopped without an answer, which proves nothing.
             RuntimeError: another thread made the search.
         """
@@ -303,19 +311,17 @@ class Search:
                 return None
             if not any(one.id in active for stage in self._stages for one in stage):
                 return self._picked()
-        else:
-            for core in self._refuted:
-                if core <= asked:
-                    self.core = core
-                    return None
+        elif self.refuted(literals):
+            return None
         begin = self.starts.over(self.starts.lightest(), [*literals, *hopes])
         phases, without = self._phases(begin), {-v for v in variables(self.spare & ~begin)}
         without -= asked | self.freed
         levels = self.encoding.level_of
         self.layouts.asked = frozenset(levels[v][:2] for v in literals if v in levels)
-        before, crowded = self._solves, 0
+        crowded = 0
         over: Counter[ConstraintId] = Counter()
-        for _ in range(_MOST_ROUNDS):
+        rounds = _MOST_ROUNDS if rounds is None else rounds
+        for _ in range(rounds):
             self._solver.prefer(phases)
             self._solves += 1
             if not self._solver.solve(assumptions=[*assumptions, *sorted(without)]):
@@ -348,12 +354,48 @@ class Search:
                 crowded += 1
                 self._crowded += 1
                 if crowded > patience:
-                    break
-        tried = self._solves - before
-        raise SearchLimit(
-            f"the search gave up after {tried} proposals, {crowded} of them too crowded; "
-            "that proves nothing"
-        )
+                    raise SearchLimit(self._too_crowded(violations[0]))
+        raise OutOfProposals(text("none of the first {n} packages tried is possible", n=rounds))
+
+    def _too_crowded(self, violation: Violation) -> Text:
+        """Why it stops, as the last violation tells."""
+        for one in (violation.fact, *violation.besides):
+            if self.constraints[one].rank == TOGETHER:
+                return nearly_full(self.catalogue, one.subject)
+        return text("not every layout was tried")
+
+    def refuted(self, literals: Sequence[int]) -> bool:
+        """Whether it is proved already that no sound selection has the literals; then the core."""
+        asked = {*literals, self._every}
+        for core in self._refuted:
+            if core <= asked:
+                self.core = core
+                return True
+        return False
+
+    def take(
+        self,
+        literals: Sequence[int],
+        active: frozenset[ConstraintId] | None,
+        held: Held | None,
+    ) -> int | None:
+        """What the optimiser says of the same question, as :meth:`sound` would, and kept like it.
+
+        Args:
+            literals: what must be true.
+            active: constraints to respect; all of them by default.
+            held: a sound selection, or None, which is a proof that there is none.
+        """
+        if held is None:
+            guards = [self._every] if active is None else self._guards(active)
+            self.core = frozenset([*literals, *guards])
+            if active is None:
+                self._refute(self.core)
+            return None
+        bits = self.encoding.bits(held)
+        if active is None:
+            self._known.keep(bits)
+        return bits
 
     def _picked(self) -> int:
         """What the model last found picks, as bits."""

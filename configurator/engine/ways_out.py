@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Sequence
+from contextlib import suppress
 from decimal import Decimal
 
 import attrs
@@ -11,9 +12,11 @@ from attrs import frozen
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import Catalogue, Choice
 from configurator.engine.constraint import Held
-from configurator.engine.optimum import Optimum
+from configurator.engine.decision import decide
+from configurator.engine.optimum import QUESTION, Optimum
 from configurator.engine.search import Search
 from configurator.errors import SearchLimit
+from configurator.machine.solvers import unsettled
 from configurator.money import Money, exponent
 from configurator.pricing.price import Price, price
 from configurator.selection.picks import Selection
@@ -133,12 +136,20 @@ def complete(search: Search, selection: Selection, prefer: str = "price") -> Sel
         raise ValueError(f"{prefer!r} is none of {', '.join(PREFERENCES)}")
     search.travel(selection)
     literals = list(search.encoding.picks(selection).values())
-    try:
+    with suppress(SearchLimit):  # the optimiser settles sums at which the search stopped
         if search.sound(literals) is None:
             return None
-    except SearchLimit:
-        pass  # the optimiser settles sums at which the search stopped
-    optimum = Optimum(search, literals)
+    with unsettled(QUESTION):
+        held = _best(Optimum(search, literals), prefer)
+    if held is None:
+        search.take(literals, None, held)
+        return None
+    return attrs.evolve(selection, picks=search.encoding.selection(held).picks).tidied()
+
+
+def _best(optimum: Optimum, prefer: str) -> Held | None:
+    """The best selection of a model, by what is preferred."""
+    search = optimum.search
     if prefer == "mass":
         objectives = [optimum.sum(optimum.mass_terms())]
     else:
@@ -148,10 +159,7 @@ def complete(search: Search, selection: Selection, prefer: str = "price") -> Sel
         spaces = [[*search.insides.sides(space.id).values()] for space in search.catalogue.spaces]
         volumes = [optimum.volume(sides) for sides in spaces if all(side.steps for side in sides)]
         objectives.insert(0, bodies - sum(volumes))
-    held = optimum.best(*objectives)
-    if held is None:
-        return None
-    return attrs.evolve(selection, picks=search.encoding.selection(held).picks).tidied()
+    return optimum.best(*objectives)
 
 
 def completion(search: Search, build: Resolved, prefer: str) -> Completion | None:
@@ -183,10 +191,11 @@ def fixes(
 
     Choices of one that are still open stay open and count nothing; everything else that would
     have to differ is a change. Each fix is the best of those left: the one with the fewest
-    changes; of those, one that changes other picks than each fix before it, where there is one;
-    of those, the one with the price nearest to that of the picks (list prices after package
-    deals). No fix holds all the changes of one before it. There is nothing to mend, and no fix,
-    where the picks and the option wanted can be completed as they are.
+    changes; of those, one of another kind than each fix before it, where there is one: it changes
+    other picks, or leaves out what that one replaces; of those, the one with the price nearest to
+    that of the picks (list prices after package deals). No fix holds all the changes of one before
+    it. There is nothing to mend, and no fix, where the picks and the option wanted can be
+    completed as they are.
 
     An option that is wanted takes the place of a pick of the same choice of one. Choices, or
     ``choice=option``, may have to be kept.
@@ -201,7 +210,7 @@ def fixes(
     literals = list(encoding.picks(selection).values())
     if wanted is not None:
         literals.append(encoding.at_least(*wanted))
-    if search.sound(literals) is not None:
+    if decide(search, literals) is not None:
         return ()
     still_open = frozenset(undecided(Resolved(search.catalogue, selection))) - {
         wanted and wanted[0]
@@ -224,10 +233,11 @@ def proposed(
     held = search.encoding.picks(build.selection)
     if key is not None:
         held = {**held, key: search.encoding.at_least(*key)}
-    sound = not found and search.sound(list(held.values())) is not None
+    sound = not found and decide(search, list(held.values())) is not None
     return Fixes(build.catalogue.currency, found, sound)
 
 
+@unsettled(QUESTION)
 def _next_fix(
     search: Search,
     selection: Selection,
@@ -253,12 +263,12 @@ def _next_fix(
         after = dict(_answers(decided, fix.selection))
         moved = [key for key in before if after[key] != before[key]]
         optimum.require(_is_not(search, key, after[key]) for key in moved)
-        others.append(
-            encoding.any_of(-one if key in moved else one for key, one in changed.items())
-        )
+        elsewhere = (-one if key in moved else one for key, one in changed.items())
+        otherwise = (_taken(search, key, not after[key]) for key in moved)
+        others.append(encoding.any_of([*elsewhere, *otherwise]))
     prices = optimum.price_terms(skip=frozenset(c for c in still_open if c))
     far = optimum.distance(prices, _list_price(search, selection))
-    # of two with equally few changes, the one that changes other things: one sum for both
+    # of two with equally few changes, the one of another kind: one sum for both
     varied = encoding.all_of(others)
     fewest = [(2, literal) for literal in changed.values()]
     held = optimum.best(optimum.sum([*fewest, (-1, varied)]), far)
@@ -296,6 +306,18 @@ def _is_not(search: Search, key: tuple[str, str], answer: str | int) -> int:
     if answer:
         return -encoding.levels[choice, answer, 1]
     return -encoding.empty[choice]
+
+
+def _taken(search: Search, key: tuple[str, str], taken: bool) -> int:
+    """A literal that is true where it has some answer; or, if not taken, none."""
+    encoding, (choice, option) = search.encoding, key
+    if option:
+        literal = encoding.at_least(choice, option)
+    elif choice in encoding.empty:
+        literal = -encoding.empty[choice]
+    else:
+        literal = encoding.true
+    return literal if taken else -literal
 
 
 def _fix(

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any, TypeAlias
 
 from configurator.fit.rooms import FREE, Room, Spot, Support, UnitToPlace, crossings
 from configurator.fit.shapes import Block, Shape, along, kept_out, pairs, passing
-from configurator.machine.solvers import solve
+from configurator.machine.solvers import solve, unsettled
 from configurator.words import text
 
 if TYPE_CHECKING:
@@ -37,10 +37,11 @@ def arrange_hard(room: Room, work: float = WORK) -> tuple[Spot, ...] | None:
     """
     if any(not item.shapes or not item.supports for item in room.must):
         return None
-    model = RoomModel(room)
     question = text("whether {n} units go in together", n=len(room.items))
-    found = solve(model.model, question, work, SEED)
-    return None if found is None else model.spots(found.solver)
+    with unsettled(question):
+        model = RoomModel(room)
+        found = solve(model.model, question, work, SEED)
+        return None if found is None else model.spots(found.solver)
 
 
 class RoomModel:

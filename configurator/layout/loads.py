@@ -26,7 +26,7 @@ from configurator.fit.model import SEED, WORK, RoomModel
 from configurator.fit.preferences import kept_in_order, narrowed
 from configurator.fit.rooms import Room, Spot
 from configurator.fit.search import arrange
-from configurator.machine.solvers import solve
+from configurator.machine.solvers import solve, unsettled
 from configurator.mass.demands import Demand, demands
 from configurator.selection.resolved import Resolved
 from configurator.words import text
@@ -39,6 +39,8 @@ Weights: TypeAlias = tuple[tuple[Key, Fraction], ...]
 
 _LITTLE_WORK = 1.0
 """Deterministic time for a first try at all demands at once, before the least of each is sought."""
+
+_QUESTION = text("whether a layout keeps the axle ratings")
 
 _PARTS = 10**6
 """Parts of a kilogram that CP-SAT counts."""
@@ -120,15 +122,16 @@ def least_sum(room: Room, weights: Weights) -> tuple[Fraction, Spots]:
     assert start is not None
     if _sum(weights, [room], [start]) == least or not by.keys() & {i.name.key for i in room.must}:
         return least, start
-    model = RoomModel(room)
-    model.model.minimize(_scaled(model, by))
-    for index, spot in zip(room.must_at, start, strict=True):
-        model.model.add_hint(model.corner[index][0], spot.x)
     question = text("how far forward the units of {space} can sit", space=room.space)
-    found = solve(model.model, question, WORK, SEED)
-    if found is None:
-        raise SearchLimit(text("{question} was not settled", question=question))
-    spots = model.spots(found.solver)
+    with unsettled(question):
+        model = RoomModel(room)
+        model.model.minimize(_scaled(model, by))
+        for index, spot in zip(room.must_at, start, strict=True):
+            model.model.add_hint(model.corner[index][0], spot.x)
+        found = solve(model.model, question, WORK, SEED)
+        if found is None:
+            raise SearchLimit(text("{question} was not settled", question=question))
+        spots = model.spots(found.solver)
     reached = _sum(weights, [room], [spots])
     if found.best and all((weight * _PARTS).denominator == 1 for weight in by.values()):
         return reached, spots
@@ -136,6 +139,7 @@ def least_sum(room: Room, weights: Weights) -> tuple[Fraction, Spots]:
     return max(least, min(bound, reached)), spots
 
 
+@unsettled(_QUESTION)
 def _together(
     rooms: tuple[Room, ...], demands: tuple[Demand, ...], work: float
 ) -> tuple[Spots, ...] | None:
@@ -148,14 +152,13 @@ def _together(
         total = sum(_scaled(model, dict(demand.weights)) for model in models)
         bound = 2 * _PARTS * demand.most
         shared.add(total <= (ceil(bound) - 1 if demand.strict else floor(bound)))
-    question = text("whether a layout keeps the axle ratings")
-    solved = solve(shared, question, work, SEED)
+    solved = solve(shared, _QUESTION, work, SEED)
     if solved is None:
         return None
     found = tuple(model.spots(solved.solver) for model in models)
     if _kept(demands, rooms, found):
         return found
-    raise SearchLimit(text("{question} was not settled", question=question))
+    raise SearchLimit(text("{question} was not settled", question=_QUESTION))
 
 
 def _scaled(model: RoomModel, weights: dict[Key, Fraction]) -> Any:

@@ -37,6 +37,9 @@ class Solved:
 def unsettled(question: str) -> Iterator[None]:
     """Turn whatever a solver library raises inside into an answer that was not found.
 
+    It goes round the whole use of a model, from its first variable to the last value read, or
+    before a function that is nothing else.
+
     Args:
         question: what was asked, as the start of a sentence: "whether they fit".
 
@@ -107,6 +110,7 @@ def solve(
     return Solved(solver, status == cp_model.OPTIMAL)
 
 
+_CLAUSES = text("what the rules allow")
 _PAIRWISE = 16
 
 
@@ -118,8 +122,9 @@ def at_most_one(literals: list[int], top: int) -> tuple[list[list[int]], int]:
     from pysat.card import CardEnc, EncType  # type: ignore[import-untyped]
 
     kind = EncType.pairwise if len(literals) <= _PAIRWISE else EncType.seqcounter
-    found = CardEnc.atmost(literals, 1, top, encoding=kind)
-    return found.clauses, max(top, found.nv)
+    with unsettled(_CLAUSES):
+        found = CardEnc.atmost(literals, 1, top, encoding=kind)
+        return found.clauses, max(top, found.nv)
 
 
 class ClauseSolver:
@@ -128,38 +133,39 @@ class ClauseSolver:
     def __init__(self) -> None:
         from pysat.solvers import Glucose4  # type: ignore[import-untyped]
 
-        self._glucose = Glucose4()
+        with unsettled(_CLAUSES):
+            self._glucose = Glucose4()
 
     def add_clause(self, clause: list[int]) -> None:
         """One of these literals must be true."""
-        with unsettled("what the clauses allow"):
+        with unsettled(_CLAUSES):
             self._glucose.add_clause(clause)
 
     def propagate(self, assumptions: list[int]) -> tuple[bool, list[int]]:
         """Whether reading clauses alone meets no contradiction, and what follows that way."""
-        with unsettled("what the clauses allow"):
+        with unsettled(_CLAUSES):
             agreed, literals = self._glucose.propagate(assumptions=assumptions)
         return bool(agreed), literals
 
     def prefer(self, literals: list[int]) -> None:
         """Have the next model make these literals true where it can."""
-        with unsettled("what the clauses allow"):
+        with unsettled(_CLAUSES):
             self._glucose.set_phases(literals)
 
     def solve(self, assumptions: list[int]) -> bool:
         """Whether all clauses can hold together with the assumptions."""
-        with unsettled("what the clauses allow"):
+        with unsettled(_CLAUSES):
             answer = self._glucose.solve(assumptions=assumptions)
         if answer is None:
-            raise SearchLimit(text("what the clauses allow was not settled"))
+            raise SearchLimit(text("{question} was not settled", question=_CLAUSES))
         return bool(answer)
 
     def model(self) -> list[int]:
         """What the last solve found: a literal for each variable, in the variables' order."""
-        with unsettled("what the clauses allow"):
+        with unsettled(_CLAUSES):
             return self._glucose.get_model()  # type: ignore[no-any-return]
 
     def core(self) -> frozenset[int]:
         """The assumptions that the last refusal rests on."""
-        with unsettled("what the clauses allow"):
+        with unsettled(_CLAUSES):
             return frozenset(self._glucose.get_core() or ())

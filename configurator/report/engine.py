@@ -23,6 +23,8 @@ _STATES = {"ruled-out": text("not available"), "instead": text("available instea
 
 _NOT_SETTLED = text("no package has it with these picks; the reason was not settled")
 
+_MEND = text('"configurator fixes" lists the best ways to put this right.')
+
 _SHORT = 72
 """Letters of a reason where everything was asked about."""
 
@@ -38,6 +40,9 @@ def states_report(build: Resolved, found: OptionsAnswer, whole: bool) -> Report:
         found: the options.
         whole: in the catalogue's order, with everything that is not available, and reasons in full.
     """
+    stopped = () if found.possible else contradiction_report(found.conflict)
+    if stopped and not whole:
+        return (*stopped, (Paragraph(_MEND),))
     catalogue, taken = build.offering, build.selection.chosen
     rows: dict[str, list[Row]] = {}
     hidden = Counter[str]()
@@ -67,9 +72,7 @@ def states_report(build: Resolved, found: OptionsAnswer, whole: bool) -> Report:
     blocks: list[Block] = [table]
     if not whole:
         blocks.append(Paragraph(text("Everything, with reasons in full: --all.")))
-    if found.conflict is None:
-        return (tuple(blocks),)
-    return (*contradiction_report(found.conflict), tuple(blocks))
+    return (*stopped, tuple(blocks))
 
 
 def _cost(build: Resolved, one: OptionAnswer) -> str:
@@ -85,17 +88,20 @@ def _cost(build: Resolved, one: OptionAnswer) -> str:
 
 def contradiction_report(conflict: Conflict | None) -> Report:
     """That the picks cannot be completed, and why."""
-    told = [Paragraph(text("These picks cannot be completed."))]
-    if conflict is not None:
-        told.append(Paragraph(conflict.whole))
-    return (tuple(told),)
+    if conflict is None:
+        return ((Paragraph(text("These picks cannot be completed. Why takes longer to find.")),),)
+    told = text("These picks cannot be completed.")
+    return ((Paragraph(told), Paragraph(conflict.whole)),)
 
 
 def explanation_report(catalogue: Catalogue, found: ExplainAnswer) -> Report:
     """The argument, a premise on each line; or what the option would replace."""
+    wanted, present = found.wanted, found.instead_of
+    title = "" if wanted is None else catalogue.option(wanted.choice, wanted.option).title
+    if found.conflict is None and not found.possible:
+        told = text("{title} is not available. Why takes longer to find.", title=title)
+        return ((Paragraph(told),),)
     if found.conflict is None:
-        wanted, present = found.wanted, found.instead_of
-        title = "" if wanted is None else catalogue.option(wanted.choice, wanted.option).title
         if present is None:
             return ((Paragraph(text("{title} is available with these picks.", title=title)),),)
         by = found.difference

@@ -347,18 +347,20 @@ def reasons_of(shop: Shop, state: FormState, why: str) -> Iterator[Reasons]:
         return
     title = shop.catalogue.option(choice, option).title
     none = Reasons(title, choice, option, (), "", "", (), available=False)
+    later = text("why not is not settled yet; the command line may take longer over it")
     try:
-        conflict = build.explain(choice, option).conflict
+        answer = build.explain(choice, option)
+        conflict = answer.conflict
         if conflict is None:
-            yield evolve(none, available=True)
+            told = "" if answer.possible else later
+            yield evolve(none, available=answer.possible, conclusion=told)
             return
         premises, conclusion = tuple(conflict.premises), conflict.conclusion
         found = evolve(none, premises=premises, conclusion=conclusion, hint=conflict.hint)
         yield evolve(found, looking=True)
         yield evolve(found, fixes=_taps(build.fixes(choice, option)))
     except SearchLimit:
-        told = text("why not is not settled yet; the command line may take longer over it")
-        yield evolve(none, conclusion=told)
+        yield evolve(none, conclusion=later)
 
 
 def _taps(found: Fixes) -> tuple[tuple[str, str], ...]:

@@ -150,6 +150,30 @@ def test_other_picks_change_before_the_same_ones_change_again() -> None:
     assert varied > 5
 
 
+def test_leaving_out_is_another_kind_than_replacing() -> None:
+    fridges = [option(f"f{n}", 50 + n) for n in range(5)]
+    data = raw_catalogue(
+        [
+            choice("fridge", fridges, "at-most-one"),
+            choice("roof", [option("low", 10), option("high", 30)]),
+        ],
+        rules=[rule("high", when={"fridge": "f0"}, needs={"roof": "high"})],
+        add_ons=[],
+        limits=[],
+        package_deals=[],
+    )
+    picks = {("vehicle", "ute"): 1, ("fridge", "f0"): 1, ("roof", "low"): 1}
+    shop, oracle = read(data), Oracle(data)
+    found = fixes(Search(shop), selected(picks))
+    passed_over = require_best(shop, oracle, picks, None, found)
+    assert passed_over == 2
+    assert [changes_of(oracle, fix) for fix in found] == [
+        {"fridge": "f1"},
+        {"roof": "high"},
+        {"fridge": None},
+    ]
+
+
 def test_what_is_kept_does_not_change_and_what_is_left_is_in_the_same_order() -> None:
     held_back = 0
     for seed in range(12):
@@ -183,13 +207,13 @@ def require_best(
     left = [
         (w, oracle.changes(picks, wanted, w)) for w in oracle.sound({wanted: 1} if wanted else {})
     ]
-    kinds: list[set[Any]] = []
+    kinds: list[set[tuple[Any, bool]]] = []
     passed_over = 0
     for fix in found:
         ranked = [
             (
                 len(made),
-                made.keys() in kinds,
+                kind(made) in kinds,
                 abs(oracle.decided_price(picks, wanted, w) - before),
             )
             for w, made in left
@@ -202,13 +226,18 @@ def require_best(
         )
         assert off == fix.difference, told
         made = changes_of(oracle, fix)
-        offered = fix.count, made.keys() in kinds, abs(off.amount)
+        offered = fix.count, kind(made) in kinds, abs(off.amount)
         assert offered == (*best[:2], Decimal(best[2]) / 100), told
-        kinds.append(set(made))
+        kinds.append(kind(made))
         assert any(made == other for _, other in left), told
         left = [(w, other) for w, other in left if not holds_all(other, made)]
     assert len(found) == 3 or not left, told
     return passed_over
+
+
+def kind(made: dict[Any, Any]) -> set[tuple[Any, bool]]:
+    """What changes, and whether anything of it is left."""
+    return {(key, bool(after)) for key, after in made.items()}
 
 
 def changes_of(oracle: Oracle, fix: ProposedFix) -> dict[Any, Any]:

@@ -3,19 +3,23 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
+from itertools import cycle
 from pathlib import Path
 from typing import Any, NoReturn
 
 import pytest
 from ortools.sat.python import cp_model
 
-from configurator import Catalogue, SearchLimit, Selection
+from configurator import Catalogue, SearchLimit, Selection, open_shop
+from configurator.catalogue.reading import shipped
 from configurator.engine.search import Search
 from configurator.engine.ways_out import complete
 from configurator.fit.search import handed_over, searched
 from configurator.machine.solvers import solve, unsettled
-from tests.conftest import Run
+from configurator.words import text
+from tests.conftest import Ran, Run
 from tests.support.building import catalogue, choice, option
 from tests.support.crowded import HARD
 from tests.support.paths import CASES, PACKAGE
@@ -52,7 +56,7 @@ def test_what_the_optimiser_raises_is_told_as_not_settled(
         complete(Search(shop()), Selection("shop"))
     found = run("complete", "--pick", "vehicle=mid-single")
     assert (found.code, found.out) == (1, "")
-    assert found.err.startswith("no answer: which selection is best was not settled")
+    assert found.err.startswith("no answer: which package is best was not settled")
 
 
 def test_what_the_packing_model_raises_is_told_by_a_check(
@@ -78,7 +82,83 @@ def test_what_the_clause_solver_raises_is_told_as_not_settled(
     new.write_text((CASES / "small.yaml").read_text("utf-8") + "# new\n", "utf-8")
     found = run("options", "--catalogue", new)
     assert (found.code, found.out) == (1, "")
-    assert found.err.startswith("no answer: what the clauses allow was not settled")
+    assert found.err.startswith("no answer: what the rules allow was not settled")
+
+
+GLUCOSE = ("", ".add_clause", ".propagate", ".set_phases", ".solve", ".get_model", ".get_core")
+MODEL = ("CpModel", "CpModel.new_bool_var", "CpModel.new_int_var", "CpModel.add_bool_or")
+SUMS = ("CpModel.add", "CpModel.minimize", "CpModel.add_multiplication_equality")
+SOLVER = ("CpSolver", "CpSolver.solve", "CpSolver.value", "CpSolver.boolean_value")
+OR_TOOLS = "ortools.sat.python.cp_model"
+ENTRIES = (
+    *(f"pysat.solvers.Glucose4{name}" for name in GLUCOSE),
+    "pysat.card.CardEnc.atmost",
+    *(f"{OR_TOOLS}.{name}" for name in (*MODEL, *SUMS, *SOLVER)),
+)
+"""Where the libraries are entered."""
+
+SMALL = ("--pick", "vehicle=single-cab", "--pick", "length=1500")
+QUESTIONS = (
+    ("options", *SMALL),
+    ("explain", *SMALL, "slide=long"),
+    ("fixes", *SMALL, "slide=long"),
+    ("complete", *SMALL, "--prefer", "space"),
+    ("within", *SMALL, "--budget", "20000", "--wish", "slide=short"),
+)
+FAILED = "was not settled: the solver failed ("
+DOUBTS = (FAILED, "the reason was not settled", "Perhaps fewer of these are enough", "takes longer")
+
+
+def breaking(monkeypatch: pytest.MonkeyPatch, entry: str) -> Callable[[], int]:
+    """Make an entry raise one thing after the other; how often it did."""
+    kinds = cycle([IndexError, RuntimeError, ValueError])
+    raised = []
+
+    def broken(*_: Any, **__: Any) -> NoReturn:
+        raised.append(next(kinds)("raised inside"))
+        raise raised[-1]
+
+    monkeypatch.setattr(entry, broken)
+    return lambda: len(raised)
+
+
+@pytest.mark.parametrize("entry", ENTRIES)
+def test_wherever_a_library_fails_an_answer_is_the_usual_one_or_not_settled(
+    monkeypatch: pytest.MonkeyPatch, run: Run, tmp_path: Path, entry: str
+) -> None:
+    def ask(name: str) -> list[Ran]:
+        """Every question about a catalogue of which nothing has been asked yet."""
+        found = []
+        for question in QUESTIONS:
+            new = tmp_path / f"{name}-{question[0]}.yaml"
+            new.write_text((CASES / "small.yaml").read_text("utf-8") + f"# {new}\n", "utf-8")
+            found.append(run(*question, "--catalogue", str(new)))
+        return found
+
+    usual = ask("usual")
+    assert [ran.err for ran in usual] == [""] * len(QUESTIONS)
+    raised = breaking(monkeypatch, entry)
+    for before, after in zip(usual, ask("broken"), strict=True):
+        told = " ".join((after.out + after.err).split())
+        assert after == before or any(doubt in told for doubt in DOUBTS), told
+        assert after.code in (before.code, 1)
+        assert "Traceback" not in told
+    assert raised()
+
+
+@pytest.mark.parametrize("name", [*MODEL, *SOLVER])
+def test_wherever_the_packing_model_fails_a_layout_is_not_settled(
+    monkeypatch: pytest.MonkeyPatch, name: str
+) -> None:
+    raised = breaking(monkeypatch, f"{OR_TOOLS}.{name}")
+    # our own search would know the answer at once
+    monkeypatch.setattr("configurator.fit.search.searched", lambda *_: text("not asked"))
+    handed_over.cache_clear()
+    build = open_shop().build(shipped("catalogues") / "selections" / "contractor.yaml")
+    assert [one.sentence for one in build.check().findings if FAILED in one.sentence]
+    assert build.layout().findings
+    assert raised()
+    handed_over.cache_clear()  # that it failed is remembered
 
 
 def test_our_own_mistakes_are_not_taken_for_the_solver_s() -> None:
@@ -105,7 +185,7 @@ def test_every_solver_is_asked_through_one_door() -> None:
         for path in PACKAGE.rglob("*.py")
         if any(word in path.read_text("utf-8") for word in ("CpSolver()", "pysat"))
     }
-    assert asking == {"solving.py"}
+    assert asking == {"solvers.py"}
 
 
 def test_a_search_belongs_to_the_thread_that_made_it() -> None:

@@ -1,0 +1,130 @@
+"""Where sums are hard: each load goes on one of two sides that hold all of them just so.
+
+Proposals refused one by one settle nothing there. What is possible is counted here by sums that
+some of the loads reach, which shares no code with the package.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+from pathlib import Path
+
+import pytest
+
+from configurator import Shop, open_shop
+from configurator.engine import conflicts
+from tests.conftest import Run
+from tests.support.building import Raw, choice, limit, option, raw_catalogue, vehicle
+
+LOADS = (983, 969, 157, 193, 186, 469, 955, 273, 853, 928, 785, 974, 415, 357, 720, 317, 721, 136)
+ALL = (*LOADS, 695, 797)
+"""Drawn at random; half of the sum is reached, by few sets of them."""
+
+BIG = 5000
+"""One more load, for the first side only."""
+
+
+def sides(loads: Sequence[int], odd: bool) -> Raw:
+    """A shop in which each load is on one of two sides; if odd, they cannot hold them by one."""
+    total = sum(loads)
+    first = total // 2
+    second = total - first - odd
+    choices = [
+        choice(
+            f"load-{n:02}",
+            [option("a", 1, uses={"first": load}), option("b", 2, uses={"second": load})],
+        )
+        for n, load in enumerate(loads)
+    ]
+    whole = choice("whole", [option("yes", 10, uses={"first": BIG}), option("no", 20)])
+    return raw_catalogue(
+        [*choices, whole],
+        vehicles=[vehicle(gives={"first": first, "second": second})],
+        limits=[limit("first", "W"), limit("second", "W")],
+    )
+
+
+def reached(loads: Sequence[int]) -> set[int]:
+    """Every sum of some of them."""
+    found = {0}
+    for load in loads:
+        found |= {known + load for known in found}
+    return found
+
+
+def opened(data: Raw) -> Shop:
+    return open_shop(data)
+
+
+def test_what_is_possible_is_settled_for_every_question() -> None:
+    first = sum(ALL) // 2
+    build = opened(sides(ALL, odd=False)).build().pick("vehicle", "ute")
+    found = build.options()
+    assert found.possible
+    for one in found.options:
+        assert one.state != "undecided", one
+        if one.choice.startswith("load"):
+            number = int(one.choice[-2:])
+            others = reached([load for n, load in enumerate(ALL) if n != number])
+            can = first - ALL[number] in others if one.option == "a" else first in others
+            assert (one.state != "ruled-out") == can, one
+    by_key = {(one.choice, one.option): one.state for one in found.options}
+    assert first - BIG not in reached(ALL)
+    assert (by_key["whole", "yes"], by_key["whole", "no"]) == ("ruled-out", "implied")
+    assert build.fixes().nothing_to_mend
+    assert build.explain().possible
+    finished = build.complete()
+    assert finished is not None
+    on_first = [load for n, load in enumerate(ALL) if finished.selection.one(f"load-{n:02}") == "a"]
+    assert sum(on_first) == first
+    cheapest = max(len(some) for some in sets_reaching(ALL, first))
+    assert finished.total.amount == 20 + 2 * len(ALL) - cheapest
+
+
+def sets_reaching(loads: Sequence[int], total: int) -> list[frozenset[int]]:
+    """Largest sets of the loads with that sum."""
+    most: dict[int, frozenset[int]] = {0: frozenset()}
+    for place, load in enumerate(loads):
+        for known, some in list(most.items()):
+            more = some | {place}
+            if len(more) > len(most.get(known + load, ())):
+                most[known + load] = more
+    return [most[total]]
+
+
+@pytest.fixture(scope="module")
+def impossible(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    file = tmp_path_factory.mktemp("sums") / "catalogue.json"
+    file.write_text(json.dumps(sides(LOADS, odd=True)), "utf-8")
+    return file
+
+
+def test_what_is_impossible_is_proved_and_told(run: Run, impossible: Path) -> None:
+    asked = ("--catalogue", impossible, "--pick", "vehicle=ute")
+    ran = run("options", *asked)
+    assert (ran.code, ran.err) == (1, "")
+    told = " ".join(ran.out.split())
+    assert told.startswith("These picks cannot be completed. Because Vehicle: Ute, and First:")
+    ran = run("fixes", *asked)
+    assert (ran.code, ran.err) == (1, "")
+    assert "No change of picks mends it" in ran.out
+    ran = run("within", *asked, "--budget", "1000")
+    assert (ran.code, ran.err) == (1, "")
+    assert "cannot be completed at any price" in ran.out
+
+
+def test_a_proof_whose_reason_is_not_settled_is_an_answer_all_the_same(
+    run: Run, impossible: Path, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    monkeypatch.setattr(conflicts, "_MOST_TOLD", 0)
+    new = tmp_path / "new.json"  # nothing has been asked about it yet
+    new.write_text(impossible.read_text("utf-8") + "\n", "utf-8")
+    asked = ("--catalogue", new, "--pick", "vehicle=ute")
+    ran = run("complete", *asked)
+    told = "These picks cannot be completed. Why takes longer to find.\n"
+    assert (ran.code, ran.err, ran.out) == (1, "", told)
+    found = json.loads(run("options", *asked, "--json").out)
+    assert (found["possible"], found["conflict"]) == (False, None)
+    ran = run("explain", *asked, "load-00=a")
+    assert (ran.code, ran.out) == (0, "A is not available. Why takes longer to find.\n")
