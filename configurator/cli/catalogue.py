@@ -20,6 +20,7 @@ from configurator.cli.common import (
     date_option,
     day_or_today,
     json_option,
+    print_answer,
     print_json,
     problems_as_json,
     require_choices,
@@ -80,17 +81,10 @@ def catalogue_list(choice_ids: tuple[str, ...], catalogue_file: str | None, as_j
     with problems_as_json(as_json):
         shop = the_shop(catalogue_file)
     require_choices(shop, choice_ids)
-    found = shop.list(*choice_ids)
-    if as_json:
-        print_json(found)
-        return
-    from configurator.render.text import show
     from configurator.report.checks import choices_report, options_report
 
-    if choice_ids:
-        show(options_report(found))
-    else:
-        show(choices_report(found))
+    found, report = shop.list(*choice_ids), options_report if choice_ids else choices_report
+    print_answer(found, as_json, lambda: report(found))
 
 
 @catalogue.command("prices")
@@ -129,13 +123,9 @@ def catalogue_prices(
     with problems_as_json(as_json):
         shop = the_shop(catalogue_file, day)
         found = shop.prices(sheet, supplier, write=write, accept_large=accept_large)
-    if as_json:
-        print_json(found)
-    else:
-        from configurator.render.text import show
-        from configurator.report.price_list import price_list_report
+    from configurator.report.price_list import price_list_report
 
-        show(price_list_report(found))
+    print_answer(found, as_json, lambda: price_list_report(found))
     sys.exit(FINDINGS if found.refused or (write and not found.written) else FINE)
 
 

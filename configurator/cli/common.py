@@ -218,12 +218,7 @@ class CommandRequest:
 
     def print(self, answer: Any, report: Callable[[], Report]) -> None:
         """Print the answer as JSON where that is asked for, or as its report."""
-        if self.as_json:
-            print_json(answer)
-        else:
-            from configurator.render.text import show
-
-            show(report())
+        print_answer(answer, self.as_json, report)
 
     def answer(
         self,
@@ -412,6 +407,16 @@ def _the_build(shop: Shop, file: str | None, given: dict[str, Any], needed: bool
     for text in places:
         build = placed(build, text)
     return build
+
+
+def print_answer(answer: Any, as_json: bool, report: Callable[[], Report]) -> None:
+    """Print an answer as JSON where that is asked for, or as its report."""
+    if as_json:
+        print_json(answer)
+    else:
+        from configurator.render.text import show
+
+        show(report())
 
 
 def print_json(answer: Any) -> None:

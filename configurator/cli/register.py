@@ -18,6 +18,7 @@ from configurator.cli.common import (
     catalogue_option,
     day_or_today,
     json_option,
+    print_answer,
     print_json,
     problems_as_json,
     the_shop,
@@ -151,13 +152,9 @@ def register_find(opened: Register, words: tuple[str, ...], most: int, as_json: 
 
 
 def _print_entries(found: QuoteList, as_json: bool, *, more: bool) -> None:
-    from configurator.render.text import show
     from configurator.report.register import entries_report
 
-    if as_json:
-        print_json(found)
-    else:
-        show(entries_report(found))
+    print_answer(found, as_json, lambda: entries_report(found))
     if more:
         click.echo("there are more: see --most", err=True)
 
@@ -177,7 +174,6 @@ def register_show(
     opened: Register, number: str, revision: int | None, output: Output, as_json: bool
 ) -> None:
     """Show a quote, its revisions and its history, or write its PDF as it was issued."""
-    from configurator.render.text import show
     from configurator.report.register import record_report
 
     if revision is not None and output.path is None:
@@ -198,10 +194,8 @@ def register_show(
         else:
             write_kept(kept, output.path)
         click.echo(f"{output.path}: quote {number}, {told}")
-    if as_json:
-        print_json(record)
-    elif output.path is None:
-        show(record_report(record, dt.datetime.astimezone))
+    if as_json or output.path is None:
+        print_answer(record, as_json, lambda: record_report(record, dt.datetime.astimezone))
 
 
 def write_kept(kept: KeptQuote, path: Path) -> None:
@@ -320,7 +314,6 @@ def results(
 ) -> None:
     """Show what was won and lost, by month and by reason."""
     from configurator.machine.files import replace_file, required_kind
-    from configurator.render.text import show
     from configurator.report.register import results_chart, results_report
 
     if output.path is not None:
@@ -330,10 +323,7 @@ def results(
         first=None if first is None else day_from(first, "--first"),
         last=None if last is None else day_from(last, "--last"),
     )
-    if as_json:
-        print_json(found)
-    else:
-        show(results_report(found))
+    print_answer(found, as_json, lambda: results_report(found))
     if output.path is not None:
         from configurator.drawing.charts import results_svg
 

@@ -104,16 +104,21 @@ _here: list[Callable[[Any], Any]] = []
 
 def _begin(prepare: Prepare[Any, Any]) -> None:
     """Make ready, once in each worker; and end with the process that started it, come what may."""
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
-    threading.Thread(target=_end_with_parent, daemon=True).start()
+    end_with_parent()
     _here[:] = [prepare()]
 
 
-def _end_with_parent() -> None:
+def end_with_parent() -> None:
+    """Have this process end with the one that started it, and leave Ctrl-C to that one."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
     parent = parent_process()
-    if parent is not None:
-        parent.join()
-        os._exit(1)
+
+    def wait() -> None:
+        if parent is not None:
+            parent.join()
+            os._exit(1)
+
+    threading.Thread(target=wait, daemon=True).start()
 
 
 def _done_here(job: Any) -> Any:

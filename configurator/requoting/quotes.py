@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 import json
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from functools import partial
@@ -28,6 +27,7 @@ from configurator.checking.check import check
 from configurator.errors import ConfiguratorError, DataError, Location, Problem
 from configurator.machine.collector import nothing_collected
 from configurator.pricing.price import Price, price
+from configurator.selection.attachments import digest
 from configurator.selection.reading import OpenedSelection, open_selection, selections_in
 from configurator.selection.resolved import Resolved
 
@@ -56,18 +56,14 @@ class OpenQuote:
     @property
     def told_apart(self) -> str:
         """What tells it from every other quote, and from itself once it was revised."""
-        digests = self.digests or (_digest(self.content),)
+        digests = self.digests or (digest(self.content),)
         return repr((self.name, self.revision, digests, self.problem))
 
     @property
     def altered(self) -> bool:
         """Whether it is not what was kept."""
-        held = (_digest(self.content), _digest(self.answer.encode()))
+        held = (digest(self.content), digest(self.answer.encode()))
         return bool(self.digests) and held != self.digests
-
-
-def _digest(content: bytes) -> str:
-    return hashlib.sha256(content).hexdigest()
 
 
 Requote = Callable[[Sequence[OpenQuote]], tuple[Requoted, ...]]

@@ -12,6 +12,7 @@ from attrs import field, frozen
 from configurator.catalogue.plain_data import MOST_DIGITS
 from configurator.errors import Location, Problem, SheetError
 from configurator.money import currencies
+from configurator.words import letter
 
 Value: TypeAlias = object
 """A text, a float, a bool, a day or a time; an empty text for nothing, errors included."""
@@ -35,16 +36,7 @@ class SheetCell(Location):
     @property
     def name(self) -> str:
         """Such as ``B17``."""
-        return f"{letters(self.column)}{self.line}"
-
-
-def letters(column: int) -> str:
-    """The letters of a column, which counts from 1."""
-    found = ""
-    while column:
-        column, rest = divmod(column - 1, 26)
-        found = chr(ord("A") + rest) + found
-    return found
+        return f"{letter(self.column - 1)}{self.line}"
 
 
 def column_of(found: str) -> int | None:
@@ -52,8 +44,8 @@ def column_of(found: str) -> int | None:
     if not re.fullmatch("[A-Z]{1,3}", found):
         return None
     column = 0
-    for letter in found:
-        column = column * 26 + ord(letter) - ord("A") + 1
+    for one in found:
+        column = column * 26 + ord(one) - ord("A") + 1
     return column
 
 

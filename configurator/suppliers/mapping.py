@@ -19,10 +19,10 @@ from configurator.suppliers.cells import (
     Worksheet,
     code_in,
     column_of,
-    letters,
     refused,
     words_in,
 )
+from configurator.words import letter
 
 _HEAD = "A column's head as it is written in the list, or its letter"
 
@@ -186,7 +186,7 @@ def _column(sheet: Worksheet, row: int, head: str, heads: dict[str, list[int]]) 
     if found:
         first, second = (sheet.at(row, column) for column in found[:2])
         said = f'two columns are called "{head}": {first.name} and {second.name}'
-        hint = f'name it by its letter in the map, such as "{letters(first.column)}"'
+        hint = f'name it by its letter in the map, such as "{letter(first.column - 1)}"'
         raise refused(second, said, "no-column", hint)
     lettered = column_of(head)
     if lettered is not None:

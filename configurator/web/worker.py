@@ -10,12 +10,9 @@ from __future__ import annotations
 import datetime as dt
 import os
 import pickle
-import signal
 import sys
-import threading
 import traceback
 from collections.abc import Callable
-from multiprocessing import parent_process
 from multiprocessing.connection import Connection
 from pathlib import Path
 
@@ -24,6 +21,7 @@ from attrs import evolve, field, mutable
 from configurator.catalogue.model import Catalogue
 from configurator.errors import CatalogueError, ConfiguratorError
 from configurator.machine.collector import collect_between, collect_if_due
+from configurator.machine.workers import end_with_parent
 from configurator.register.register import Register
 from configurator.render.look import look_of, look_problems
 from configurator.shop import Shop, open_shop
@@ -69,8 +67,7 @@ def _require_look(shop: Shop, language: str | None) -> None:
 
 def work(link: Connection, posting: Posting) -> None:
     """Answer what comes through the link until its other end is gone."""
-    signal.signal(signal.SIGINT, signal.SIG_IGN)  # whoever started it ends it
-    threading.Thread(target=_end_with_parent, daemon=True).start()
+    end_with_parent()
     counter = _counters(posting)
     _warm(counter(), posting.patient)
     collect_between()
@@ -82,13 +79,6 @@ def work(link: Connection, posting: Posting) -> None:
             desk.advance()
     except (EOFError, OSError):
         return
-
-
-def _end_with_parent() -> None:
-    parent = parent_process()
-    if parent is not None:
-        parent.join()
-        os._exit(1)
 
 
 def _today() -> dt.date:
