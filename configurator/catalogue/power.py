@@ -21,9 +21,6 @@ from configurator.catalogue.fields import (
 )
 from configurator.shapes.schema import asks, one_of
 
-SEASONS = ("summer", "winter", "year")
-"""The seasons that a picture can be asked for; ``year`` is the mean of all of it."""
-
 
 @frozen(repr=False, eq=False)
 class Load(Record):

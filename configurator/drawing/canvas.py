@@ -169,14 +169,14 @@ class Canvas:
 
     def shape(
         self, points: Sequence[tuple[float, float]], fill: str = "none", pen: str = "#222",
-        thick: float = 0.3, dash: str = "",
+        thick: float = 0.3,
     ) -> None:  # fmt: skip
         """A polygon with its outline."""
         self.flush()
         where = " ".join(f"{_n(x)},{_n(y)}" for x, y in points)
         self._parts.append(
             f'<polygon points="{where}" fill="{fill}" stroke="{pen}" stroke-linejoin="round" '
-            f'stroke-width="{_n(thick * self.scale)}"{self._dashes(dash)}/>'
+            f'stroke-width="{_n(thick * self.scale)}"/>'
         )
 
     def areas(self, polygons: Iterable[Sequence[tuple[float, float]]], fill: str) -> None:

@@ -107,7 +107,7 @@ def _hatch(canvas: Canvas, x: float, y: float, width: float, height: float) -> N
         at += 1.4
 
 
-_LEFT, _TOP, _RIGHT = 14.0, 6.0, 7.0
+_LEFT, _TOP, _RIGHT, _HEIGHT = 14.0, 6.0, 7.0, 52.0
 _SMALL = 2.85
 """The smallest letters of the charge, mm: 8 pt."""
 _DASHES = ("", "3 1.5", "0.8 1.2", "5 1.2 0.8 1.2")
@@ -116,40 +116,34 @@ _STEPS = (5, 10, 20, 25, 50, 100, 200, 250, 500, 1000)
 
 @frozen
 class _Plot:
-    """The room that the curves are drawn in: mm, the hours it shows, Ah at its upper edge."""
+    """The room that the curves are drawn in: the hours it shows, Ah at its upper edge; mm."""
 
-    width: float
-    height: float
     hours: int
     capacity: Decimal
 
     @property
     def right(self) -> float:
-        return self.width - _RIGHT
+        return _WIDTH - _RIGHT
 
     @property
     def foot(self) -> float:
-        return _TOP + self.height
+        return _TOP + _HEIGHT
 
     def x(self, hour: float) -> float:
         return _LEFT + (self.right - _LEFT) * hour / self.hours
 
     def y(self, charge: Decimal) -> float:
-        return self.foot - self.height * float(charge / self.capacity)
+        return self.foot - _HEIGHT * float(charge / self.capacity)
 
 
-def charge_svg(picture: PowerPicture, width: int = _WIDTH, speech: Speech = SOURCE) -> str:
-    """The charge over three days, with and without what charges; the floor is what must stay.
-
-    A narrow picture names the curves without their spans, for a page that says them beside it.
-    """
+def charge_svg(picture: PowerPicture, speech: Speech = SOURCE) -> str:
+    """The charge over three days, with and without what charges; the floor is what must stay."""
     canvas = Canvas(speech=speech)
     if not picture.curves or not picture.capacity:
         canvas.text(0, 5, text("No battery is picked."), 3.4, "start")
         return canvas.svg(_WIDTH, 8, text("Charge of the battery"))
-    narrow = width < _WIDTH
     hours = len(picture.curves[0].charge) - 1
-    plot = _Plot(width, 24 if narrow else 52, hours, picture.capacity)
+    plot = _Plot(hours, picture.capacity)
     floor, words = plot.y(picture.capacity - picture.usable), text("what must stay in the battery")
     level = floor + 3.2 if floor + 3.3 < plot.foot else floor - 1
     long = text_width(canvas.say(words), _SMALL) + 2
@@ -162,10 +156,9 @@ def charge_svg(picture: PowerPicture, width: int = _WIDTH, speech: Speech = SOUR
     for index, curve in enumerate(picture.curves):
         points = [(plot.x(hour), plot.y(charge)) for hour, charge in enumerate(curve.charge)]
         canvas.course(points, _FILL, 0.7, _DASHES[index % len(_DASHES)])
-        _name(canvas, plot, curve, index, narrow)
-    lines = (len(picture.curves) + 1) // 2 if narrow else len(picture.curves)
-    height = plot.foot + (5.5 if narrow else 9) + 5 * lines
-    return canvas.svg(width, height, text("Charge of the battery over three days"))
+        _name(canvas, plot, curve, index)
+    height = plot.foot + 9 + 5 * len(picture.curves)
+    return canvas.svg(_WIDTH, height, text("Charge of the battery over three days"))
 
 
 def _scales(canvas: Canvas, plot: _Plot, label: Rect) -> None:
@@ -174,7 +167,7 @@ def _scales(canvas: Canvas, plot: _Plot, label: Rect) -> None:
         begin, end = max(0, hour), min(plot.hours, hour + 12)
         if (START + hour) % 24 == START and begin < end:
             x = plot.x(begin)
-            canvas.rect(x, _TOP, plot.x(end) - x, plot.height, "#ececec", "none")
+            canvas.rect(x, _TOP, plot.x(end) - x, _HEIGHT, "#ececec", "none")
     step = next((s for s in _STEPS if plot.capacity / s <= 6), _STEPS[-1])
     for charge in range(0, int(plot.capacity) + 1, step):
         y = plot.y(Decimal(charge))
@@ -191,15 +184,10 @@ def _scales(canvas: Canvas, plot: _Plot, label: Rect) -> None:
     canvas.line(_LEFT, plot.foot, plot.right, plot.foot, "#222222", 0.3)
 
 
-def _name(canvas: Canvas, plot: _Plot, curve: Curve, index: int, narrow: bool) -> None:
-    """The name of a curve behind its letter and a piece of its line, with how long it lasts.
-
-    On a narrow picture only the name, two on a line.
-    """
-    x, y, length, words = _LEFT, plot.foot + 9 + 5 * index, 16, curve.title
-    if narrow:
-        x, y, length = plot.width / 2 * (index % 2), plot.foot + 9 + 5 * (index // 2), 12
-    elif curve.empty_after:
+def _name(canvas: Canvas, plot: _Plot, curve: Curve, index: int) -> None:
+    """The name of a curve behind its letter and a piece of its line, with how long it lasts."""
+    x, y, length = _LEFT, plot.foot + 9 + 5 * index, 16
+    if curve.empty_after:
         span = span_words(curve.empty_after)
         words = text("{curve}: used up after {span}", curve=curve.title, span=span)
     else:

@@ -53,13 +53,11 @@ class CompactDrawing:
         scale: both are to scale, one to as many.
         views: the views from the sides, and whatever else is drawn.
         plan: the view from above; empty where it is among the others.
-        plan_width: its width, mm of paper.
     """
 
     scale: int
     views: str
     plan: str
-    plan_width: float
 
 
 def travels_of(catalogue: Catalogue, layout: Layout) -> Travels:
@@ -146,7 +144,6 @@ def compact_drawing(
         scale=scale,
         views=picture(shelves, width / LETTERS, tall, "views-"),
         plan=picture([apart], plan_wide, plan_tall, "plan-") if apart else "",
-        plan_width=plan_wide * LETTERS,
     )
 
 

@@ -46,9 +46,6 @@ _THING = "#efece4"
 _LINE = 3.1
 """From one line of text to the next, mm as the canvas counts them."""
 
-_BESIDE = ROW + 3
-"""Room beside the view for a chain with its numbers, mm."""
-
 _SCALES = (*range(20, 100, 5), *range(100, 201, 10))
 """Scales that a vehicle is drawn to, one to as many."""
 

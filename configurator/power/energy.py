@@ -236,9 +236,8 @@ def charge_curve(
     floor: Decimal,
     drawn: Sequence[Decimal],
     given: Sequence[Decimal],
-    days: int = 3,
 ) -> Curve:
-    """The course of charge from full, hour by hour; it stays between the floor and full.
+    """The charge over three days from full, hour by hour; it stays between the floor and full.
 
     Args:
         title: what charges.
@@ -246,11 +245,10 @@ def charge_curve(
         floor: Ah that must stay in it.
         drawn: Ah drawn in each hour of the day, from midnight.
         given: Ah put back in each.
-        days: length of the stay.
     """
     charge = [capacity]
     empty_after = None
-    for step in range(days * _FULL_DAY):
+    for step in range(3 * _FULL_DAY):
         hour = (START + step) % _FULL_DAY
         then = charge[-1] + given[hour] - drawn[hour]
         if then < floor and empty_after is None:

@@ -111,13 +111,12 @@ _OLDER = b"\xd0\xcf\x11\xe0"
 """How workbooks begin that are locked, or older than .xlsx."""
 
 
-def read_sheet(path: Path, name: str = "", separators: str = ",;\t") -> list[Worksheet]:
-    """The sheet asked for, read in each way that it can be.
+def read_sheet(path: Path, name: str = "") -> list[Worksheet]:
+    """The sheet asked for; of a .csv a reading for each separator that it may have.
 
     Args:
         path: of the list.
         name: of the sheet; empty for the first.
-        separators: what may be between the cells of a .csv; there is a reading for each.
 
     Raises:
         SheetError: it is no such list, or has no such sheet.
@@ -134,7 +133,7 @@ def read_sheet(path: Path, name: str = "", separators: str = ",;\t") -> list[Wor
     try:
         tables = [
             list(islice(csv.reader(io.StringIO(text), delimiter=one), MOST_ROWS + 1))
-            for one in separators
+            for one in ",;\t"
         ]
     except csv.Error as error:
         hint = "save it from a spreadsheet program as .csv (UTF-8)"

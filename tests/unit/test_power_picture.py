@@ -535,18 +535,16 @@ def test_the_picture_of_charge_names_every_curve(quandong: Catalogue, touring: S
     )
 
 
-def test_a_narrow_picture_of_charge_has_every_curve_and_its_name_within_its_width(
+def test_every_curve_of_charge_lies_within_the_picture(
     quandong: Catalogue, touring: Selection
 ) -> None:
     picture = power_picture(Resolved(quandong, touring), None)
-    root = ET.fromstring(charge_svg(picture, 80))
+    root = ET.fromstring(charge_svg(picture))
     width = float(root.attrib["viewBox"].split()[2])
-    assert width == 80
     lines = [e for e in root.iter() if e.tag.endswith("polyline")]
     assert len(lines) == len(picture.curves)
     for line in lines:
         assert all(0 <= float(p.split(",")[0]) <= width for p in line.attrib["points"].split())
-    assert {curve.title for curve in picture.curves} <= set(texts(charge_svg(picture, 80)))
 
 
 def test_nothing_drawn_beyond_the_picture(quandong: Catalogue, touring: Selection) -> None:
