@@ -27,7 +27,7 @@ def having_words(query: str, *, on_server: bool) -> sa.ColumnElement[bool]:
         return sa.false()
     if on_server:
         wanted = sa.func.to_tsquery("simple", " & ".join(f"{word}:*" for word in words))
-        return sa.literal_column("quotes.found").op("configurator", is_comparison=True)(wanted)
+        return sa.literal_column("quotes.found").op("@@", is_comparison=True)(wanted)
     rows = sa.text("SELECT rowid FROM quote_words WHERE quote_words MATCH :words")
     told = rows.bindparams(words=" ".join(f'"{word}"*' for word in words))
     return QUOTES.c.id.in_(told.columns(sa.column("rowid", sa.Integer)))
