@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from attrs import frozen
 
 from configurator.catalogue.model import Catalogue, Choice, Option
+from configurator.catalogue.parts import PriceTable
 from configurator.errors import Problem
 from configurator.findings import Finding, QuoteRefused
 from configurator.money import Money
@@ -61,7 +62,8 @@ class OfferedOption:
         price: of one, where it depends on nothing else that is picked; None otherwise.
         per: how many the price of one is really for, such as 100.
         unit: what it is measured in, such as m; empty for pieces.
-        priced: whether the catalogue gives it a price of its own.
+        priced: whether it has a price of its own: the catalogue gives it one, and not nothing
+            because other options cost what it makes them cost.
     """
 
     option: str
@@ -122,6 +124,14 @@ class Choices:
     def of(cls, catalogue: Catalogue, choices: Iterable[Choice]) -> Choices:
         """These choices of the catalogue."""
         build = Resolved(catalogue, Selection(catalogue.id))
+        within = {
+            by
+            for choice in catalogue.choices
+            for option in choice.options
+            for part in option.price
+            if isinstance(part, PriceTable)
+            for by in part.by
+        }
 
         def offered(choice: Choice, option: Option) -> OfferedOption:
             line = option_price(build, choice, option)
@@ -133,7 +143,7 @@ class Choices:
                 line.each,
                 line.per,
                 line.unit,
-                bool(option.price),
+                bool(option.price) and not (choice.id in within and not line.amount),
             )
 
         return cls(

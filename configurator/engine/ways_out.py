@@ -23,7 +23,7 @@ from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
 from configurator.selection.totals import total_mass, undecided
 from configurator.shapes.forms import form
-from configurator.words import Text, joined, several, text
+from configurator.words import Text, joined, several, text, used
 
 PREFERENCES = ("price", "mass", "space")
 """What a selection can be finished for: cheapest, lightest, or most free volume."""
@@ -168,7 +168,9 @@ def completion(search: Search, build: Resolved, prefer: str) -> Completion | Non
     if finished is None:
         return None
     whole = build.having(finished)
-    return Completion(prefer, price(whole), total_mass(whole), added(build, finished), finished)
+    mass = total_mass(whole)
+    weighs = None if mass is None else used(mass)
+    return Completion(prefer, price(whole), weighs, added(build, finished), finished)
 
 
 def added(build: Resolved, finished: Selection) -> tuple[Pick, ...]:

@@ -41,16 +41,12 @@ Key: TypeAlias = tuple[str, str]
 """A line by its choice and option."""
 
 
-def _exact(money: Money) -> str:
-    return f"{money.amount:f}"
-
-
 def finest(money: Money) -> str:
     """An amount as text with every decimal it has, at least those of its currency."""
     return f"{money.amount:.{money.decimals}f}"
 
 
-@form(hidden="note per by_area", shown={"amount": _exact})
+@form(hidden="note per by_area", shown={"amount": finest})
 @frozen(repr=False)
 class PricedPart:
     """A part of a price and what it comes to for one.

@@ -242,7 +242,7 @@ def extras_table(found: Sequence[Extra], price: Price) -> Table:
     return table_of(
         found,
         (Column(text("Extra, and why"), name="ticked"), named),
-        (Column(text("Payload, kg"), "figure", 1, "rest"), lambda extra: extra.left_kg),
+        (Column(text("Remaining, kg"), "figure", 1, "rest"), lambda extra: extra.left_kg),
         (Column(priced_in(price), "figure", name="number"), cost),
         name="extras lines",
     )

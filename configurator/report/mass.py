@@ -20,7 +20,7 @@ from configurator.report.model import (
     facts_table,
     table_of,
 )
-from configurator.words import left, nearest, text, used
+from configurator.words import joined, left, nearest, text, used
 
 LOADS = {
     "gvm": text("Vehicle"),
@@ -128,15 +128,22 @@ def added_across(picture: MassPicture) -> dict[str, Decimal]:
 
 def mass_report(picture: MassPicture, findings: Iterable[Finding], items: bool) -> Report:
     """Loads by state, sizes, what may be towed, every item if asked for; findings, cautions."""
-    head = f"{picture.vehicle}, wheelbase {picture.wheelbase} mm"
+    known = {"vehicle": picture.vehicle, "wheelbase": picture.wheelbase}
+    head = text("{vehicle}, wheelbase {wheelbase} mm", **known)
     notes = []
     if picture.unknown:
-        unknown = ", ".join(picture.unknown)
-        notes.append(f"Not counted, because a size or a figure is not known: {unknown}")
+        unknown = joined(picture.unknown)
+        notes.append(
+            text("Not counted, because a size or a figure is not known: {unknown}", unknown=unknown)
+        )
     if picture.assumed and not items:
-        count = len(picture.assumed)
-        several = f"The places of {count} parts are" if count > 1 else "The place of one part is"
-        notes.append(f"{several} assumed; --items shows them.")
+        notes.append(
+            text(
+                "The place of one part is assumed; --items shows it.",
+                "The places of {n} parts are assumed; --items shows them.",
+                n=len(picture.assumed),
+            )
+        )
     return (
         (Paragraph(head), Paragraph(picture.convention, "faint")),
         (mass_table(picture),),
@@ -157,15 +164,14 @@ def _items(state: LoadCase) -> tuple[Paragraph | Table, ...]:
 
     table = table_of(
         state.items,
-        (Column("What"), titled),
+        (Column(text("What")), titled),
         (Column("kg", "figure"), lambda item: nearest(item.mass)),
-        (Column("x", "figure"), lambda item: at(item, item.x)),
-        (Column("y", "figure"), lambda item: at(item, item.y)),
-        (Column("z", "figure"), lambda item: at(item, item.z)),
+        (Column(text("Behind front axle"), "figure"), lambda item: at(item, item.x)),
+        (Column(text("Right of centre"), "figure"), lambda item: at(item, item.y)),
+        (Column(text("Above tray floor"), "figure"), lambda item: at(item, item.z)),
     )
-    datum = "x behind the front axle, y to the right, z above the tray floor, mm"
     return (
-        Paragraph(f"{state.title}, {datum}"),
+        Paragraph(text("{state}, places in mm", state=state.title)),
         table,
-        Paragraph("Places in brackets are assumed."),
+        Paragraph(text("Places in brackets are assumed.")),
     )

@@ -20,7 +20,7 @@ from configurator.report.model import (
     facts_table,
     table_of,
 )
-from configurator.words import plain, shown, text
+from configurator.words import joined, shown, text
 
 _SEASONS = {
     "summer": text("summer"),
@@ -53,11 +53,16 @@ def charging_facts(exact: PowerPicture) -> Iterator[Row]:
 def _for_customer(picture: PowerPicture) -> Iterator[tuple[str, Value]]:
     if picture.daily:
         yield text("Drawn a day"), _with("Ah", picture.daily)
-    if picture.batteries:
-        yield text("Usable in the battery"), _with("Ah", picture.usable)
+    yield from _stored(picture)
     yield from _days(picture)
     yield from _charging(picture)
     yield from _recharge(picture)
+
+
+def _stored(picture: PowerPicture) -> Iterator[tuple[str, Value]]:
+    if picture.batteries:
+        of_all = {"usable": picture.usable, "capacity": picture.capacity}
+        yield text("Usable in the battery"), text("{usable} of {capacity} Ah", **of_all)
 
 
 def _charging(picture: PowerPicture) -> Iterator[tuple[str, Value]]:
@@ -68,29 +73,29 @@ def _charging(picture: PowerPicture) -> Iterator[tuple[str, Value]]:
 
 
 def _all(picture: PowerPicture) -> Iterator[tuple[str, Value]]:
+    yield from _stored(picture)
     if picture.batteries:
-        usable, capacity = plain(picture.usable), plain(picture.capacity)
-        yield f"Usable of {', '.join(picture.batteries)}", f"{usable} of {capacity} Ah"
-        yield "Continuous discharge", _with("A", picture.discharge)
+        yield text("Continuous discharge"), _with("A", picture.discharge)
     yield from _days(picture)
     if picture.solar:
-        yield f"From {plain(picture.solar)} W of panels", _with("Ah a day", picture.solar_daily)
+        yield text("Panels"), _with("W", picture.solar)
+    yield from _charging(picture)
     if picture.solar_share is not None and picture.solar:
-        yield "Share of the sun", f"{plain(100 * picture.solar_share)} %"
+        share = 100 * picture.solar_share
+        yield text("From the sun, of what is drawn"), text("{share} %", share=share)
     if picture.solar and picture.panel_volts is not None:
-        yield "Panels need, rated at maximum power", _with("V", picture.panel_volts)
-    if picture.vehicle_daily:
-        yield "From driving", _with("Ah a day", picture.vehicle_daily)
+        yield text("Panels need, rated at maximum power"), _with("V", picture.panel_volts)
     yield from _recharge(picture)
     if picture.inverter is not None:
-        nominal, low = plain(picture.inverter.nominal), plain(picture.inverter.low)
-        yield "Inverter at full power", f"{nominal} A, {low} A at low voltage"
+        both = {"nominal": picture.inverter.nominal, "low": picture.inverter.low}
+        told = text("{nominal} A, {low} A at low voltage", **both)
+        yield text("Inverter at full power"), told
     if picture.worst_hours is not None:
-        yield "Everything on at once lasts", _with("h", picture.worst_hours)
+        yield text("Everything on at once lasts"), _with("h", picture.worst_hours)
     if picture.isolator is not None:
-        yield "Main isolator, continuous, at least", _with("A", picture.isolator)
+        yield text("Main isolator, continuous, at least"), _with("A", picture.isolator)
     if picture.short_circuit is not None:
-        yield "Batteries into a short circuit", _with("A", picture.short_circuit)
+        yield text("Batteries into a short circuit"), _with("A", picture.short_circuit)
 
 
 def _days(picture: PowerPicture) -> Iterator[tuple[str, Value]]:
@@ -126,12 +131,13 @@ def power_report(exact: PowerPicture, findings: Iterable[Finding]) -> Report:
     """What is drawn, how long it lasts, what fills it; the circuits; findings and cautions."""
     picture = shown(exact)
     season = season_of(picture)
-    where = f"{picture.place}, {season}" if picture.place else season
-    sun = "" if picture.sun is None else f", {plain(picture.sun)} peak sun hours a day"
-    head = f"{where}{sun}, {plain(picture.driving)} hours of driving a day"
+    head = [picture.place, season] if picture.place else [season]
+    if picture.sun is not None:
+        head.append(text("{sun} peak sun hours a day", sun=picture.sun))
+    head.append(text("{hours} hours of driving a day", hours=picture.driving))
     circuits = picture.circuits
     return (
-        (Paragraph(head),),
+        (Paragraph(joined(head)),),
         (_draws(picture),) if picture.consumers else (),
         (power_facts(exact),),
         (_circuits(circuits),) if circuits else (),
@@ -145,12 +151,18 @@ def power_report(exact: PowerPicture, findings: Iterable[Finding]) -> Report:
 def _draws(picture: PowerPicture) -> Table:
     draws: list[tuple[int, str, Value, Value]] = []
     for one in picture.consumers:
-        volts = f", {plain(one.watts)} W on 230 V" if one.watts else ""
-        draws.append((one.count, one.title + volts, one.amps, one.daily))
+        title = one.title
+        if one.watts:
+            title = text("{title}, {watts} W on 230 V", title=title, watts=one.watts)
+        draws.append((one.count, title, one.amps, one.daily))
     if picture.idle:
-        draws.append((1, "The inverter itself while it is on", None, picture.idle))
-    draws.append((1, "Total", picture.worst, picture.daily))
-    columns = (Column("Draws"), Column("A", "figure"), Column("Ah a day", "figure"))
+        draws.append((1, text("The inverter itself while it is on"), None, picture.idle))
+    draws.append((1, text("Total"), picture.worst, picture.daily))
+    columns = (
+        Column(text("Draws")),
+        Column(text("Load, A"), "figure"),
+        Column(text("Ah a day"), "figure"),
+    )
     return Table((Column(kind="count"), *columns), (RowGroup(map(Row, draws)),))
 
 
@@ -158,12 +170,12 @@ def _circuits(circuits: Sequence[CircuitRow]) -> Table:
     return table_of(
         circuits,
         (Column(kind="count"), lambda one: one.count),
-        (Column("Circuit"), circuit_title),
-        (Column("A", "figure"), lambda one: one.amps),
-        (Column("Run m", "figure"), lambda one: one.run),
-        (Column("Fuse A", "figure"), lambda one: one.fuse),
+        (Column(text("Circuit")), circuit_title),
+        (Column(text("Load, A"), "figure"), lambda one: one.amps),
+        (Column(text("One way, m"), "figure"), lambda one: one.run),
+        (Column(text("Fuse, A"), "figure"), lambda one: one.fuse),
         (
-            Column("Cable", "figure"),
+            Column(text("Cable"), "figure"),
             lambda one: None if one.cable is None else cable_words(one.cable),
         ),
         unknown="?",
@@ -175,35 +187,51 @@ def _cables(circuits: Sequence[CircuitRow]) -> Table:
     return table_of(
         circuits,
         (Column(kind="count"), lambda one: one.count),
-        (Column("Cable of"), circuit_title),
+        (Column(text("Cable of")), circuit_title),
         (
-            Column("Carries A", "figure"),
+            Column(text("Carries, A"), "figure"),
             lambda one: one.carries,
         ),
-        (Column("Bundle", "figure"), lambda one: one.loaded),
+        (Column(text("In the bundle"), "figure"), lambda one: one.loaded),
         (
-            Column("Drop %", "figure"),
+            Column(text("Drop, %"), "figure"),
             _drop,
         ),
-        (Column("In all %", "figure"), lambda one: "" if one.total is None else one.total),
+        (
+            Column(text("From battery, %"), "figure"),
+            lambda one: "" if one.total is None else one.total,
+        ),
         unknown="?",
     )
 
 
 def _drop(row: CircuitRow) -> str | None:
-    return None if row.percent is None else f"{plain(row.percent)} of {plain(row.limit)}"
+    if row.percent is None:
+        return None
+    return text("{percent} of {limit}", percent=row.percent, limit=row.limit)
 
 
 def _basis(exact: PowerPicture, circuits: Sequence[CircuitRow]) -> Iterator[str]:
     for row in circuits:
+        title = circuit_title(row)
         if row.cable is not None and row.cable.count > 1:
-            apart = ", each pair apart from the other" if row.apart else ""
-            own = "?" if row.cable.own_fuse is None else plain(row.cable.own_fuse)
-            yield (
-                f"{circuit_title(row)}: {cable_words(row.cable)} on each pole{apart}; each of "
-                f"them has a fuse of its own, {own} A."
-            )
+            own = "?" if row.cable.own_fuse is None else row.cable.own_fuse
+            known = {"circuit": title, "cable": cable_words(row.cable), "own": own}
+            if row.apart:
+                yield text(
+                    "{circuit}: {cable} on each pole, each pair apart from the other; each of "
+                    "them has a fuse of its own, {own} A.",
+                    **known,
+                )
+            else:
+                yield text(
+                    "{circuit}: {cable} on each pole; each of them has a fuse of its own, {own} A.",
+                    **known,
+                )
         if row.ambient != exact.settings.ambient:
-            yield f"{circuit_title(row)}: counted at {row.ambient} °C."
-    yield "Bundle: loaded cables that run together. In all: from the battery to the load."
+            yield text("{circuit}: counted at {heat} °C.", circuit=title, heat=row.ambient)
+    yield text(
+        "In the bundle: loaded cables that run together. From battery: the drop from there to the"
+        " load."
+    )
     yield from basis(exact)

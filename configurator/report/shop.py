@@ -301,10 +301,9 @@ def margin_report(found: Margin) -> Report:
         (Column("Brings", "figure"), lambda one: "open" if one.net is None else one.net),
         (Column("Costs", "figure"), lambda one: "unknown" if one.cost is None else one.cost),
         (Column("Margin", "figure"), lambda one: one.margin),
-        (Column("%", "figure"), lambda one: _share(one.percent)),
+        (Column("%", "figure"), lambda one: one.percent),
     )
-    percent = _share(found.percent)
-    sums = (1, "Total, without tax", None, found.net, found.cost, found.margin, percent)
+    sums = (1, "Total, without tax", None, found.net, found.cost, found.margin, found.percent)
     parts: list[Block] = [
         Paragraph("For the shop's eyes only", "strong"),
         evolve(table, bodies=(*table.bodies, RowGroup([Row(sums, "grand")]))),
@@ -313,7 +312,3 @@ def margin_report(found: Margin) -> Report:
         unknown = ", ".join(found.unknown)
         parts.append(Paragraph(f"Not counted, for want of a cost or a price: {unknown}"))
     return (tuple(parts),)
-
-
-def _share(percent: Decimal | None) -> str | None:
-    return None if percent is None else str(percent)

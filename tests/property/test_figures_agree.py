@@ -8,10 +8,9 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from decimal import Decimal
 from fractions import Fraction
-from html import unescape
 from pathlib import Path
 from typing import Any
 
@@ -31,7 +30,9 @@ from configurator.selection.totals import LimitState
 from configurator.words import left, nearest, used
 from tests.conftest import Run
 from tests.support.building import catalogue, limit, option, selection as picked, several
-from tests.support.pdfs import Pages
+from tests.support.labels import ASIDE, SENTENCES, prepared
+from tests.support.pdfs import Pages, squeezed
+from tests.support.statements import Answer, Statement, figures, of_page, of_terminal
 
 DAY = ("--date", "2026-08-03")
 NAMES = ("touring", "contractor")
@@ -39,14 +40,14 @@ AMOUNT = re.compile(r"(?<![\d.,])-?\d{1,3}(?:,\d{3})*\.\d\d(?![\d.])")
 NUMBER = re.compile(r"(?<![\w.,-])-?\d[\d,]*(?:\.\d+)?(?![\w.,]*\d)")
 
 
-def figures(answer: Any) -> Iterator[Decimal]:
+def every_number(answer: Any) -> Iterator[Decimal]:
     """Every number of an answer, at any depth."""
     if isinstance(answer, dict):
         for value in answer.values():
-            yield from figures(value)
+            yield from every_number(value)
     elif isinstance(answer, list):
         for value in answer:
-            yield from figures(value)
+            yield from every_number(value)
     elif (isinstance(answer, int) and not isinstance(answer, bool)) or (
         isinstance(answer, str) and re.fullmatch(r"-?\d+(\.\d+)?", answer)
     ):
@@ -80,7 +81,7 @@ def quoted(name: str, kind: str, run: Run) -> str:
 def test_every_amount_of_a_price_is_one_of_the_answer(name: str, run: Run) -> None:
     file = f"{name}.yaml"
     answer = json.loads(run("price", file, "--json", *DAY).out)
-    known = set(figures(answer)) | amounts(json.dumps([*notes(answer)]))
+    known = set(every_number(answer)) | amounts(json.dumps([*notes(answer)]))
     known |= {-number for number in known}
     told = amounts(run("price", file, *DAY).out)
     assert len(told) > 20
@@ -94,7 +95,7 @@ def test_every_amount_of_a_price_is_one_of_the_answer(name: str, run: Run) -> No
     }
     paper = amounts(between(quoted(name, "pdf", run), "The package", "Acceptance"))
     assert len(paper) > 20
-    besides = set(figures(quote["suggestions"]))
+    besides = set(every_number(quote["suggestions"]))
     assert paper <= known | besides, paper - known - besides
 
 
@@ -108,7 +109,7 @@ def notes(answer: Any) -> Iterator[str]:
 def test_every_figure_of_mass_is_one_of_the_answer(name: str, run: Run) -> None:
     file = f"{name}.yaml"
     answer = json.loads(run("mass", file, "--json").out)
-    known = set(figures(answer)) | numbers(answer["convention"]) | {Decimal(230)}
+    known = set(every_number(answer)) | numbers(answer["convention"]) | {Decimal(230)}
     terminal = run("mass", file).out
     table = between(terminal, "\nkg, estimated", "The place")
     told = numbers(table)
@@ -120,7 +121,7 @@ def test_every_figure_of_mass_is_one_of_the_answer(name: str, run: Run) -> None:
     known |= numbers(" ".join(answer["upgrades"]))
     for sentence in (finding["sentence"] for finding in answer["findings"]):
         assert numbers(sentence) <= known, sentence
-    known |= set(figures(quote["mass"]))
+    known |= set(every_number(quote["mass"]))
     paper = between(quoted(name, "pdf", run), "What it carries", "Battery")
     shown = numbers(paper)
     assert len(shown) > 9
@@ -146,7 +147,7 @@ def test_what_is_left_of_the_payload_is_one_figure_wherever_it_stands(name: str,
     paper = quoted(name, "pdf", run)
     assert f"about {quote['added']} kg empty" in " ".join(paper.split())
     whole = quote["mass"]
-    row = f"Payload, kg {whole['payload-used']} {whole['payload']} {mass}"
+    row = f"Payload with people, kg {whole['payload-used']} {whole['payload']} {mass}"
     assert row in " ".join(paper.split())
 
 
@@ -212,78 +213,171 @@ def test_in_the_table_of_masses_the_fullest_load_and_what_is_left_make_the_ratin
         assert max(load for load in loads if isinstance(load, Decimal)) + remaining == rating
 
 
-# Every number of every answer
+# Every figure with its label
 
-EVERY = {
-    "check": ("check", "touring.yaml"),
-    "price": ("price", "touring.yaml", *DAY),
-    "price --trace": ("price", "touring.yaml", "--trace", *DAY),
-    "price --shop": ("price", "touring.yaml", "--shop", *DAY),
-    "mass": ("mass", "touring.yaml", "--items"),
-    "power": ("power", "touring.yaml"),
-    "layout": ("layout", "touring.yaml"),
-    "budget": ("budget", "touring.yaml", "--no-savings", *DAY),
-    "compare": ("compare", "touring.yaml", "contractor.yaml", *DAY),
-}
+NAMES_OF = {"touring": "canopy-height=850mm", "contractor": "canopy-height=1000mm"}
+FRIDGE = ("--pick", "vehicle=mid-dual", "--pick", "upright-fridge=upright-110")
+WISHES = ("--wish", "solar=panel-200:2", "--wish", "oven=oven-small")
 
 
-def words_of(answer: Any) -> Iterator[str]:
-    """Every text of an answer, at any depth."""
-    if isinstance(answer, dict | list):
-        for value in answer.values() if isinstance(answer, dict) else answer:
-            yield from words_of(value)
-    elif isinstance(answer, str):
-        yield answer
+def commands(name: str) -> dict[str, tuple[str, ...]]:
+    """Every command that answers about a selection."""
+    file = f"{name}.yaml"
+    return {
+        "check": ("check", file),
+        "price": ("price", file, *DAY),
+        "price --trace": ("price", file, "--trace", *DAY),
+        "price --shop": ("price", file, "--shop", *DAY),
+        "mass": ("mass", file, "--items"),
+        "power": ("power", file),
+        "layout": ("layout", file),
+        "budget": ("budget", file, "--no-savings", *DAY),
+        "compare": ("compare", file, "wish.yaml", *DAY),
+        "options": ("options", file, "--all"),
+        "explain": ("explain", file, NAMES_OF[name]),
+        "fixes": ("fixes", file, NAMES_OF[name]),
+        "sheets": ("sheets", file, "--number", "J-7", "--cost", *DAY),
+        "complete": ("complete", *FRIDGE),
+        "within": ("within", "contractor.yaml", "--budget", "30000", *WISHES),
+    }
 
 
-def known_from(answer: Any) -> set[Decimal]:
-    """The numbers of an answer and what a table makes of them: no other rounding of any.
-
-    A table may say a share in percent, what is taken off below zero, the difference of two
-    columns, and the number of a unit.
-    """
-    known = set(figures(answer)) | numbers(" ".join(words_of(answer)))
-    known |= {-number for number in known}
-    known |= {100 * number for number in figures(answer) if 0 < number < 10}
-    known |= {Decimal(rank) for rank in range(len(answer.get("placements", ())) + 1)}
-    for row in (*answer.get("groups", ()), *answer.get("choices", ())):
-        parts = [Decimal(text) for text in row.get("amounts", ()) if text is not None]
-        known |= {part - parts[0] for part in parts[1:]}
-    for name in ("package-deals", "adjustments", "roundings"):
-        parts = [Decimal(text) for text in answer.get(name, ()) if isinstance(text, str)]
-        known |= {part - parts[0] for part in parts[1:]}
-    return known
+COMMANDS = [
+    (name, command)
+    for name in NAMES
+    for command in commands(name)
+    if (name, command) not in {("contractor", "budget"), ("contractor", "complete")}
+]
 
 
-@pytest.mark.parametrize("name", EVERY)
-def test_every_number_of_a_terminal_is_one_of_the_answer(
-    name: str, run: Run, monkeypatch: pytest.MonkeyPatch
+def titles(catalogue: Catalogue) -> dict[str, str]:
+    """What the catalogue says of its choices, options and package deals."""
+    found = {choice.id: str(choice.title) for choice in catalogue.by_id.values()}
+    for choice in catalogue.by_id.values():
+        found |= {f"{choice.id}={one.id}": str(one.title) for one in choice.options}
+    for deal in catalogue.package_deals:
+        found[f"deal {deal.id}"] = str(deal.text)
+    return found
+
+
+def sources(name: str, command: str, run: Run) -> Any:
+    """What a command says as JSON; with the price, where it shows what has one."""
+    asked = commands(name)[command]
+    answer = json.loads(run(*asked, "--json").out)
+    if command == "options":
+        price = json.loads(run("price", f"{name}.yaml", "--json", *DAY).out)
+        return [answer, price, json.loads(run("catalogue", "list", *choices(answer), "--json").out)]
+    if command in ("complete", "within"):
+        run(*asked, "-o", "found.yaml")
+        return [answer, json.loads(run("price", "found.yaml", "--json", *DAY).out)]
+    return answer
+
+
+def choices(answer: Any) -> list[str]:
+    return [*dict.fromkeys(one["choice"] for one in answer["options"])]
+
+
+def told(answer: Any, catalogue: Catalogue) -> Answer:
+    return Answer(prepared(answer), SENTENCES, tuple(ASIDE), titles(catalogue))
+
+
+@pytest.mark.parametrize(("name", "command"), COMMANDS)
+def test_every_figure_of_a_terminal_is_the_answer_s_under_its_label(
+    name: str, command: str, run: Run, quandong: Catalogue, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setenv("COLUMNS", "400")
-    answer = json.loads(run(*EVERY[name], "--json").out)
-    told = numbers(run(*EVERY[name]).out)
-    assert len(told) > 20
-    assert told <= known_from(answer), told - known_from(answer)
+    monkeypatch.setenv("COLUMNS", "1000")
+    stated = of_terminal(run(*commands(name)[command]).out)
+    answer = Answer(
+        prepared(sources(name, command, run)), SENTENCES, tuple(ASIDE), titles(quandong)
+    )
+    kinds: dict[str, list[Statement]] = {}
+    for one in stated:  # what is instead of a pick has a difference where others have a price
+        kind = next((said for cell in one.cells for said in cell if said in STATES), "")
+        kinds.setdefault(kind, []).append(one)
+    for some in kinds.values():
+        assert not (wrong := answer.unmatched(some)), "\n".join(wrong)
+    assert sum(len(figures(one.words)) for one in stated) > (0 if command == "explain" else 2)
 
 
-PAPERS = {
-    "quote": ("quote", "touring.yaml", "--number", "Q-2041", *DAY),
-    **{name: EVERY[name] for name in ("budget", "compare", "layout")},
-}
+STATES = ("picked", "open", "available instead", "implied")
+
+PAPERS = [
+    (name, paper)
+    for name in NAMES
+    for paper in ("quote", "budget", "compare", "layout", "job", "wiring", "cuts", "orders")
+    if (name, paper) != ("contractor", "budget")
+]
 
 
-@pytest.mark.parametrize("name", PAPERS)
-def test_every_number_of_a_paper_s_tables_is_one_of_the_answer(name: str, run: Run) -> None:
-    for kind in ("json", "html", "pdf"):
-        assert run(*PAPERS[name], "-o", f"paper.{kind}").err == ""
-    answer = json.loads(Path("paper.json").read_text("utf-8"))
-    page = Path("paper.html").read_text("utf-8")
-    tables = " ".join(re.findall(r"<table.*?</table>", page, re.DOTALL))
-    told = numbers(unescape(re.sub(r"<[^>]*>", " ", tables)))
-    assert len(told) > 20
-    assert told <= known_from(answer), told - known_from(answer)
-    printed = numbers(text_of_pdf(Path("paper.pdf")))
-    assert told <= printed, told - printed
+def paper(name: str, kind: str, ending: str, run: Run) -> Path:
+    """A paper as a file of that kind."""
+    if kind in ("job", "wiring", "cuts", "orders"):
+        run(*commands(name)["sheets"], "-o", "sheets", "--as", ending)
+        return Path("sheets") / f"{kind}.{ending}"
+    asked = commands(name).get(kind) or ("quote", f"{name}.yaml", "--number", "Q-2041", *DAY)
+    file = Path(f"paper.{ending}")
+    ran = run(*asked, "-o", str(file))
+    assert ran.err == ""
+    return file
+
+
+@pytest.mark.parametrize(("name", "kind"), PAPERS)
+def test_every_figure_of_a_paper_is_the_answer_s_under_its_label(
+    name: str, kind: str, run: Run, quandong: Catalogue
+) -> None:
+    stated = of_page(paper(name, kind, "html", run).read_text("utf-8"))
+    answer = told(json.loads(paper(name, kind, "json", run).read_text("utf-8")), quandong)
+    assert not (wrong := answer.unmatched(stated)), "\n".join(wrong)
+    assert sum(len(figures(one.words)) for one in stated) > 20
+    if name == "touring":
+        printed = squeezed("".join(Pages(paper(name, kind, "pdf", run)).texts))
+        for one in stated:
+            for cell in one.cells:
+                assert squeezed(" ".join(cell)) in printed, one.words
+
+
+def test_a_label_says_one_figure_wherever_it_stands(
+    run: Run, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Of one package: what has the same label under the same head has the same figures."""
+    monkeypatch.setenv("COLUMNS", "1000")
+    said: dict[tuple[str, str], dict[str, str]] = {}
+    for command, asked in commands("touring").items():
+        if command in ("check", "price", "mass", "power", "layout", "sheets"):
+            _labels(of_terminal(run(*asked).out), command, said)
+    for kind in ("quote", "layout", "job", "wiring", "orders"):
+        file = paper("touring", kind, "html", run)
+        _labels(of_page(file.read_text("utf-8")), f"{kind} on paper", said)
+    several = {label: told for label, told in said.items() if len(told) > 1}
+    assert len(several) > 100
+    for label, told in several.items():
+        assert len(set(told.values())) == 1, (label, told)
+
+
+def _labels(
+    stated: Iterable[Statement], where: str, said: dict[tuple[str, str], dict[str, str]]
+) -> None:
+    """Gather what stands under each label; not what names several rows, nor numbers of rows."""
+    found: dict[tuple[str, str], list[str]] = {}
+    for one in stated:
+        named = [cell[0] for cell in one.cells if cell and re.search(r"[^\W\d]{3}", cell[0])]
+        label = named[0] if named else ""
+        for cell, head in zip(one.cells, one.heads, strict=bool(one.heads)):
+            if cell and re.fullmatch(r"[-+]?[\d,.]+", cell[0]) and head not in ("", "No."):
+                found.setdefault((label, head), []).append(cell[0])
+    for key, cells in found.items():
+        if len(cells) == 1:
+            said.setdefault(key, {})[where] = cells[0]
+
+
+def test_a_figure_has_one_label() -> None:
+    """No two sentences say the same figure of the same object, alone and in other words."""
+    alone: dict[str, str] = {}
+    for sentence in SENTENCES:
+        label, tab, figure = sentence.partition("\t")
+        if tab:
+            assert figure not in alone, (label, alone[figure])
+            alone[figure] = label
 
 
 def test_what_the_quote_says_of_power_and_limits_is_what_their_own_answers_say(run: Run) -> None:
