@@ -184,7 +184,7 @@ def _literals(node: jinja2.nodes.Expr) -> Iterator[str]:
 
 # The shipped catalogue
 
-NAMES = {"Place.title", "Place.source", "Tax.name"}
+NAMES = {"SunPlace.title", "SunPlace.source", "Tax.name"}
 """Texts for people that are names, and so the same in every language."""
 
 
