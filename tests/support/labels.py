@@ -97,7 +97,7 @@ SENTENCES = (
     "Contingency {contingency:amount}",
     # the engine
     "{n}. {count} changes: {difference:signed}",
-    ": {difference:signed}",
+    "{difference:signed} AUD",
     "The whole package: {currency} {total:amount} including GST, {mass} kg.",
     # sheets
     "outside: {stands.front} behind its front end, {stands.rear:off} beyond its rear end, "
