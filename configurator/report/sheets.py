@@ -1,4 +1,4 @@
-"""Answers for the shop's eyes only; nothing that makes a customer's papers imports this."""
+"""The sheets of one job, for the shop's eyes only: no customer's paper is made with them."""
 
 from __future__ import annotations
 

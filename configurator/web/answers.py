@@ -9,7 +9,7 @@ from attrs import evolve
 
 from configurator.errors import ConfiguratorError, NoSuchQuote, RegisterError
 from configurator.findings import QuoteRefused
-from configurator.web import api, package, quotes, wishes
+from configurator.web import api, package, quotes
 from configurator.web.counter import Counter, accent, sentences_of
 from configurator.web.messages import EVENTS, Answer, AnswerPiece, PageRequest, Pieces, problem
 from configurator.web.parts import message, part
@@ -98,8 +98,8 @@ _WHOLE: dict[str, Callable[[Counter, PageRequest], Answer]] = {
     "start": package.start,
     "open": package.open_file,
     "finish": package.finish,
-    "wish-page": wishes.wish_page,
-    "from-wishes": wishes.from_wishes,
+    "wish-page": package.wish_page,
+    "from-wishes": package.from_wishes,
     "beside": package.side_by_side,
     "paper": package.paper,
     "issue": quotes.issue,

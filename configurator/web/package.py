@@ -1,4 +1,4 @@
-"""Answers about a package: how it starts, one step of it, its papers.
+"""Answers about a package: how it starts, from wishes too, one step of it, its papers.
 
 A step answers with its facts first, then with the group that is looked at, one choice after the
 other, then with the pictures, and settles the other groups while the seller reads. It may be left
@@ -8,7 +8,9 @@ after any of them.
 from __future__ import annotations
 
 import datetime as dt
+import re
 from collections.abc import Iterator, Sequence
+from decimal import Decimal
 from typing import Any
 
 import attrs
@@ -16,7 +18,8 @@ import attrs
 from configurator.answers.data import selection_yaml
 from configurator.build import Build
 from configurator.build_changes import resolved
-from configurator.catalogue.model import Choice
+from configurator.catalogue.fields import Pick
+from configurator.catalogue.model import FREE_LINE, VEHICLE, Choice
 from configurator.catalogue.reading import shipped
 from configurator.engine.availability import OptionAnswer
 from configurator.errors import ConfiguratorError, SearchLimit
@@ -26,7 +29,8 @@ from configurator.render.pdf import html_to_pdf
 from configurator.render.sheets import sheet_pages
 from configurator.render.writing import paper_pdf
 from configurator.report.comparison_tables import comparison_report
-from configurator.report.model import Chart
+from configurator.report.engine import within_report
+from configurator.report.model import Chart, Paragraph
 from configurator.shop import Shop
 from configurator.web.cards import card_of, found_in
 from configurator.web.counter import PDF, Counter, file, sentences_of
@@ -34,7 +38,7 @@ from configurator.web.messages import EVENTS, GROUP, REST, Answer, AnswerPiece, 
 from configurator.web.parts import PagePart, PageParts, message
 from configurator.web.state import MOST_KEPT, FormState, tap_to, unpacked, written
 from configurator.web.taps import contact_kept, tapped, with_customer, without_details
-from configurator.web.views import PackageView, different, reasons_of, whole_pictures
+from configurator.web.views import PackageView, different, groups_of, reasons_of, whole_pictures
 from configurator.words import joined, text
 
 PAPER_POLICY = (
@@ -313,3 +317,55 @@ def finish(counter: Counter, asked: PageRequest) -> Answer:
     added = joined([counter.shop.catalogue.option(*pick.key).title for pick in found.added])
     told = text("Also chosen: {options}.", options=added)
     return shown(counter, asked, state.changed(counter.shop.build(found.selection)), told)
+
+
+WISHES = 8
+"""How many wishes the page takes."""
+
+
+def wish_page(counter: Counter, asked: PageRequest, *problems: str) -> Answer:
+    """The page that asks for the vehicle, the wishes in order, and the budget.
+
+    Where something was the matter, it says what, and has in its fields what was typed.
+    """
+    groups = groups_of(counter.shop)
+    vehicles = groups[VEHICLE][1][0].options
+    offered = [
+        (choice.title, [(str(Pick(choice.id, one.id)), one.title) for one in choice.options])
+        for name, (_, choices) in groups.items()
+        if name != VEHICLE
+        for choice in choices
+        if choice.id != FREE_LINE
+    ]
+    told = {"vehicles": vehicles, "offered": offered, "count": WISHES, "problems": problems}
+    return counter.page(asked, "wishes.html", 400 if problems else 200, **told)
+
+
+def from_wishes(counter: Counter, asked: PageRequest) -> Answer:
+    """The package with the most of the wishes, in their order, that the budget allows.
+
+    Without a vehicle, or on a tap that only changes the language, the page that asks.
+    """
+    if "vehicle" not in asked.form or "tap" in asked.form:
+        return wish_page(counter, asked)
+    try:
+        return _found(counter, asked)
+    except ConfiguratorError as error:
+        return wish_page(counter, asked, *sentences_of(error))
+
+
+def _found(counter: Counter, asked: PageRequest) -> Answer:
+    shop, typed = counter.shop, asked.field("budget")
+    written_budget = re.sub(r"(?<=[0-9])[,.\s](?=[0-9]{3}(?![0-9]))", "", typed)
+    if not (written_budget.isascii() and written_budget.isdigit()) or len(written_budget) > 7:
+        raise ConfiguratorError(text("write the budget as a whole number, at most 7 digits"))
+    build = shop.build().pick(VEHICLE, asked.field("vehicle"))
+    named = (asked.field(f"wish-{rank}") for rank in range(1, WISHES + 1))
+    wishes = [Pick.named(name) for name in dict.fromkeys(named) if name]
+    found = build.within(Decimal(written_budget), wishes)
+    (told,) = within_report(shop.catalogue, found)
+    notes = [block.words for block in told if isinstance(block, Paragraph)]
+    state = FormState(written(build.selection), kept=kept_of(asked))
+    if found.selection is not None:
+        state = state.changed(shop.build(found.selection))
+    return shown(counter, asked, state, *notes)
