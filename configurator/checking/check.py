@@ -327,7 +327,7 @@ def _advice(build: Resolved, unit_choice: str, unit: Option, space: str) -> Iter
     for height, option, choice_title, changed in takes:
         if stopping(changed) <= stopping(build):
             yield text(
-                "the lowest {space} that takes it is {choice} {option} ({height} mm inside)",
+                "the lowest {space} that takes it is {choice}: {option} ({height} mm inside)",
                 space=title,
                 choice=choice_title,
                 option=option,

@@ -43,7 +43,7 @@ from configurator.cli.issuing import issue_quote
 from configurator.cli.register import register_option, seller_option
 from configurator.errors import ConfiguratorError
 from configurator.findings import QuoteRefused
-from configurator.words import joined
+from configurator.words import joined, letter
 
 if TYPE_CHECKING:
     from configurator.report.batch import Quoted
@@ -234,7 +234,8 @@ def compare(
         asked = CommandRequest(shop, builds[0], output, look, as_json)
         asked.write(found)
     if output.path is not None:
-        click.echo(f"{output.path}: {' and '.join(titles)} compared")
+        columns = "; ".join(f"{letter(n)}, {title}" for n, title in enumerate(titles))
+        click.echo(f"{output.path}: {columns}")
     else:
         asked.print(found, lambda: comparison_report(found))
 
@@ -361,5 +362,5 @@ def demo(folder: str, day: str | None, catalogue_file: str | None) -> None:
         titles = [build.selection.title for build in builds]
         file = Path(folder) / "comparison.pdf"
         shop.write(shop.compare(*builds, titles=titles), file)
-        told.append(Paragraph(f"{file}: {' compared with '.join(titles)}"))
+        told.append(Paragraph(f"{file}: a comparison of {' and '.join(titles)}"))
     show((tuple(told),))

@@ -79,13 +79,13 @@ class Conflict:
             joined([one.sentence, one.more], " ") if one.more else one.sentence
             for one in self._told
         )
-        return (*self.pick_words[: len(self.picks)], *told)
+        return (*self._picked, *told)
 
     @property
     def conclusion(self) -> str:
         """What follows."""
         if self.wanted is None:
-            return text("so these picks are not available together")
+            return text("so these picks do not go together")
         if self.premises:
             return text("so {pick} is not available", pick=self.pick_words[-1])
         return text("{pick} is not available", pick=self.pick_words[-1])
@@ -114,16 +114,23 @@ class Conflict:
     def line(self) -> Text:
         """The shortest telling: what rules it out, without the conclusion."""
         facts = [one.sentence for one in self._told]
-        said, picks = joined(facts, "; "), joined(self.pick_words[: len(self.picks)])
-        if facts and self.picks:
+        said, picks = joined(facts, "; "), joined(self._picked)
+        if facts and picks:
             return text("{facts} (with {picks})", facts=said, picks=picks)
-        if self.picks:
+        if picks:
             return text("not beside {picks}", picks=picks)
         return said if facts else text("never available")
 
     def __str__(self) -> str:
         """The whole argument in English."""
         return str(self.whole)
+
+    @property
+    def _picked(self) -> tuple[str, ...]:
+        """The picks that take part, in words, but for those that a fact names anyway."""
+        named = {key for one in self.numbers for key in one.names}
+        pairs = zip(self.picks, self.pick_words, strict=False)
+        return tuple(words for pick, words in pairs if (pick.choice, pick.option) not in named)
 
     @property
     def _told(self) -> list[Explanation]:
@@ -137,8 +144,11 @@ def _pick_words(catalogue: Catalogue, pick: Pick) -> Text:
     choice = catalogue.by_id[pick.choice]
     if not pick.option:
         return text("{choice}: none", choice=choice.title)
-    title = several(pick.quantity, choice.by_id[pick.option].title)
-    return text("{choice}: {option}", choice=choice.title, option=title)
+    title = choice.by_id[pick.option].title
+    units = several(pick.quantity, title)
+    if choice.title.casefold() in title.casefold():
+        return joined([units])
+    return text("{choice}: {option}", choice=choice.title, option=units)
 
 
 def find_conflict(

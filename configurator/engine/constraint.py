@@ -76,12 +76,14 @@ class Explanation:
         hint: what would help, as a sentence; may be empty.
         more: what a long telling adds to the sentence; may be empty.
         covers: others of which it speaks too.
+        names: picks by choice and option that its sentence says are picked.
     """
 
     sentence: str
     hint: str = ""
     more: str = ""
     covers: frozenset[ConstraintId] = frozenset()
+    names: frozenset[tuple[str, str]] = frozenset()
 
 
 @frozen

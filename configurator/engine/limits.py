@@ -326,9 +326,9 @@ class LimitConstraint(Constraint):
             optimum.at_most(terms, bound, only_if=[optimum.any_of(users)])
 
     def explain(self, grounds: Grounds) -> Explanation:
-        """What the picks of a conflict use at least, and by how much that exceeds the limit.
+        """By how much the picks of a conflict exceed the limit at least, all else at its best.
 
-        All else is at its best; where that is not too much, only what has to go with them is.
+        Where that is not too much, only what has to go with them is: then what they leave for it.
         """
         held, limit = grounds.held, self.limit
         picked = ((c, o) for c, o in held if self.search.catalogue.by_id[c].pick != "several")
@@ -336,18 +336,17 @@ class LimitConstraint(Constraint):
         over = self._total(held, fixed)
         if over <= 0:
             told = text(
-                "{title}: over the limit with what has to go with these picks ({because:bare})",
+                "{title}: these picks leave at most {left} for what has to go with them "
+                "({because:bare})",
                 title=limit.title,
+                left=in_unit(-over, limit.unit),
                 because=limit.because,
             )
             return Explanation(told, limit.hint)
-        used = self._load(held, fixed) - limit.reserve
         told = text(
-            "{title}: over the limit by at least {over}, these picks alone taking {used} net "
-            "({because:bare})",
+            "{title}: at least {over} over the limit ({because:bare})",
             title=limit.title,
             over=in_unit(over, limit.unit),
-            used=in_unit(used, limit.unit),
             because=limit.because,
         )
         return Explanation(told, limit.hint)

@@ -110,11 +110,18 @@ class UnitFitConstraint(Constraint):
         space, fit = self.catalogue.space_title(self.unit.space), self._best(grounds)
         known = {"title": self.option.title, "space": space}
         if fit is None or fit.fits or fit.misfits[0].what in ("no-opening", "support"):
-            return Explanation(text("{title} fits no {space} that goes with it", **known))
-        why = misfit_words(fit, fit.misfits[0], space)
-        return Explanation(
-            text("{title} does not fit the largest {space} available: {why}", why=why, **known)
-        )
+            told = text("{title} does not fit any {space} that goes with it", **known)
+            return Explanation(told, names=frozenset([self.key]))
+        first = fit.misfits[0]
+        why, size = misfit_words(fit, first, space), self.insides.sides(self.unit.space)
+        on = size[first.what].on if first.what in size else ()
+        if any(choice == fixing for fixing, _ in on for choice, _ in grounds.held):
+            told = text("{title} does not fit the {space}: {why}", why=why, **known)
+        else:
+            told = text(
+                "{title} does not fit the largest {space} available: {why}", why=why, **known
+            )
+        return Explanation(told, names=frozenset([self.key]))
 
     def _best(self, grounds: Grounds) -> UnitFit | None:
         """The unit in the best case: each inside size as large as the picks and rules allow.

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from textwrap import shorten
 
 from configurator.catalogue.fields import Pick
@@ -14,7 +13,7 @@ from configurator.engine.ways_out import Completion, Fixes
 from configurator.engine.within import WithinAnswer
 from configurator.pricing.lines import option_price
 from configurator.pricing.price import Price
-from configurator.report.model import Block, Column, Paragraph, Report, Row, RowGroup, Table
+from configurator.report.model import Block, Cell, Column, Paragraph, Report, Row, RowGroup, Table
 from configurator.selection.resolved import Resolved
 from configurator.words import Text, amount, joined, signed_amount, text
 
@@ -25,15 +24,16 @@ _NOT_SETTLED = text("no package has it with these picks; the reason was not sett
 
 _MEND = text('"configurator fixes" lists the best ways to put this right.')
 
-_SHORT = 72
+_SHORT = 140
 """Letters of a reason where everything was asked about."""
 
 
 def states_report(build: Resolved, found: OptionsAnswer, whole: bool) -> Report:
-    """The options by choice, each with its state and price; why where it is not available.
+    """The options by choice, each with its price; why where it is not available.
 
-    Choices that have to be answered come first, then the others that are open, then what is picked.
-    The price is that of one; of what is available instead of a pick, what it does to the total.
+    What is open comes first: choices that have to be answered, then the others. Then what is
+    decided, with what is available instead. The price is that of one; of what is available instead
+    of a pick, what it does to the total.
 
     Args:
         build: what is picked.
@@ -43,36 +43,88 @@ def states_report(build: Resolved, found: OptionsAnswer, whole: bool) -> Report:
     stopped = () if found.possible else contradiction_report(found.conflict)
     if stopped and not whole:
         return (*stopped, (Paragraph(_MEND),))
-    catalogue, taken = build.offering, build.selection.chosen
-    rows: dict[str, list[Row]] = {}
-    hidden = Counter[str]()
+    by: dict[str, list[OptionAnswer]] = {}
     for one in found.options:
-        reason = one.reason
-        if not whole:
-            if one.state == "ruled-out" and one.choice in taken:
-                hidden[one.choice] += 1
-                continue
-            reason = shorten(reason, _SHORT, placeholder=" …")
-        state = _STATES.get(one.state, one.state)
-        title = f"{one.title} ({one.option})"
-        rows.setdefault(one.choice, []).append(Row((title, state, _cost(build, one), reason)))
-    for choice, count in hidden.items():
-        told = text("{count} more not available", count=count)
-        rows.setdefault(choice, []).append(Row((told, "", "", "")))
+        by.setdefault(one.choice, []).append(one)
+    if whole:
+        return (*stopped, (_states_in_full(build, by),))
+    decided = {
+        choice: some
+        for choice, some in by.items()
+        if choice in build.selection.empty
+        or (build.offering.by_id[choice].pick != "several" and choice in build.selection.chosen)
+    }
+    still_open = {choice: some for choice, some in by.items() if choice not in decided}
+    tables = [t for t in (_open_table(build, still_open), _decided_table(build, decided)) if t.rows]
+    more = Paragraph(text("Everything, with reasons in full: --all."))
+    return (*((table,) for table in tables), (more,))
 
-    def turn(choice: str) -> int:
-        return 2 if choice in taken else int(catalogue.by_id[choice].pick != "one")
 
+def _states_in_full(build: Resolved, by: Mapping[str, Sequence[OptionAnswer]]) -> Table:
+    """Every option with its state, price and reason, in the catalogue's order."""
     bodies = (
-        RowGroup(rows[choice], f"{catalogue.by_id[choice].title} ({choice})")
-        for choice in (rows if whole else sorted(rows, key=turn))
+        RowGroup(
+            (
+                Row((_named(one), _STATES.get(one.state, one.state), _cost(build, one), one.reason))
+                for one in some
+            ),
+            f"{build.offering.by_id[choice].title} ({choice})",
+        )
+        for choice, some in by.items()
     )
-    heads = ("", "State", catalogue.currency, "Why not")
-    table = Table(tuple(map(Column, heads)), tuple(bodies))
-    blocks: list[Block] = [table]
-    if not whole:
-        blocks.append(Paragraph(text("Everything, with reasons in full: --all.")))
-    return (*stopped, tuple(blocks))
+    heads = ("", "State", build.offering.currency, "Why not")
+    return Table(tuple(map(Column, heads)), tuple(bodies))
+
+
+def _open_table(build: Resolved, by: Mapping[str, Sequence[OptionAnswer]]) -> Table:
+    """The options of open choices, each with its price and what there is to say of it."""
+    kinds = ("one", "at-most-one", "several")
+    by_id = build.offering.by_id
+    bodies = []
+    for choice, some in sorted(by.items(), key=lambda one: kinds.index(by_id[one[0]].pick)):
+        begun = any(one.state == "picked" for one in some)
+        shown = [one for one in some if not begun or one.state != "ruled-out"]
+        rows = [Row((_with_reason(one), _cost(build, one))) for one in shown]
+        if len(shown) < len(some):
+            rows.append(Row((text("{n} more not available", n=len(some) - len(shown)), "")))
+        bodies.append(RowGroup(rows, f"{by_id[choice].title} ({choice})"))
+    columns = (Column(text("Open")), Column(build.offering.currency, "figure"))
+    return Table(columns, tuple(bodies))
+
+
+def _with_reason(one: OptionAnswer) -> Cell:
+    """An option, and below it why it is not available, shortened, or what else there is to say."""
+    said = {"picked": text("picked"), "implied": text("the only one left")}.get(one.state, "")
+    title = joined([_named(one), said], ": ") if said else _named(one)
+    reason = shorten(one.reason, _SHORT, placeholder=" …")
+    if one.state == "ruled-out":
+        reason = text("not available: {reason}", reason=reason) if reason else text("not available")
+    return Cell(title, below=(reason,) if reason else ())
+
+
+def _decided_table(build: Resolved, by: Mapping[str, Sequence[OptionAnswer]]) -> Table:
+    """What is picked in decided choices, and what is available instead, with the difference."""
+    bodies, alone = [], []
+    for choice, some in by.items():
+        picked = joined([one.title for one in some if one.state == "picked"]) or text("none")
+        told = joined([f"{build.offering.by_id[choice].title} ({choice})", picked], ": ")
+        rows = [
+            Row((text("or {option}", option=_named(one)), _cost(build, one)))
+            if one.state == "instead"
+            else Row((_with_reason(one), ""))
+            for one in some
+            if one.state in ("instead", "undecided")
+        ]
+        if rows:
+            bodies.append(RowGroup(rows, told))
+        else:
+            alone.append(Row((told, "")))
+    columns = (Column(text("Decided")), Column(build.offering.currency, "figure"))
+    return Table(columns, (*bodies, *([RowGroup(alone)] if alone else [])))
+
+
+def _named(one: OptionAnswer) -> str:
+    return f"{one.title} ({one.option})"
 
 
 def _cost(build: Resolved, one: OptionAnswer) -> str:
@@ -138,21 +190,18 @@ def fixes_report(found: Fixes) -> Report:
         lines.append(text("These picks go together: nothing needs fixing."))
     elif not found.fixes:
         lines.append(text("No change of picks mends it."))
+    blocks = [Paragraph(line) for line in lines]
     for index, fix in enumerate(found.fixes, start=1):
-        if len(fix.parts) == 1:
-            lines.append(text("{n}. {fix}", n=index, fix=fix.words))
-            continue
-        lines.append(
-            text(
-                "{index}. {count} changes: {difference:signed} {currency}",
-                index=index,
-                count=len(fix.parts),
-                difference=fix.difference,
-                currency=fix.difference.currency,
-            )
+        told = text(
+            "{index}. {n} change: {difference:signed} {currency}",
+            "{index}. {n} changes: {difference:signed} {currency}",
+            index=index,
+            n=fix.count,
+            difference=fix.difference,
+            currency=fix.difference.currency,
         )
-        lines += (joined(["   ", part], "") for part in fix.parts)
-    return (tuple(map(Paragraph, lines)),)
+        blocks += [Paragraph(told), *(Paragraph(part, depth=1) for part in fix.parts)]
+    return (tuple(blocks),)
 
 
 def completion_report(catalogue: Catalogue, found: Completion) -> Report:

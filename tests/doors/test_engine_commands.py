@@ -163,7 +163,7 @@ def test_why_an_alternative_is_not_available_names_other_picks_than_the_present_
 def test_options_of_a_contradiction_explains_the_picks() -> None:
     code, data = answer("options", WISH, "--choice", "kitchen")
     assert code == 1
-    assert data["conflict"]["conclusion"] == "so these picks are not available together"
+    assert data["conflict"]["conclusion"] == "so these picks do not go together"
 
 
 @pytest.mark.parametrize("prefer", ["price", "mass", "space"])
