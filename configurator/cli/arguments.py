@@ -171,6 +171,8 @@ def change_title(catalogue: Catalogue, change: str) -> Text:
             told.append(text("without {units}", units=choice.title))
         else:
             units = option.times(pick.many) if option else str(pick)
+            if choice and option and choice.title.casefold() not in option.title.casefold():
+                units = text("{choice}: {option}", choice=choice.title, option=units)
             told.append(text("with {units}", units=units))
     return joined(told)
 
