@@ -234,8 +234,8 @@ def compare(
         asked = CommandRequest(shop, builds[0], output, look, as_json)
         asked.write(found)
     if output.path is not None:
-        columns = "; ".join(f"{letter(n)}: {title}" for n, title in enumerate(titles))
-        click.echo(f"{output.path} ({columns})")
+        columns = "; ".join(f"{letter(n)} is {title}" for n, title in enumerate(titles))
+        click.echo(f"{output.path}: {columns}")
     else:
         asked.print(found, lambda: comparison_report(found))
 

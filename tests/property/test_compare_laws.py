@@ -171,7 +171,8 @@ def test_six_columns_are_readable_in_a_hundred_columns() -> None:
 
 def test_a_change_is_one_more_column_of_the_first_selection() -> None:
     told = json.loads(run(*SIX, "--json"))
-    assert [column["title"] for column in told["columns"]][3] == "A with Canopy height: Standard, 850 mm"
+    titles = [column["title"] for column in told["columns"]]
+    assert titles[3] == "A with Canopy height: Standard, 850 mm"
     paint = next(row for row in told["choices"] if row["choice"] == "finish")
     assert paint["has"][0] != paint["has"][1]
     assert paint["has"][0] == paint["has"][2]
