@@ -26,7 +26,7 @@ from tests.support.building import (
     several,
     vehicle,
 )
-from tests.support.price_oracle import DIGITS, Case, Sheet, cases, rounded
+from tests.support.price_oracle import DICE, DIGITS, Case, Sheet, cases, rounded
 from tests.support.steady import STEADY
 
 
@@ -60,7 +60,7 @@ def test_every_figure_of_a_price_is_the_clerks() -> None:
     seen: Counter[str] = Counter()
 
     @settings(STEADY, max_examples=400)
-    @given(cases(), st.randoms(use_true_random=False))
+    @given(cases(), DICE)
     def compare(case: Case, dice: Random) -> None:
         shop, picked = read(case.data, cautions=True), case.selection()
         found, expected = price(Resolved(shop, picked), case.day), case.expected()
@@ -187,7 +187,7 @@ KINDS = (
 
 
 @settings(STEADY, max_examples=50)
-@given(cases(), st.randoms(use_true_random=False))
+@given(cases(), DICE)
 def test_the_order_in_which_things_are_written_changes_no_figure(case: Case, dice: Any) -> None:
     def mixed(values: list[Any]) -> list[Any]:
         return list(dice.sample(values, len(values)))

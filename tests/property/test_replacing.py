@@ -5,14 +5,14 @@ from __future__ import annotations
 from collections import Counter
 from random import Random
 
-from hypothesis import given, settings, strategies as st
+from hypothesis import given, settings
 
 from configurator.engine.figures import priced_by
 from configurator.pricing.price import price
 from configurator.pricing.replacements import Replacing
 from configurator.selection.resolved import Resolved
 from tests.support.building import read
-from tests.support.price_oracle import Case, cases
+from tests.support.price_oracle import DICE, Case, cases
 from tests.support.steady import STEADY
 
 
@@ -20,7 +20,7 @@ def test_a_difference_is_the_one_total_less_the_other() -> None:
     seen: Counter[str] = Counter()
 
     @settings(STEADY, max_examples=120)
-    @given(cases(), st.randoms(use_true_random=False))
+    @given(cases(), DICE)
     def compare(case: Case, dice: Random) -> None:
         build = Resolved(read(case.data, cautions=True), case.selection()).on(case.day)
         before = price(build)
