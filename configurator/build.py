@@ -43,6 +43,10 @@ if TYPE_CHECKING:
     from configurator.report.sheets import Sheets
 
 
+_FEW = 12
+"""Ids that a sentence can list."""
+
+
 def choice_of(catalogue: Catalogue, choice: str) -> Choice:
     """The choice by its id.
 
@@ -51,8 +55,11 @@ def choice_of(catalogue: Catalogue, choice: str) -> Choice:
     """
     require_kind("choice", choice, str)
     if choice not in catalogue.by_id:
-        hint = capital(near_miss(choice, catalogue.by_id))
-        raise ConfiguratorError(f"there is no choice {choice!r}. {hint}".strip())
+        known = '"configurator catalogue list" lists all of them'
+        if len(catalogue.by_id) <= _FEW:
+            known = f"known here: {', '.join(catalogue.by_id)}"
+        hint = capital(near_miss(choice, catalogue.by_id) or known)
+        raise ConfiguratorError(f'there is no choice "{choice}". {hint}')
     return catalogue.by_id[choice]
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from decimal import Decimal
 from math import floor
 from typing import Any
@@ -100,8 +100,18 @@ def _bad_keys(tree: Tree, path: Path, shape: Schema, group: Mapping[str, Any]) -
         hint = near or "known here: " + ", ".join(known)
         yield Problem(tree.key_at((*path, key)), sentence, "unknown-key", hint)
     if missing:
-        hint = "add " + " and ".join(f'"{key}: ..."' for key in missing)
+        hint = to_add(missing)
         yield Problem(tree.at(path), f"{owner} has no {_listed(missing)}", "missing-key", hint)
+
+
+def to_add(missing: Sequence[str]) -> str:
+    """The hint for keys that are missing: each written out, unless there are many."""
+    if len(missing) > _MANY:
+        return f'add them, each as in "{missing[0]}: ..."'
+    return "add " + " and ".join(f'"{key}: ..."' for key in missing)
+
+
+_MANY = 3
 
 
 def _listed(keys: list[str]) -> str:

@@ -17,7 +17,7 @@ from configurator.catalogue.names import GROUPING, Names, TreeValue, circle_prob
 from configurator.catalogue.nodes import first_at
 from configurator.catalogue.parts import Markup, MassParts, PriceParts
 from configurator.catalogue.plain_data import Tree
-from configurator.catalogue.schema_errors import shown
+from configurator.catalogue.schema_errors import shown, to_add
 from configurator.catalogue.validate_figures import figure_problems
 from configurator.errors import Problem
 from configurator.shapes.schema import bare, key_of, kind_of
@@ -269,8 +269,7 @@ class _Whole(Names):
         missing = sorted(key for key, must in known.items() if must and key not in part)
         if missing:
             lacks = " and no ".join(f'"{key}"' for key in missing)
-            hint = "add " + " and ".join(f'"{key}: ..."' for key in missing)
-            yield part.say(f"{what} {part} has no {lacks}", "missing-key", hint)
+            yield part.say(f"{what} {part} has no {lacks}", "missing-key", to_add(missing))
         for key, _ in part.items():
             others = [other for other, keys in _PART_KEYS.items() if key.value in keys]
             if others and kind not in others:

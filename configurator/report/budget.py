@@ -36,7 +36,7 @@ from configurator.report.model import (
 from configurator.selection.picks import Budget, Selection
 from configurator.selection.resolved import Resolved
 from configurator.shapes.forms import as_texts, form
-from configurator.words import amount_with_currency, joined, listed, text
+from configurator.words import joined, listed, text
 
 
 @form(
@@ -352,10 +352,10 @@ def _savings_parts(paper: BudgetPaper) -> tuple[Block, ...]:
     if paper.savings is None:
         return ()
     if table is None:
-        return (Paragraph("No single change saves anything and stays sound."),)
-    to_pay = amount_with_currency(paper.reckoning.price.to_pay)
+        return (Paragraph(text("No single change saves anything and stays sound.")),)
+    known = {"amount": paper.reckoning.price.to_pay, "day": str(paper.day)}
     return (
         table,
-        *((Paragraph(f"{more} --json has them all."),) if more else ()),
-        Paragraph(f"Savings are on the {to_pay} to the shop, prices of {paper.day}."),
+        *((Paragraph(text("{more} --json has them all.", more=more)),) if more else ()),
+        Paragraph(text("Savings are on the {amount} to the shop, prices of {day}.", **known)),
     )

@@ -28,9 +28,9 @@ if TYPE_CHECKING:
 def check_report(checked: Check) -> Report:
     """The findings, then how the limits stand, then what is to be said of all such figures."""
     stops = len(checked.stops)
-    told = "Nothing stops a quote."
+    told = text("Nothing stops a quote.")
     if stops:
-        told = f"{stops} finding stops a quote" if stops == 1 else f"{stops} findings stop a quote"
+        told = text("{n} finding stops a quote", "{n} findings stop a quote", n=stops)
     return (
         (Paragraph(told),),
         *((finding,) for finding in checked.findings),
@@ -59,9 +59,9 @@ def choices_report(found: Choices) -> Report:
     table = table_of(
         found.choices,
         (Column("Id"), lambda one: one.choice),
-        (Column("Choice"), lambda one: one.title),
-        (Column("Pick"), lambda one: one.pick.replace("-", " ")),
-        (Column("Options", "figure"), lambda one: len(one.options)),
+        (Column(text("Choice")), lambda one: one.title),
+        (Column(text("Pick")), lambda one: one.pick.replace("-", " ")),
+        (Column(text("Options"), "figure"), lambda one: len(one.options)),
     )
     return ((table,),)
 
@@ -76,7 +76,7 @@ def options_report(found: Choices) -> Report:
     def table(choice: OfferedChoice) -> Block:
         return table_of(
             choice.options,
-            (Column("Pick as"), lambda one: str(Pick(choice.choice, one.option))),
+            (Column(text("Pick as")), lambda one: str(Pick(choice.choice, one.option))),
             (
                 Column(choice.title),
                 lambda one: f"{one.title}: {one.text}" if one.text else one.title,

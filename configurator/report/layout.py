@@ -152,17 +152,19 @@ def layout_report(
     """
     places: list[tuple[Block, ...]] = []
     if layout is not None and not layout.placements:
-        places.append((Paragraph("There is nothing to place."),))
+        places.append((Paragraph(text("There is nothing to place.")),))
     elif layout is not None:
         places += (_in_space(layout, space) for space in layout.spaces)
     places += ((finding,) for finding in findings)
     if layout is not None and layout.unknown:
         titles = listed(catalogue.space_title(space) for space in layout.unknown)
-        told = f"Not laid out, because choices are open that make it: the {titles}"
+        told = text(
+            "Not laid out, because choices are open that make it: the {titles}", titles=titles
+        )
         places.append((Paragraph(told),))
     if more is not None:
-        fits = "; ".join(more) or "nothing in the catalogue"
-        places.append((Paragraph(f"Would fit too, one at a time: {fits}"),))
+        fits = joined(more, "; ") if more else text("nothing in the catalogue")
+        places.append((Paragraph(text("Would fit too, one at a time: {titles}", titles=fits)),))
     return tuple(places)
 
 

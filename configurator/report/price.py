@@ -241,10 +241,10 @@ def price_report(price: Price, suggested: Sequence[Suggestion], catalogue: Catal
     """The package by group, tax and total; what is still open; optional extras apart."""
     table = price_table(price)
     sums = (Row((row.cells[0], None, row.cells[1]), row.kind) for row in _sums(price))
-    said = [f"Still without a price: {title}" for title in price.open]
+    said = [text("Still without a price: {title}", title=title) for title in price.open]
     if price.undecided:
-        titles = ", ".join(catalogue.by_id[choice].title for choice in price.undecided)
-        said.append(f"Still to be chosen: {titles}")
+        titles = joined(catalogue.by_id[choice].title for choice in price.undecided)
+        said.append(text("Still to be chosen: {titles}", titles=titles))
     package: tuple[Block, ...] = (
         evolve(table, bodies=(*table.bodies, RowGroup(sums))),
         *map(Paragraph, said),
@@ -262,18 +262,18 @@ def trace_report(price: Price) -> Report:
     for one in price.traced:
         parts = groups.setdefault(one.group, [Paragraph(one.group, "strong")])
         at = one.line.at
-        place = f"{at.file}:{at.line}" if at.line else "not in a file"
+        place = f"{at.file}:{at.line}" if at.line else text("not in a file")
         parts.append(Paragraph(f"  {one.line.title}  [{place}]"))
         columns = (Column(kind="text"), Column(kind="text"), Column(kind="figure"))
         parts.append(Table(columns, (RowGroup(_steps(one)),), heads=False, wide=True))
-    tax, sums = price.tax_name, [Row((f"Before {price.tax_name}", price.tax.before))]
+    tax, sums = price.tax_name, [Row((text("Before {tax}", tax=price.tax_name), price.tax.before))]
     for name, percent, before, part in price.tax.by_rate:
         on = {"tax": tax, "name": name, "percent": percent, "amount": before}
         sums.append(Row((text("{tax} {name}, {percent} % on {amount:amount}", **on), part)))
-    sums.append(Row((f"Total including {tax}", price.total), "grand"))
+    sums.append(Row((text("Total including {tax}", tax=tax), price.total), "grand"))
     heads = (Column(), Column(price.currency, "figure"))
     return (
-        (Paragraph(f"Prices of {price.day}, {price.currency}"),),
+        (Paragraph(text("Prices of {day}, {currency}", day=price.day, currency=price.currency)),),
         *(tuple(parts) for parts in groups.values()),
         (Table(heads, (RowGroup(sums),)),),
     )
@@ -291,7 +291,8 @@ def _steps(traced: TracedLine) -> Iterator[Row]:
     for title, change in traced.changes:
         yield Row((None, title, change))
     if traced.changes:
-        yield Row((None, f"remaining, taxed at {traced.percent} %", traced.left))
+        taxed = text("remaining, taxed at {percent} %", percent=traced.percent)
+        yield Row((None, taxed, traced.left))
 
 
 def _times(line: Line) -> str:
@@ -300,12 +301,12 @@ def _times(line: Line) -> str:
     if line.per > 1:
         return text("{many} at {each:finest} for {n}", many=many, each=each, n=line.per)
     if line.quantity == 1:
-        return "together"
+        return text("together")
     return text("{many} x {each:finest}", many=many, each=each)
 
 
 def _line_of(part: PricedPart) -> str:
-    return f"    line {part.at.line}" if part.at.line else ""
+    return text("    line {n}", n=part.at.line) if part.at.line else ""
 
 
 def _exact(money: Money) -> str:

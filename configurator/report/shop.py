@@ -296,19 +296,26 @@ def margin_report(found: Margin) -> Report:
     table = table_of(
         found.lines,
         (Column(kind="count"), lambda one: one.line.many),
-        (Column("Line"), lambda one: one.line.title),
-        (Column("Supplier"), lambda one: one.supplier),
-        (Column("Brings", "figure"), lambda one: "open" if one.net is None else one.net),
-        (Column("Costs", "figure"), lambda one: "unknown" if one.cost is None else one.cost),
-        (Column("Margin", "figure"), lambda one: one.margin),
+        (Column(text("Line")), lambda one: one.line.title),
+        (Column(text("Supplier")), lambda one: one.supplier),
+        (
+            Column(text("Brings"), "figure"),
+            lambda one: text("open") if one.net is None else one.net,
+        ),
+        (
+            Column(text("Costs"), "figure"),
+            lambda one: text("unknown") if one.cost is None else one.cost,
+        ),
+        (Column(text("Margin"), "figure"), lambda one: one.margin),
         (Column("%", "figure"), lambda one: one.percent),
     )
-    sums = (1, "Total, without tax", None, found.net, found.cost, found.margin, found.percent)
+    sums = (1, text("Total, without tax"), None, found.net, found.cost, found.margin, found.percent)
     parts: list[Block] = [
-        Paragraph("For the shop's eyes only", "strong"),
+        Paragraph(text("For the shop's eyes only"), "strong"),
         evolve(table, bodies=(*table.bodies, RowGroup([Row(sums, "grand")]))),
     ]
     if found.unknown:
-        unknown = ", ".join(found.unknown)
-        parts.append(Paragraph(f"Not counted, for want of a cost or a price: {unknown}"))
+        unknown = joined(found.unknown)
+        told = text("Not counted, for want of a cost or a price: {unknown}", unknown=unknown)
+        parts.append(Paragraph(told))
     return (tuple(parts),)

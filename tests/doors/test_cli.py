@@ -159,7 +159,7 @@ def test_the_version_is_that_of_the_distribution(run: Run) -> None:
         ("compare touring.yaml", "give at least two selections to compare, or one and a --change"),
         (
             "catalogue list canopy-heigt",
-            'there is no choice \'canopy-heigt\'. Did you mean "canopy-height" or "canopy-length"?',
+            'there is no choice "canopy-heigt". Did you mean "canopy-height" or "canopy-length"?',
         ),
     ],
 )

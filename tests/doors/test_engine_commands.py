@@ -296,7 +296,7 @@ def test_a_pick_that_is_kept_is_in_every_fix() -> None:
         (("explain", WISH), "name the option, as CHOICE=OPTION"),
         (("within", WISH, "--budget", "cheap"), "write an amount such as 45000"),
         (("within", WISH, "--budget", "9" * 60), "write an amount such as 45000"),
-        (("options", "--choice", "kitchn"), "there is no choice 'kitchn'"),
+        (("options", "--choice", "kitchn"), 'there is no choice "kitchn"'),
         (("fixes",), "give a SELECTION file, or picks with --pick"),
         (("explain", WISH, "a=b", "c=d"), "give one SELECTION and one CHOICE=OPTION"),
     ],

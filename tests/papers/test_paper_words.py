@@ -245,6 +245,33 @@ def test_a_german_paper_has_no_english_words_of_its_own() -> None:
         assert re.sub(r"\s", "", wanted) in text or wanted == "Seite"
 
 
+SAME = {"Name"}
+"""Words that German has too."""
+
+
+def seen(html: str) -> set[str]:
+    """Each text that a reader sees or hears, whole; of drawings too."""
+    bare = re.sub(r"<(style|script).*?</\1>", "", html, flags=re.S)
+    heard = re.findall(r'(?:alt|title|aria-label)="([^"]*)"', bare)
+    return {" ".join(unescape(one).split()) for one in [*re.split(r"<[^>]*>", bare), *heard]}
+
+
+def test_no_text_of_a_german_paper_stands_on_the_english_one() -> None:
+    """Whole texts, whatever makes them: only the catalogue's and the customer's own may be."""
+    folder = shipped("catalogues") / "selections"
+    files = [(folder / f"{name}.yaml").read_text("utf-8") for name in ("touring", "contractor")]
+    theirs = " ".join(" ".join((quandong().text, *files)).split())
+    tried = 0
+    for name, html in papers("de").items():
+        english = seen(papers("en-AU")[name])
+        assert len(english) > 20
+        for one in seen(html):
+            if re.search(r"[A-Za-z]{3}", one) and one not in theirs and one not in SAME:
+                tried += 1
+                assert one not in english, f"{name}: {one}"
+    assert tried > 300
+
+
 @pytest.mark.parametrize("name", ["touring", "contractor", "wish"])
 def test_findings_are_said_in_german(name: str) -> None:
     """Every sentence, reason and hint of ours is said anew; only the catalogue's words stay."""
