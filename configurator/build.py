@@ -24,7 +24,13 @@ from configurator.errors import (
 from configurator.money import Money
 from configurator.selection.picks import Budget, Selection
 from configurator.selection.validate import require_kept, require_known
-from configurator.selection.values import picks_of, require_each, require_figure, require_kind
+from configurator.selection.values import (
+    picks_of,
+    require_count,
+    require_each,
+    require_figure,
+    require_kind,
+)
 from configurator.words import capital, in_unit, letter, plain
 
 if TYPE_CHECKING:
@@ -310,9 +316,7 @@ class Build(BuildChanges):
         """
         from configurator.engine.ways_out import proposed
 
-        require_kind("count", count, int)
-        if count < 1:
-            raise ConfiguratorError(f"count is {count}; give 1 or more")
+        require_count("count", count)
         kept = picks_of("keep", keep)
         require_kept(self._resolved, kept)
         search = self._search()

@@ -12,7 +12,7 @@ from attrs import field, frozen
 
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import Catalogue
-from configurator.errors import NOWHERE, Location, Problem, SelectionError, near_miss
+from configurator.errors import NOWHERE, Location, Problem, SelectionError, cut, near_miss
 from configurator.selection.picks import Adjustment, FreeLine, Override, Selection, TradeIn, Wish
 from configurator.selection.resolved import Resolved
 from configurator.selection.validate import selection_problems
@@ -58,7 +58,8 @@ class BuildChanges:
 
     def __repr__(self) -> str:
         title, kind = self.selection.title[:60], type(self).__name__
-        return f"{kind}({title!r}, {len(self.selection.picks)} picks from {self.catalogue.id!r})"
+        picks = len(self.selection.picks)
+        return cut(f"{kind}({title!r}, {picks} picks from {self.catalogue.id!r})")
 
     def __reduce__(self) -> NoReturn:
         raise TypeError(

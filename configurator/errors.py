@@ -20,47 +20,102 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Sequence
+from functools import lru_cache
 
-from attrs import evolve, frozen
+from attrs import frozen
 
 
 def _brief(kind: object, text: str) -> str:
     """A value or an error by its class and what it says, in at most 200 characters."""
-    shown = f"{type(kind).__name__}({text!r})"
-    return shown if len(shown) <= _LONGEST_REPR else f"{shown[: _LONGEST_REPR - 4]}...)"
+    return cut(f"{type(kind).__name__}({text!r})")
 
 
-_LONGEST_REPR = 200
+def cut(text: str) -> str:
+    """What a value is shown as, in at most 200 characters."""
+    return text if len(text) <= _LONGEST else f"{text[: _LONGEST - 4]}...)"
+
+
+def whole(number: int) -> str:
+    """A whole number; of one that is too long to be read, how long it is."""
+    bits = number.bit_length()
+    return str(number) if bits <= _MOST_BITS else f"<a number of {bits} bits>"
+
+
+_LONGEST, _MOST_BITS = 200, 300
+
+
+class _InFolder:
+    """Room for the folder of a place, which is no part of its value."""
+
+    __slots__ = ("_folder",)
 
 
 @frozen(order=True, repr=False)
-class Location:
+class Location(_InFolder):
     """A place in a file; line and column count from 1.
 
     Line 0 is no line: ``file`` then names what was given instead, such as ``--pick a=b``. Column 0
     is no column: the whole line is meant.
+
+    Of a file that was named from the root of the machine, ``file`` is the name alone. Its folder is
+    known to this process, which tells it in messages; it goes with nothing that is written or
+    pickled.
     """
 
     file: str
     line: int
     column: int
 
+    def __attrs_post_init__(self) -> None:
+        folder, name = _from_the_root(self.file)
+        object.__setattr__(self, "_folder", folder)
+        if folder:
+            object.__setattr__(self, "file", name)
+
+    def __eq__(self, other: object) -> bool:
+        if type(other) is not type(self):
+            return NotImplemented
+        return self._known == other._known
+
+    def __hash__(self) -> int:
+        return hash(self._known)
+
+    @property
+    def _known(self) -> tuple[str, str, int, int]:
+        return self.folder, self.file, self.line, self.column
+
+    @property
+    def folder(self) -> str:
+        """The folder that the file was named in from the root, as far as this process knows."""
+        return getattr(self, "_folder", "")
+
+    @property
+    def path(self) -> str:
+        """The file as it was named, as far as this process knows."""
+        return f"{self.folder}{self.file}"
+
+    @property
+    def told(self) -> str:
+        """The place as a message has it."""
+        return f"{self.folder}{self}"
+
     def __str__(self) -> str:
-        parts = (self.file, self.line, self.column)
-        return ":".join(str(part) for part in parts if part)
+        parts = (self.file, self.line and whole(self.line), self.column and whole(self.column))
+        return ":".join(part for part in parts if part)
 
     def __repr__(self) -> str:
         return _brief(self, str(self))
 
 
+@lru_cache(maxsize=1_000)
+def _from_the_root(file: str) -> tuple[str, str]:
+    """The folder of a file that is named from the root of a machine, and the file's name."""
+    found = re.fullmatch(r"((?:[A-Za-z]:)?[/\\](?:.*[/\\])?)(.*)", file, re.DOTALL)
+    return (found[1], found[2]) if found else ("", file)
+
+
 NOWHERE = Location("", 0, 0)
 """The place of a value that was made in Python and never stood in a file."""
-
-
-def off_the_machine(at: Location) -> Location:
-    """The place; in a file that was named from the root of a machine, by the file's name alone."""
-    from_the_root = re.match(r"(?:[A-Za-z]:)?[/\\]", at.file)
-    return evolve(at, file=re.split(r"[/\\]", at.file)[-1]) if from_the_root else at
 
 
 @frozen(repr=False)
@@ -82,18 +137,21 @@ class Problem:
     level: str = "error"
 
     def __str__(self) -> str:
-        line = f"{self.at}: {self.level}: {self.sentence} ({self.code})"
-        return f"{line}\n    hint: {self.hint}" if self.hint else line
+        return self._as_text(self.at.told)
 
     def __repr__(self) -> str:
-        return _brief(self, str(self))
+        return _brief(self, self._as_text(str(self.at)))
+
+    def _as_text(self, at: str) -> str:
+        line = f"{at}: {self.level}: {self.sentence} ({self.code})"
+        return f"{line}\n    hint: {self.hint}" if self.hint else line
 
 
 def by_place(problems: Iterable[Problem]) -> tuple[Problem, ...]:
     """The problems in reading order, each once."""
     each = dict.fromkeys(problems)
     return tuple(
-        sorted(each, key=lambda p: (p.at.file, p.at.line, p.at.column, p.code, p.sentence))
+        sorted(each, key=lambda p: (p.at.path, p.at.line, p.at.column, p.code, p.sentence))
     )
 
 

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from decimal import Decimal
+from typing import TypeAlias
 
 from attrs import field, frozen
 
-from configurator.errors import NOWHERE, ConfiguratorError, Location, off_the_machine
+from configurator.catalogue.fields import Pick
+from configurator.errors import NOWHERE, ConfiguratorError, Location
 from configurator.shapes.forms import by_name, form
 from configurator.words import text
 
@@ -15,7 +17,11 @@ LEVELS = ("stop", "caution", "note")
 """Levels of a finding, most serious first."""
 
 
-@form(shown={"numbers": by_name})
+Subject: TypeAlias = Pick | str
+"""What a finding is about: a pick, with its option or without; or the name of anything else."""
+
+
+@form(keys={"about": "subject"}, shown={"about": str, "numbers": by_name})
 @frozen(repr=False)
 class Finding:
     """One thing that a check has to say.
@@ -26,7 +32,8 @@ class Finding:
             ``undecided``, ``rating``, ``power``, ``mount``, ``arrangement-not-proven``,
             ``not-checked``, ``not-weighed``, ``not-priced``, ``no-prices``,
             ``date-past`` or ``approval``.
-        subject: what it is about: id of a rule or limit, or ``choice=option``.
+        about: what it is about: the pick, or the choice as a pick without an option; else the id of
+            a rule or limit, or a name.
         sentence: what is the matter, with its numbers.
         reason: why it matters, or empty.
         hint: what to do about it, or empty.
@@ -37,13 +44,18 @@ class Finding:
 
     level: str
     code: str
-    subject: str
+    about: Subject
     sentence: str
     reason: str = ""
     hint: str = ""
     numbers: tuple[tuple[str, Decimal | int], ...] = ()
     may_come: bool = False
-    at: Location = field(default=NOWHERE, eq=False, repr=False, converter=off_the_machine)
+    at: Location = field(default=NOWHERE, eq=False, repr=False)
+
+    @property
+    def subject(self) -> str:
+        """What it is about as text, a pick as ``choice=option``."""
+        return str(self.about)
 
 
 @frozen(eq=False, repr=False)
@@ -67,7 +79,7 @@ class Saying:
     def finding(
         self,
         code: str,
-        subject: str,
+        about: Subject,
         known: Mapping[str, object],
         numbers: tuple[tuple[str, Decimal | int], ...] = (),
         *,
@@ -86,7 +98,7 @@ class Saying:
         hint = hint or (text(self.hint, **known) if self.hint else "")
         reason = reason or (text(self.reason, **known) if self.reason else "")
         level, may_come = level or self.level, may_come or self.may_come
-        return Finding(level, code, subject, sentence, reason, hint, numbers, may_come, at)
+        return Finding(level, code, about, sentence, reason, hint, numbers, may_come, at)
 
 
 def any_stops(findings: Iterable[Finding]) -> bool:

@@ -15,6 +15,7 @@ from fractions import Fraction
 from attrs import frozen
 
 from configurator.errors import MoneyError
+from configurator.shapes.forms import brief
 
 _EXPONENTS = {
     0: "BIF CLP DJF GNF ISK JPY KMF KRW PYG RWF UGX UYI VND VUV XAF XOF XPF",
@@ -47,6 +48,9 @@ of positive ones: under ``half-up`` -0.125 becomes -0.13, so a credit undoes its
 _EXACT = decimal.Context(
     prec=60, rounding=decimal.ROUND_HALF_EVEN, traps=[decimal.InvalidOperation, decimal.Overflow]
 )
+
+_MOST_DIGITS = 50
+"""Digits before the point that an amount may have: what is rounded has all its decimals too."""
 
 
 def currencies() -> frozenset[str]:
@@ -88,7 +92,7 @@ def round_to_steps(amount: Decimal, step: Decimal, mode: str = "half-up") -> Dec
     return _EXACT.multiply(round_to(_EXACT.divide(amount, step), 0, mode), step)
 
 
-@frozen(order=False)
+@frozen(order=False, repr=False)
 class Money:
     """An exact amount of one currency.
 
@@ -97,7 +101,7 @@ class Money:
         currency: ISO 4217 code.
 
     Raises:
-        MoneyError: the amount is not a finite Decimal, or two currencies meet in one sum.
+        MoneyError: the amount is not a finite Decimal or too large, or two currencies meet.
     """
 
     amount: Decimal
@@ -107,6 +111,10 @@ class Money:
         if not isinstance(self.amount, Decimal) or not self.amount.is_finite():
             raise MoneyError(f"{self.amount!r} is not an exact amount: give a Decimal")
         exponent(self.currency)
+        if self.amount.adjusted() > _MOST_DIGITS and self.amount:
+            raise MoneyError(f"{self.amount:.3e} is more than an amount of money can be")
+
+    __repr__ = brief
 
     @classmethod
     def zero(cls, currency: str) -> Money:

@@ -35,6 +35,7 @@ from configurator.errors import (
     Problem,
     SelectionError,
     by_place,
+    cut,
 )
 from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
@@ -201,7 +202,7 @@ class Shop(Writer):
         require_kind("catalogue", self.catalogue, Catalogue)
 
     def __repr__(self) -> str:
-        return f"Shop({self.catalogue.id!r}, prices of {self.catalogue.price_day})"
+        return cut(f"Shop({self.catalogue.id!r}, prices of {self.catalogue.price_day})")
 
     def __reduce__(self) -> NoReturn:
         raise TypeError(

@@ -62,7 +62,8 @@ class Writer:
             What became of each selection, as soon as it is known.
 
         Raises:
-            ConfiguratorError: nothing can be quoted at all.
+            ConfiguratorError: nothing can be quoted at all, or a quote would be written over a file
+                that the shop is made of.
 
         Example:
             >>> jobs = shop.batch("catalogues/selections", "quotes", shop.day, processes=1)
@@ -72,12 +73,14 @@ class Writer:
         from configurator.machine.files import make_folder
         from configurator.render.batch import Batch, jobs_of, quote_all
         from configurator.render.look import look_of
+        from configurator.render.safeguard import require_spared
 
         require_kind("day", day, dt.date)
         jobs = jobs_of(Path(folder), Path(output), prefix)
         own = None if templates is None else Path(templates)
         look_for = partial(look_of, page=page, tag=language, templates=own)
         look_for(self.catalogue.shop)  # what cannot be used is said before a folder is made
+        require_spared(self.catalogue, [Path(job.output) for job in jobs], own)
         make_folder(Path(output))
         return Batch(jobs, quote_all(self.catalogue, jobs, day, processes, look_for))
 
@@ -160,7 +163,8 @@ class Writer:
 
         require_kind("sheets", sheets, Sheets)
         require_kind("kind", kind, str)
-        write_sheets(sheets, Path(folder), kind, self._look(page, language, templates))
+        look = self._look(page, language, templates)
+        write_sheets(self.catalogue, sheets, Path(folder), kind, look)
 
     def list(self, *choices: str) -> Choices:
         """The choices, all by default, with their options, ids and prices, tax as in the catalogue.
@@ -225,16 +229,19 @@ class Writer:
             path: the file, .xlsx or .csv.
 
         Raises:
-            ConfiguratorError: the name of the file asks for something else.
+            ConfiguratorError: the name of the file asks for something else, or is one that the
+                shop is made of, or any catalogue.
             FileError: it cannot be written.
 
         Example:
             >>> shop.export("prices.csv") == shop.prices("prices.csv").unchanged
             True
         """
+        from configurator.render.safeguard import require_spared
         from configurator.render.writing import write_as
         from configurator.suppliers import export as own
 
+        require_spared(self.catalogue, [Path(path)])
         write_as(
             Path(path),
             {

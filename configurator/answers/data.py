@@ -22,10 +22,9 @@ import yaml
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import ADD_ON, FREE_LINE
 from configurator.catalogue.units import Position
-from configurator.errors import Location, Problem, off_the_machine
+from configurator.errors import Location, Problem
 from configurator.money import Money, exponent, round_to
 from configurator.selection.picks import Budget, Selection
-from configurator.selection.resolved import Resolved
 from configurator.shapes.forms import entries_of, form, form_of
 from configurator.words import plain
 
@@ -80,7 +79,7 @@ def amount_text(money: Money) -> str:
 
 def place_text(at: Location) -> str:
     """A place in a file; of a file named from the root of the machine, its name alone."""
-    return str(off_the_machine(at)) if at.line else ""
+    return str(at) if at.line else ""
 
 
 def _number(value: Decimal) -> int | Decimal:
@@ -180,26 +179,22 @@ def selection_data(selection: Selection) -> dict[str, Any]:
     return {name: data[name] for name in names if data.get(name) or name in ("picks", "catalogue")}
 
 
-def selection_file_data(build: Resolved) -> dict[str, Any]:
-    """The same as somebody would have typed it: picks in the catalogue's order, and short."""
-    data = selection_data(build.selection)
-    order = {choice: place for place, choice in enumerate(build.catalogue.by_id)}
-    picks = data["picks"]
-    data["picks"] = {
-        choice: _short(picks[choice]) for choice in sorted(picks, key=lambda c: order.get(c, -1))
-    }
+def selection_file_data(selection: Selection) -> dict[str, Any]:
+    """The same as somebody would have typed it: short."""
+    data = selection_data(selection)
+    data["picks"] = {choice: _short(options) for choice, options in data["picks"].items()}
     if "add-ons" in data:
         data["add-ons"] = _several(data["add-ons"])
     return data
 
 
-def selection_yaml(build: Resolved) -> str:
+def selection_yaml(selection: Selection) -> str:
     """The text of a selection file in YAML 1.2, which means the same to a reader of YAML 1.1.
 
     Whatever one of them would take for something else than text is in quotation marks, and
     numbers keep all their digits.
     """
-    data = selection_file_data(build)
+    data = selection_file_data(selection)
     return yaml.dump(data, Dumper=_Dumper, sort_keys=False, allow_unicode=True, width=100)
 
 

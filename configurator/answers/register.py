@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from decimal import Decimal
-from typing import Any
+from typing import Any, TypeAlias
 
 from attrs import field, frozen
 
 from configurator.answers.data import to_data
+from configurator.catalogue.fields import Pick
+from configurator.catalogue.model import ADD_ON
 from configurator.money import Money
 from configurator.pricing.price import Price
 from configurator.shapes.forms import form
@@ -81,23 +83,43 @@ class QuoteList:
     quotes: tuple[QuoteEntry, ...]
 
 
-@form(keys={"is_now": "now"})
+LINE, DEAL, ADJUSTMENT, REST = "line", "deal", "adjustment", "rest"
+
+
+@form(
+    hidden="about",
+    also="line",
+    keys={"is_now": "now"},
+    values={"kind": (LINE, DEAL, ADJUSTMENT, REST)},
+)
 @frozen
 class ChangedLine:
     """A line of a quote that is not what it was.
 
     Attributes:
-        line: ``choice=option``; what it takes off, for a deal or an adjustment; ``rest`` for what
-            is in no line, which is tax that is added, and rounding.
+        kind: ``line``, ``deal`` or ``adjustment``; ``rest`` for what is in no line, which is tax
+            that is added, and rounding.
+        about: what is picked; of a deal its id, of an adjustment its title.
         title: its title.
         was: what it came to; None where it was not there.
         is_now: what it comes to; None where it is not there any more.
     """
 
-    line: str
+    kind: str
+    about: Pick | str
     title: str
     was: Money | None
     is_now: Money | None
+
+    @property
+    def line(self) -> str:
+        """What is picked, as ``choice=option``; ``deal`` or ``adjustment`` and which; ``rest``."""
+        return str(self.about) if self.kind == LINE else f"{self.kind} {self.about}".strip()
+
+    @property
+    def is_quoted(self) -> bool:
+        """Whether it is a line that was quoted, and no add-on that may be taken up later."""
+        return isinstance(self.about, Pick) and self.about.choice != ADD_ON
 
     @property
     def difference(self) -> Money:
@@ -288,13 +310,18 @@ class RegisterCheck:
         return not self.wrong
 
 
-def lines_of(answer: Mapping[str, Any]) -> dict[str, tuple[str, Money]]:
+_Lines: TypeAlias = dict[tuple[str, Pick | str], tuple[str, Money]]
+"""What lines are called and come to, by kind and what they are about."""
+
+
+def lines_of(answer: Mapping[str, Any]) -> _Lines:
     """What each line of a quote or price in the shape of its JSON comes to, by what it is."""
     price = answer.get("price", answer)
     currency = price["currency"]
-    found: dict[str, tuple[str, Money]] = {}
+    found: _Lines = {}
 
-    def add(key: str, title: str, amount: str) -> None:
+    def add(kind: str, about: Pick | str, title: str, amount: str) -> None:
+        key = kind, about
         number = Decimal(amount)
         before = found.get(key, (title, Money.zero(currency)))[1]
         found[key] = (title, before + Money(number, currency))
@@ -302,11 +329,11 @@ def lines_of(answer: Mapping[str, Any]) -> dict[str, tuple[str, Money]]:
     for group in price["groups"]:
         for line in group["lines"]:
             amount = line.get("amount") or "0"
-            add(f"{line['choice']}={line['option']}", line["title"], amount)
+            add(LINE, Pick(line["choice"], line["option"]), line["title"], amount)
     for deal in price["package-deals"]:
-        add(f"deal {deal['deal']}", deal["title"], f"-{deal['saving']}")
+        add(DEAL, deal["deal"], deal["title"], f"-{deal['saving']}")
     for adjustment in price["adjustments"]:
-        add(f"adjustment {adjustment['title']}", adjustment["title"], adjustment["amount"])
+        add(ADJUSTMENT, adjustment["title"], adjustment["title"], adjustment["amount"])
     return found
 
 
@@ -321,14 +348,11 @@ def changed_lines(before: Mapping[str, Any], after: Mapping[str, Any]) -> tuple[
         one, other = was.get(key), now.get(key)
         if (one and one[1]) != (other and other[1]):
             title = (other or one or ("",))[0]
-            changed.append(ChangedLine(key, title, one and one[1], other and other[1]))
+            changed.append(ChangedLine(*key, title, one and one[1], other and other[1]))
     rests = [_rest(answer, lines) for answer, lines in ((before, was), (after, now))]
     if rests[0] != rests[1]:
-        changed.append(ChangedLine(REST, text("Tax and rounding"), *rests))
+        changed.append(ChangedLine(REST, "", text("Tax and rounding"), *rests))
     return tuple(changed)
-
-
-REST = "rest"
 
 
 def total_of(answer: Mapping[str, Any]) -> Money:
@@ -337,6 +361,6 @@ def total_of(answer: Mapping[str, Any]) -> Money:
     return Money(Decimal(price["total"]), price["currency"])
 
 
-def _rest(answer: Mapping[str, Any], lines: Mapping[str, tuple[str, Money]]) -> Money:
+def _rest(answer: Mapping[str, Any], lines: _Lines) -> Money:
     total = total_of(answer)
     return total - Money.total((amount for _, amount in lines.values()), total.currency)

@@ -187,11 +187,10 @@ class Tally:
 
     def _title(self, stop: Finding) -> str:
         """What the finding is about, whatever its figures are in this quote."""
-        choice, option = Pick.named(stop.subject).key
         if stop.code == "limit":
-            return next(li.title for li in self._catalogue.limits if li.id == stop.subject)
-        if choice in self._catalogue.by_id and option in self._catalogue.by_id[choice].by_id:
-            return self._catalogue.by_id[choice].by_id[option].title
+            return next(li.title for li in self._catalogue.limits if li.id == stop.about)
+        if isinstance(stop.about, Pick) and stop.about.option:
+            return self._catalogue.option(*stop.about.key).title
         return stop.sentence
 
     def answer(self) -> RequoteAnswer:

@@ -62,6 +62,9 @@ Id: TypeAlias = Annotated[
     asks(pattern="^[a-z0-9]+(-[a-z0-9]+)*$", maxLength=60),
     Defined("id"),
 ]
+PartName: TypeAlias = Annotated[
+    str, asks(pattern=r"^[^/\\\n][^\\\n]*\.(yaml|yml|json)$", maxLength=200)
+]
 Text: TypeAlias = Annotated[str, SOME_TEXT]
 Words: TypeAlias = Annotated[str, ForPeople()]
 Day: TypeAlias = Annotated[str, asks(format="date")]

@@ -177,7 +177,7 @@ def joined(
             first_key, before = sections.get(name, (key, None))
             if name in own or (before and not _are_lists(name, before, value, schema)):
                 at, first = place_of(key), place_of(own.get(name, first_key))
-                again = "twice" if at.file == first.file else "again"
+                again = "twice" if at.path == first.path else "again"
                 sentence = f'the key "{name}" is here {again}, first in {first_at(first, at)}'
                 problems.append(Problem(at, sentence, "repeated-key", "keep one of the two"))
             elif before:

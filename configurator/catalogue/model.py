@@ -10,9 +10,9 @@ from datetime import date
 from decimal import Decimal
 from functools import cached_property
 from types import MappingProxyType
-from typing import Annotated, TypeAlias
+from typing import Annotated, Any
 
-from attrs import evolve, field, frozen
+from attrs import evolve, field, fields, frozen
 
 from configurator.catalogue.cutting import Cutting, Extrusion, Panel
 from configurator.catalogue.fields import (
@@ -22,6 +22,7 @@ from configurator.catalogue.fields import (
     ForPeople,
     Id,
     NotNegative,
+    PartName,
     Pick,
     PicksByChoice,
     Record,
@@ -35,6 +36,7 @@ from configurator.catalogue.power import Power, PowerSettings
 from configurator.catalogue.shop import Approval, QuoteTerms, Rounding, ShopDetails, Tax, Validity
 from configurator.catalogue.units import Opening, Position, SpacePart, Unit, Work
 from configurator.catalogue.vehicles import Hitch, MassSettings, Ratings, TrayPart, Vehicle
+from configurator.errors import Location
 from configurator.shapes.schema import As, Or, asks, one_of, up_to
 from configurator.words import in_unit, several, text
 
@@ -317,11 +319,6 @@ class Space(Record):
     title: Annotated[str, "Name in a sentence, such as canopy.", ForPeople(60)]
 
 
-PartName: TypeAlias = Annotated[
-    str, asks(pattern=r"^[^/\\\n][^\\\n]*\.(yaml|yml|json)$", maxLength=200)
-]
-
-
 @frozen(repr=False, eq=False)
 class Catalogue(Record):
     """Everything a shop offers.
@@ -412,8 +409,13 @@ class Catalogue(Record):
         return self if iso == self.day else evolve(self, day=iso)
 
     def for_customers(self) -> "Catalogue":
-        """The catalogue without what the shop pays, and to whom."""
-        return evolve(self, trade=(), text="")
+        """The catalogue without what the shop pays, and to whom, and where it lies."""
+        return evolve(self, trade=(), text="", source=Location(self.source, 0, 0).file)
+
+    def __reduce__(self) -> tuple[object, ...]:
+        """Where the logo lies goes with a whole catalogue, and not with what customers may have."""
+        folder = self.shop.logo_folder if Location(self.source, 0, 0).folder else ""
+        return _unpickled, (folder, *(getattr(self, one.name) for one in fields(Catalogue)))
 
     def unpriced_on(self, day: date) -> str:
         """Why nothing is priced on that day, as a sentence; empty where the prices hold."""
@@ -491,3 +493,8 @@ class Catalogue(Record):
     def space_title(self, space: str) -> str:
         """What a sentence calls the space."""
         return next((s.title for s in self.spaces if s.id == space), space)
+
+
+def _unpickled(folder: str, *values: Any) -> Catalogue:
+    made = Catalogue(*values)
+    return evolve(made, shop=made.shop.logo_from(folder)) if folder else made

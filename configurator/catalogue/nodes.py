@@ -258,7 +258,7 @@ def text_at(root: yaml.Node, *keys: str) -> str:
 def first_at(first: Location, second: Location) -> str:
     """How a sentence at the second place names the first."""
     line = f"line {first.line}"
-    return line if first.file == second.file else f"{line} of {first.file}"
+    return line if first.path == second.path else f"{line} of {first.path}"
 
 
 class _Named:

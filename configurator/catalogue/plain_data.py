@@ -96,6 +96,7 @@ class Tree:
         faults: what the schema refuses.
         currency: code whose decimals amounts may have.
         language: of the catalogue's papers, in which every text has to be.
+        called: what a sentence calls the whole of it.
     """
 
     data: Any
@@ -107,6 +108,7 @@ class Tree:
     faults: Sequence[Fault] = ()
     currency: str = ""
     language: str = ""
+    called: str = "the file"
 
     def at(self, path: Path) -> Location:
         """The place of the value at the path, or of the nearest one around it."""

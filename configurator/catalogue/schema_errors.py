@@ -126,7 +126,7 @@ def called(tree: Tree, path: Path) -> str:
     words: list[str] = []
     for step in path[records[-1][0] if records else 0 :]:
         if isinstance(step, int):
-            words[-1:] = [f"entry {step + 1} of {words[-1] if words else 'the file'}"]
+            words[-1:] = [f"entry {step + 1} of {words[-1] if words else tree.called}"]
         elif "rows" in words:
             words[words.index("rows") + 1 :] = [f'cell "{step}"']
         else:
@@ -134,7 +134,7 @@ def called(tree: Tree, path: Path) -> str:
     if len(words) > 1 and owner.startswith(words[0] + " "):
         del words[0]
     inner = " in ".join(words[:-3:-1])
-    return " of ".join(filter(None, [inner, owner])) or "the file"
+    return " of ".join(filter(None, [inner, owner])) or tree.called
 
 
 def thing(tree: Tree, path: Path) -> str:

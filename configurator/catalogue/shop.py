@@ -3,7 +3,7 @@
 from decimal import Decimal
 from typing import Annotated
 
-from attrs import frozen
+from attrs import evolve, frozen
 
 from configurator.catalogue.fields import (
     LANGUAGE,
@@ -18,6 +18,7 @@ from configurator.catalogue.fields import (
     Words,
     Written,
 )
+from configurator.errors import Location
 from configurator.shapes.forms import form
 from configurator.shapes.schema import asks, one_of, up_to
 
@@ -90,6 +91,18 @@ class ShopDetails(Record):
         "or a sign. Default: Q-.",
         asks(pattern=r"^(?!draft-)[A-Za-z0-9 _./-]*[A-Za-z_./-]$", maxLength=20),
     ] = "Q-"
+
+    @property
+    def logo_folder(self) -> str:
+        """The folder of the file that names the logo, where that was named from the root."""
+        return self.papers.logo.at.folder if self.papers.logo else ""
+
+    def logo_from(self, folder: str) -> "ShopDetails":
+        """The shop with its logo in that folder."""
+        logo = self.papers.logo
+        assert logo is not None  # it had a folder
+        at = Location(folder + logo.at.file, logo.at.line, logo.at.column)
+        return evolve(self, papers=evolve(self.papers, logo=evolve(logo, at=at)))
 
 
 @frozen(repr=False, eq=False)

@@ -302,7 +302,7 @@ def _fit(build: Resolved, fit: UnitFit, hints: bool) -> Iterator[Finding]:
     advice = _advice(build, fit.choice, fit.option, unit.space) if hints else ()
     yield _MISFIT.finding(
         "fit",
-        str(fit.unit),
+        fit.unit,
         {"title": title, "told": joined(told, "; ")},
         tuple(numbers),
         hint=joined(advice, "; "),
@@ -386,7 +386,7 @@ def _undecided(build: Resolved) -> Iterator[Finding]:
     for name in undecided(build):
         choice = build.catalogue.by_id[name]
         known = {"title": choice.title}
-        yield _UNDECIDED.finding("undecided", name, known, hint=choice.text, at=choice.at)
+        yield _UNDECIDED.finding("undecided", Pick(name), known, hint=choice.text, at=choice.at)
 
 
 def _gaps(catalogue: Catalogue, gaps: Iterable[Gap]) -> Iterator[Finding]:
@@ -423,7 +423,7 @@ def _gap(gaps: list[Gap], level: str, reason: str, hint: str) -> Finding:
         titles = text("{titles} and {n} more", titles=titles, n=count - _MOST_NAMED)
     return _GAPS[first.code].finding(
         first.code,
-        str(first.pick),
+        first.pick,
         {"titles": titles, "missing": first.missing.what, "n": count},
         (("picks", count),) if count > 1 else (),
         level=level,

@@ -84,7 +84,7 @@ def layout_findings(
         yield Finding(
             level="caution",
             code="arrangement-not-proven",
-            subject="layout",
+            about="layout",
             sentence=text(
                 "Each unit fits on its own; whether all of them go in together is not known: "
                 "{gave_up}",
@@ -126,7 +126,7 @@ def _refused(
     return Finding(
         level="stop",
         code="layout",
-        subject=refused.space,
+        about=refused.space,
         sentence=sentence,
         reason=reason,
         hint=joined(nearest_fixes(build, refused, sound), "; ") if sound else "",
@@ -224,7 +224,7 @@ def _unkept(build: Resolved, unkept: Unkept) -> Finding:
     return Finding(
         level="note" if place.preferred else "caution",
         code="place" if place.preferred else "wish",
-        subject=str(Pick(*place.key)),
+        about=Pick(*place.key),
         sentence=unknown if unkept.unsettled else sentence,
         hint=hint,
         numbers=tuple((name, mm) for name, mm in exact if mm is not None),

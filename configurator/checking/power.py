@@ -11,7 +11,7 @@ from attrs import AttrsInstance
 
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import Option
-from configurator.findings import Finding, Saying
+from configurator.findings import Finding, Saying, Subject
 from configurator.fit.layout import Layout
 from configurator.power.cables import Cable
 from configurator.power.circuits import FEED, OUTPUT, PANELS, STORE, CircuitRow
@@ -451,12 +451,12 @@ class _PowerFindings:
 
 def _finding(
     saying: Saying,
-    subject: object,
+    about: Subject,
     known: Mapping[str, object],
     numbers: Mapping[str, Decimal] | None = None,
     hint: str = "",
 ) -> Finding:
-    return saying.finding("power", str(subject), known, tuple((numbers or {}).items()), hint=hint)
+    return saying.finding("power", about, known, tuple((numbers or {}).items()), hint=hint)
 
 
 def _figures(value: AttrsInstance) -> dict[str, Any]:

@@ -117,9 +117,8 @@ def _tell(results: Sequence[Quoted]) -> None:
             click.echo(written_quote(quoted.job.output, quoted.job.number, quoted.price))
     failed = [quoted for quoted in results if quoted.problem]
     for quoted in failed:
-        name = quoted.job.selection
-        told = quoted.problem if quoted.problem.startswith(name) else f"{name}: {quoted.problem}"
-        click.echo(told, err=True)
+        named = "" if quoted.named else f"{quoted.job.selection}: "
+        click.echo(f"{named}{quoted.problem}", err=True)
     if failed:
         click.echo(f"{len(failed)} of {len(results)} selections have no quote", err=True)
 

@@ -133,7 +133,7 @@ def mount_findings(build: Resolved, layout: Layout | None) -> Iterator[Finding]:
         }
         yield (_LADEN if load.standing else _ALONE).finding(
             "mount",
-            str(Pick(choice.id, option.id)),
+            Pick(choice.id, option.id),
             known,
             (("needs", load.needed), ("has", there)),
             level="caution" if load.moveable and alone.needed <= there else "stop",

@@ -27,7 +27,7 @@ from configurator.answers.register import (
     TrailStep,
     changed_lines,
 )
-from configurator.errors import ConfiguratorError, NoSuchQuote, RegisterError
+from configurator.errors import ConfiguratorError, NoSuchQuote, RegisterError, cut
 from configurator.register import upkeep as keeping
 from configurator.register.database import Database
 from configurator.register.results import results
@@ -45,7 +45,7 @@ from configurator.render.safeguard import require_no_catalogue
 from configurator.render.writing import write_as
 from configurator.report.quote import Quote
 from configurator.report.sheets import Sheets
-from configurator.selection.values import require_kind
+from configurator.selection.values import require_count, require_kind
 from configurator.words import text
 
 
@@ -64,7 +64,7 @@ class ReadRegister:
     clock: Callable[[], dt.datetime]
 
     def __repr__(self) -> str:
-        return f"Register({self.database.name!r})"
+        return cut(f"Register({self.database.name!r})")
 
     def __enter__(self) -> Self:
         return self
@@ -98,10 +98,7 @@ class ReadRegister:
             most: at most so many.
 
         Raises:
-            ConfiguratorError: there is no such status.
-            FileError: the register cannot be read.
-
-        Raises:
+            ConfiguratorError: there is no such status, or a number is too small.
             FileError: the register cannot be read.
 
         Example:
@@ -111,6 +108,9 @@ class ReadRegister:
         if status not in ("", *STATUSES):
             raise ConfiguratorError(f'no quote is "{status}"; give one of {", ".join(STATUSES)}')
         require_kind("seller", seller, str)
+        require_count("most", most)
+        if lapses_within is not None:
+            require_count("lapses_within", lapses_within, 0)
         today, until = self._today, QUOTES.c.valid_until
         stands = sa.and_(QUOTES.c.status == ISSUED, until >= today)
         over = sa.and_(QUOTES.c.status == ISSUED, until < today)
@@ -124,7 +124,7 @@ class ReadRegister:
             days = dt.timedelta(days=min(lapses_within, _FAR))
             last = (self.clock().date() + days).isoformat()
             asked = asked.where(stands, until <= last).order_by(until)
-        return self._entries(asked.order_by(QUOTES.c.id.desc()).limit(most))
+        return self._entries(asked.order_by(QUOTES.c.id.desc()).limit(min(most, _ALL)))
 
     def find(self, query: str, *, most: int = 50) -> tuple[QuoteEntry, ...]:
         """The quotes that have every word of the query, or words that begin with them.
@@ -137,6 +137,7 @@ class ReadRegister:
             most: at most so many quotes.
 
         Raises:
+            ConfiguratorError: at most none are asked for.
             FileError: the register cannot be read.
 
         Example:
@@ -144,9 +145,10 @@ class ReadRegister:
             2
         """
         require_kind("query", query, str)
+        require_count("most", most)
         wanted = having_words(query, on_server=self.database.path is None)
         return self._entries(
-            sa.select(QUOTES).where(wanted).order_by(QUOTES.c.id.desc()).limit(most)
+            sa.select(QUOTES).where(wanted).order_by(QUOTES.c.id.desc()).limit(min(most, _ALL))
         )
 
     def show(self, number: str) -> QuoteRecord:

@@ -21,7 +21,6 @@ from configurator.answers.register import (
     DRAFT,
     ISSUED,
     REPLACED,
-    REST,
     WITHDRAWN,
     KeptQuote,
     changed_lines,
@@ -301,9 +300,8 @@ class Register(ReadRegister):
         if row["status"] != ACCEPTED:  # who has accepted may still take up more
             require_move(row, ACCEPTED)
         before = self._kept(writing.to, number, row["revision"]).answer
-        added = ("add-on=", "deal ", "adjustment ", REST)
         for line in changed_lines(before, to_data(quote)):
-            if not line.line.startswith(added):
+            if line.is_quoted:
                 was, now = line.was or text("not quoted"), line.is_now or text("left out")
                 told = text(
                     "quote {number}: {line} was {was}, and is {now}: revise the quote and have "

@@ -17,7 +17,7 @@ from attrs import evolve
 
 from configurator.catalogue.model import Catalogue
 from configurator.catalogue.shop import ShopDetails
-from configurator.errors import ConfiguratorError, FileError, MissingLibrary
+from configurator.errors import ConfiguratorError, DataError, FileError, MissingLibrary
 from configurator.machine.files import replace_file
 from configurator.machine.workers import cores, in_order
 from configurator.render import renderer
@@ -107,17 +107,21 @@ def _maker(catalogue: Catalogue, day: dt.date, look_for: LookFor) -> Callable[[J
     look = look_for(catalogue.shop)
 
     def make(job: Job) -> _Made:
+        named = True  # while nothing but the file is asked about
         try:
             selection = read_selection(job.selection)
+            named = False
             quote = make_quote(Resolved(catalogue, selection), job.number, day)
             return Quoted(job, quote.price), paper_pdf(quote, look)
         except MissingLibrary:  # no quote can be made on this machine
             raise
+        except DataError as error:
+            problem, named = str(error), error.problems[0].at.path == job.selection
         except ConfiguratorError as error:
             problem = str(error)
         except Exception as error:  # a fault of ours in one quote must not cost the others
             problem = f"a fault of this program: {type(error).__name__}: {error}"
-        return Quoted(job, problem=problem), b""
+        return Quoted(job, problem=problem, named=named), b""
 
     return make
 

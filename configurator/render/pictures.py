@@ -61,7 +61,7 @@ def read_logo(shop: ShopDetails) -> Picture | None:
     logo = shop.papers.logo
     if logo is None:
         return None
-    path = Path(logo.at.file).parent / logo.file
+    path = Path(logo.at.path).parent / logo.file
     kind = _TYPES[path.suffix]
     try:
         if path.exists() and not path.is_file():

@@ -53,7 +53,7 @@ _DIAGRAM = 148.0
 """The same for a diagram under a sentence."""
 
 
-def write_sheets(sheets: Sheets, folder: Path, kind: str, look: Look) -> None:
+def write_sheets(shop: Catalogue, sheets: Sheets, folder: Path, kind: str, look: Look) -> None:
     """Write the sheets into the folder as ``pdf``, ``html`` or ``json``, all of them or none.
 
     As ``dxf``, only panels and drilled faces of the cut list.
@@ -77,7 +77,7 @@ def write_sheets(sheets: Sheets, folder: Path, kind: str, look: Look) -> None:
         render = html_to_pdf if kind == "pdf" else str.encode
         made = {name: render(page()) for name, page in sheet_pages(sheets, look).items()}
     files = {folder / f"{name}.{kind}": content for name, content in made.items()}
-    require_spared(sheets.catalogue, files)
+    require_spared(shop, files)
     replace_files(files)
 
 

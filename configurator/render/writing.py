@@ -143,8 +143,8 @@ def write_selection(build: Resolved, path: Path) -> None:
     write_as(
         path,
         {
-            ".yaml": lambda: selection_yaml(build).encode(),
-            ".json": lambda: to_json(selection_file_data(build)).encode(),
+            ".yaml": lambda: selection_yaml(build.selection).encode(),
+            ".json": lambda: to_json(selection_file_data(build.selection)).encode(),
         },
     )
 

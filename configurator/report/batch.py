@@ -12,7 +12,8 @@ from configurator.pricing.price import Price
 from configurator.shapes.forms import form
 
 
-@frozen
+@form()
+@frozen(repr=False)
 class Job:
     """One selection to be quoted: its file, its quote's number, and the quote's file."""
 
@@ -22,7 +23,7 @@ class Job:
 
 
 @form(
-    hidden="job price",
+    hidden="job price named",
     also="selection number file currency total is_from",
     keys={"is_from": "from"},
 )
@@ -34,11 +35,13 @@ class Quoted:
         job: what was to be done.
         price: what was quoted; None where there is no quote.
         problem: why there is none, or empty.
+        named: whether the problem names the selection's file itself.
     """
 
     job: Job
     price: Price | None = None
     problem: str = ""
+    named: bool = False
 
     @property
     def selection(self) -> str:

@@ -95,7 +95,7 @@ def _pointed_out(update: PriceUpdate) -> tuple[Block, ...]:
 
 def _line(at: Location) -> str:
     """The line, and which of the catalogue's files it is in."""
-    name = re.split(r"[/\\]", at.file)[-1]
+    name = re.split(r"[/\\]", at.path)[-1]
     return f"{name}:{at.line}"
 
 

@@ -30,7 +30,7 @@ class Sheets:
         wiring: what the electrician works from; None where nothing is to be wired.
         cuts: what is cut from sheets and bars; None where the catalogue says nothing of it.
         orders: what is bought from whom.
-        catalogue: the shop's catalogue.
+        catalogue: what its drawings are of, without what the shop pays.
     """
 
     job: JobSheet
@@ -61,7 +61,7 @@ def make_sheets(build: Resolved, number: str, day: dt.date, cost: bool = False) 
         wiring_sheet(build, head, layout),
         cut_list(build, head, job),
         order_list(build, head, cost),
-        build.catalogue,
+        build.catalogue.for_customers(),
     )
 
 

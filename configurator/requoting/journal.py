@@ -124,6 +124,7 @@ class _JournalReader(pickle.Unpickler):
 _PARTS = {
     "configurator.answers.register": ("ChangedLine",),
     "configurator.answers.requote": ("Requoted",),
+    "configurator.catalogue.fields": ("Pick",),
     "configurator.errors": ("Location", "Problem"),
     "configurator.findings": ("Finding",),
     "configurator.money": ("Money",),

@@ -37,7 +37,7 @@ from configurator.catalogue.fields import (
     as_pick,
     as_picks,
 )
-from configurator.catalogue.model import FREE_LINE, Choice, Option
+from configurator.catalogue.model import ADD_ON, FREE_LINE, Choice, Option
 from configurator.catalogue.parts import (
     UNITS_OF_SALE,
     FixedMass,
@@ -53,6 +53,20 @@ from configurator.words import text
 
 FREE_LINES = text("Not from the catalogue")
 """Title of the choice and of the group of those that name no other, and note of their lines."""
+
+
+def grouped(picks: tuple[Pick, ...]) -> tuple[Pick, ...]:
+    """The picks as a file has them: each option once, by choice, add-ons and free lines last."""
+    if not isinstance(picks, tuple) or not all(isinstance(pick, Pick) for pick in picks):
+        return picks  # refused by whoever asks what is in them
+    choices: dict[str, dict[str, Pick]] = {}
+    for pick in picks:
+        held = choices.setdefault(pick.choice, {})
+        one = held.get(pick.option)
+        many = None if one is None else one.many + pick.many
+        held[pick.option] = pick if many is None else Pick.counting(*pick.key, many, pick.at)
+    last = [choices.pop(choice, {}) for choice in (ADD_ON, FREE_LINE)]
+    return tuple(pick for held in (*choices.values(), *last) for pick in held.values())
 
 
 def marked_title(choice: str, option: Option) -> str:
@@ -305,13 +319,15 @@ class Selection(Written):
     """Options picked per choice, with quantities; add-ons accepted; wishes and adjustments.
 
     Accepted add-ons are picks of the choice called add-on, free lines of the one called free-line:
-    :meth:`adding` puts one in. The order of picks means nothing.
+    :meth:`adding` puts one in. The order of picks means nothing; it is that of a file.
     ``at`` is where its catalogue is named. ``revision`` counts the issues of its quote, and
     ``revisions`` say what changed in them.
     """
 
     catalogue: Annotated[Id, "Id of the catalogue that the picks belong to."]
-    picks: Annotated[tuple[Pick, ...], As(PicksByChoice), "Options picked, by choice id."] = ()
+    picks: Annotated[tuple[Pick, ...], As(PicksByChoice), "Options picked, by choice id."] = field(
+        default=(), converter=grouped
+    )
     none: Annotated[
         tuple[Annotated[Pick, "The choice."], ...],
         "Choices of at most one or several that are settled: none of their options is wanted. "

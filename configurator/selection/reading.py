@@ -21,7 +21,7 @@ from configurator.catalogue.reading import (
     structured,
 )
 from configurator.catalogue.schema_errors import schema_problems
-from configurator.errors import ConfiguratorError, FileError, SelectionError
+from configurator.errors import ConfiguratorError, FileError, Location, SelectionError
 from configurator.selection.picks import Selection
 from configurator.shapes.shipped import linked
 from configurator.words import text
@@ -72,7 +72,7 @@ class OpenedSelection:
         from configurator.selection.attachments import read_carried
 
         written, file = read_carried(self.content, *file_and_letter(self.path))
-        return attrs.evolve(parse_selection(written, file), source=self.path)
+        return attrs.evolve(parse_selection(written, file), source=Location(self.path, 0, 0).file)
 
     def told_by_paper(self, catalogue: Catalogue) -> str:
         """What to say of a quote opened again that was made with another text of the catalogue.
@@ -199,6 +199,6 @@ def parse_selection(text: str, file: str) -> Selection:
     data["picks"] = picks
     if "none" in data:
         data["none"] = tuple(Pick(choice, at=data.place("none")) for choice in data["none"])
-    data["source"] = file
+    data["source"] = Location(file, 0, 0).file
     named_at = data.place("catalogue")
     return attrs.evolve(structured(data, Selection), at=named_at)

@@ -148,12 +148,15 @@ class Resolved:
         """
         choice = self.choices.get(pick.choice)
         several = choice is not None and choice.pick == "several"
-        kept = [
-            p
-            for p in self.selection.picks
-            if p.choice != pick.choice or (several and p.option != pick.option)
-        ]
-        return attrs.evolve(self.selection.wanting(pick.choice), picks=(*kept, pick))
+        kept = [p for p in self.selection.picks if several or p.choice != pick.choice]
+        place = len(kept)
+        for n, p in enumerate(self.selection.picks):
+            if p.choice == pick.choice and (not several or p.option == pick.option):
+                place = n
+                break
+        kept = [p for p in kept if p.key != pick.key]
+        picks = (*kept[:place], pick, *kept[place:])
+        return attrs.evolve(self.selection.wanting(pick.choice), picks=picks)
 
 
 @frozen

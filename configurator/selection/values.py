@@ -19,7 +19,7 @@ import attrs
 from configurator.catalogue.fields import Pick, as_picks
 from configurator.catalogue.plain_data import read_tree
 from configurator.catalogue.schema_errors import schema_problems
-from configurator.errors import Location, Problem
+from configurator.errors import ConfiguratorError, Location, Problem, whole
 from configurator.shapes.schema import key_of
 from configurator.shapes.shipped import linked
 
@@ -54,6 +54,18 @@ def require_figure(name: str, value: object) -> None:
             raise TypeError(f"{name} is {_shown(value)}; give an int or a Decimal")
         if not value.is_finite():
             raise TypeError(f"{name} is {value}; give a finite Decimal")
+
+
+def require_count(name: str, value: int, least: int = 1) -> None:
+    """Raise unless an argument is a whole number, and large enough.
+
+    Raises:
+        ConfiguratorError: it is too small.
+        TypeError: naming the argument, what it is, and what it should be.
+    """
+    require_kind(name, value, int)
+    if value < least:
+        raise ConfiguratorError(f"{name} is {whole(value)}; give {least} or more")
 
 
 def require_each(name: str, values: object, kind: type) -> None:
@@ -140,7 +152,7 @@ def _require(value: Any, kind: Any, where: str) -> None:
 
 
 def _shown(value: object) -> str:
-    text = repr(value)
+    text = whole(value) if type(value) is int else repr(value)
     return f"the {type(value).__name__} {text if len(text) <= 60 else text[:57] + '...'}"
 
 

@@ -14,9 +14,11 @@ from typing import Any, TypeVar
 import attrs
 from attrs import field, frozen
 
+from configurator.errors import cut, whole
+
 C = TypeVar("C", bound=type)
 
-_LONGEST, _LONGEST_PART = 200, 40
+_LONGEST_PART = 40
 
 
 def _names(given: str) -> tuple[str, ...]:
@@ -143,8 +145,10 @@ def brief(value: Any) -> str:
         held = getattr(value, one.name)
         if isinstance(held, tuple | list | dict | frozenset):
             told = f"<{len(held)}>"
-        elif held is None or isinstance(held, bool | int):
+        elif held is None or isinstance(held, bool):
             told = repr(held)
+        elif isinstance(held, int):
+            told = whole(held)
         elif attrs.has(type(held)):
             told = str(held) if "__str__" in vars(type(held)) else "<...>"
         else:
@@ -152,5 +156,4 @@ def brief(value: Any) -> str:
             if isinstance(held, str):
                 told = repr(told if len(told) <= _LONGEST_PART else f"{told[:_LONGEST_PART]}...")
         parts.append(f"{one.name}={told}")
-    text = f"{type(value).__qualname__}({', '.join(parts)})"
-    return text if len(text) <= _LONGEST else f"{text[: _LONGEST - 4]}...)"
+    return cut(f"{type(value).__qualname__}({', '.join(parts)})")

@@ -196,7 +196,7 @@ class PriceUpdate:
         for change in self.changes:
             at, old, new = change.amount.at, change.old, change.new
             edit = Edit(at, change.amount.keys, old.amount, new.amount, exponent(new.currency))
-            found.setdefault(at.file, []).append(edit)
+            found.setdefault(at.path, []).append(edit)
         return found
 
 

@@ -13,7 +13,6 @@ from configurator.answers.data import selection_file_data, to_data, to_json
 from configurator.answers.register import STATUSES, QuoteEntry, QuoteList
 from configurator.answers.values import Refused
 from configurator.build import Build
-from configurator.build_changes import resolved
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.plain_data import read_tree
 from configurator.catalogue.schema_errors import schema_problems
@@ -126,7 +125,7 @@ def _told(counter: Counter, question: PageRequest, pointers: Pointers) -> Answer
     build = body.build(shop)
     if name == "selection":
         build.price()  # its names mean something
-        return _json(selection_file_data(resolved(build)))
+        return _json(selection_file_data(build.selection))
     if name == "issue":
         return _issued(counter, question, body.given, build)
     return _answer(shop, build, body, day)
@@ -236,12 +235,12 @@ class _QuestionBody:
         sent = read_body(self.content)
         text = to_json(sent)
         self.pointers.of("", text)
-        tree = read_tree(text, "", checked_schema(self.name))
+        tree = evolve(read_tree(text, "", checked_schema(self.name)), called="the body")
         problems = [*tree.problems, *schema_problems(tree)]
         known = {self.pointers.to(one.at) for one in problems}
-        problems += [one for one in _no_texts(sent, tree.data, "") if one.at.file not in known]
+        problems += [one for one in _no_texts(sent, tree.data, "") if one.at.path not in known]
         if problems:
-            raise _Unfit(evolve(one, sentence=_of_body(one.sentence)) for one in problems)
+            raise _Unfit(problems)
         data: dict[str, Any] = tree.data
         return data
 
@@ -329,7 +328,3 @@ def _no_texts(sent: Any, read: Any, pointer: str) -> Iterator[Problem]:
 def _pick(value: Any, pointer: str) -> Pick:
     text, many = (value, 1) if isinstance(value, str) else (value["pick"], value.get("quantity", 1))
     return Pick.counting(*Pick.named(text).key, many, Location(pointer, 0, 0))
-
-
-def _of_body(sentence: str) -> str:
-    return sentence.replace("the file", "the body", 1) if "the file" in sentence[:9] else sentence

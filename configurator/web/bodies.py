@@ -131,10 +131,10 @@ class Pointers:
 
     def to(self, at: Location) -> str:
         """The pointer to a place; empty, which is the whole body, where it is not known."""
-        if at.line and at.file in self._texts:
-            inside = self._places(at.file).get((at.line, at.column), "")
-            return at.file + inside.removeprefix(self._texts[at.file][1])
-        return at.file if at.file.startswith("/") else ""
+        if at.line and at.path in self._texts:
+            inside = self._places(at.path).get((at.line, at.column), "")
+            return at.path + inside.removeprefix(self._texts[at.path][1])
+        return at.path if at.path.startswith("/") else ""
 
     def _places(self, name: str) -> Mapping[tuple[int, int], str]:
         if name not in self._known:

@@ -17,7 +17,6 @@ import attrs
 
 from configurator.answers.data import selection_yaml
 from configurator.build import Build
-from configurator.build_changes import resolved
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import FREE_LINE, VEHICLE, Choice
 from configurator.catalogue.reading import shipped
@@ -258,7 +257,7 @@ def paper(counter: Counter, asked: PageRequest) -> Answer:
             return _page(paper_html(quote, look))
         return file(paper_pdf(quote, look), f"{name}.pdf", PDF)
     if kind == "selection":
-        return file(selection_yaml(resolved(build)).encode(), f"{name}.yaml", "application/yaml")
+        return file(selection_yaml(build.selection).encode(), f"{name}.yaml", "application/yaml")
     if kind == "comparison":
         compared = shop.compare(*_compared_builds(shop, state))
         return file(paper_pdf(compared, look), "comparison.pdf", PDF)

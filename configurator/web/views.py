@@ -15,6 +15,7 @@ from attrs import evolve, frozen
 
 from configurator.build import Build
 from configurator.build_changes import resolved
+from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import ADD_ON, VEHICLE, Choice
 from configurator.checking.check import Check, check
 from configurator.drawing.corner import corner_svg
@@ -155,7 +156,8 @@ class PackageView:
     @cached_property
     def needed(self) -> frozenset[str]:
         """Ids of the choices that still have to be made."""
-        return frozenset(finding.subject for finding in self.check.to_choose)
+        about = (finding.about for finding in self.check.to_choose)
+        return frozenset(one.choice for one in about if isinstance(one, Pick))
 
     @cached_property
     def to_choose(self) -> tuple[tuple[str, Choice], ...]:

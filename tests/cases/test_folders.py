@@ -227,12 +227,12 @@ def test_a_paper_knows_the_catalogue_by_all_of_its_files(run: Run) -> None:
 
 def test_a_finding_and_a_caution_name_the_part_that_says_so(quandong: Catalogue) -> None:
     build = Shop(quandong.on(DAY)).build(FOLDER / "selections" / "wish.yaml")
-    files = {Path(finding.at.file).name for finding in build.check().findings if finding.at.line}
+    files = {Path(finding.at.path).name for finding in build.check().findings if finding.at.line}
     assert files
     assert files <= {part.name for part in PARTS}
     fridge = next(choice for choice in quandong.choices if choice.id == "upright-fridge")
     at = fridge.options[0].at
-    line = Path(at.file).read_text("utf-8").splitlines()[at.line - 1]
+    line = Path(at.path).read_text("utf-8").splitlines()[at.line - 1]
     assert line[at.column - 1 :] == f"id: {fridge.options[0].id}"
 
 

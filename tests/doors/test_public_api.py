@@ -17,16 +17,19 @@ import typing
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from decimal import Decimal
+from functools import lru_cache
 from pathlib import Path, PurePosixPath
 from typing import Any, cast
 
 import attrs
 import pytest
 import yaml
+from hypothesis import given, settings, strategies as st
 
 import configurator
 from configurator.catalogue.reading import parse_catalogue
 from configurator.cli import cli
+from configurator.register.database import Database
 from tests.support.building import choice, option, raw_catalogue, selection
 from tests.support.paths import CASES, PACKAGE, ROOT
 from tests.support.source import MODULES
@@ -108,6 +111,82 @@ def test_errors_and_problems_are_shown_in_one_line_or_two(names: dict[str, Any])
     for shown in (place, problem, configurator.SelectionError([problem]), refused.value):
         assert type(shown).__name__ in repr(shown)
         assert len(repr(shown)) <= 200
+
+
+HOSTILE: list[Any] = [
+    None,
+    True,
+    10**5000,
+    -(10**5000),
+    Decimal("1e300"),
+    Decimal("NaN"),
+    Decimal("9" * 5000),
+    "x" * 999,
+    "\n\0\ud800",
+    ("a",) * 999,
+    {"a": 10**5000},
+    configurator.Pick("a", "b", 10**5000),
+    configurator.Money(Decimal("1e50"), "AUD"),
+    configurator.Money(Decimal(f"1.{'3' * 999}"), "AUD"),
+    configurator.Location("/x" * 999, 10**4000, 1),
+    configurator.Problem(configurator.Location("x" * 999, 1, 1), "y" * 999, "code"),
+    DAY,
+]
+"""What a field may hold by a mistake, or because a customer's texts and figures are long."""
+VALUES = [
+    value
+    for value in (getattr(configurator, name) for name in configurator.__all__)
+    if attrs.has(value) and value.__repr__ is not object.__repr__
+]
+
+
+@pytest.mark.parametrize("kind", VALUES, ids=lambda kind: kind.__name__)
+@settings(max_examples=20, deadline=None)
+@given(data=st.data())
+def test_whatever_a_value_holds_it_is_shown_in_one_line_or_two(kind: Any, data: Any) -> None:
+    """The fields are set without what would refuse them."""
+    made = kind.__new__(kind)
+    if kind in OF_A_SHOP:
+        made = OF_A_SHOP[kind](data.draw(st.sampled_from(["x" * 999, "\ud800"])))
+    elif kind is configurator.Money:
+        size, digits = data.draw(st.integers(-300, 50)), data.draw(st.integers(1, 10**60))
+        amount = Decimal(digits).scaleb(size - len(str(digits)) + 1)
+        made = configurator.Money(amount, data.draw(st.sampled_from(["AUD", "JPY", "CLF"])))
+    elif kind is configurator.Location:
+        made = kind(data.draw(st.sampled_from(["/" * 999, "\ud800"])), 10**5000, -(10**5000))
+    else:
+        for field in attrs.fields(kind):
+            object.__setattr__(made, field.name, data.draw(st.sampled_from(HOSTILE)))
+    shown = repr(made)
+    assert kind.__name__ in shown
+    assert len(shown) <= 200
+    if kind is configurator.Money:
+        assert str(made)
+
+
+@lru_cache
+def _small() -> configurator.Catalogue:
+    return small()
+
+
+OF_A_SHOP: dict[Any, Callable[[str], Any]] = {
+    configurator.Shop: lambda name: configurator.Shop(attrs.evolve(_small(), id=name)),
+    configurator.Build: lambda name: configurator.Shop(_small()).build(
+        configurator.Selection(name, title=name)
+    ),
+    configurator.Register: lambda name: configurator.Register(
+        Database(name, cast("Any", None), None, 0), cast("Any", None), cast("Any", None)
+    ),
+}
+
+
+def test_an_amount_too_large_to_be_rounded_is_refused_when_it_is_made() -> None:
+    for much in ("1e300", "-1e51", "1e51"):
+        with pytest.raises(configurator.MoneyError, match="more than an amount of money can be"):
+            configurator.Money(Decimal(much), "AUD")
+    with pytest.raises(configurator.MoneyError, match="more than an amount"):
+        configurator.Money(Decimal(2), "AUD") * Decimal("1e300")
+    assert str(configurator.Money(Decimal("0e300"), "AUD")) == "AUD 0.00"
 
 
 def _types_in(hints: Any) -> set[type]:
@@ -507,6 +586,21 @@ def test_money_reads_as_an_amount() -> None:
         assert str(configurator.Money(Decimal(amount), currency)) == text
 
 
+def test_what_is_saved_is_opened_again_as_it_was(names: dict[str, Any]) -> None:
+    """With picks made in any order, and one said twice."""
+    box = configurator.FreeLine("box", "Box", Decimal(10), Decimal(2))
+    build = names["wish"].add(box, 2).drop("canopy-height").pick("add-on", "certificate")
+    build = build.pick("lights", "flood-rear").pick("canopy-height", "1000mm")
+    build = build.pick("lights", "strip-dimmer", 2)
+    again = (*build.selection.picks, configurator.Pick("lights", "flood-rear"))
+    for chosen in (build, build.change(picks=again), build.change(picks=again[::-1])):
+        for file in ("saved.yaml", "saved.json"):
+            chosen.save(file)
+            opened = names["shop"].build(file).selection
+            assert opened == chosen.selection
+            assert opened.picks == chosen.selection.picks
+
+
 # What goes wrong is said so that the next step is clear
 
 
@@ -627,6 +721,10 @@ def test_nothing_is_written_over_a_catalogue_or_a_file_of_the_shop(
 ) -> None:
     shutil.copy(SMALL, tmp_path / "other.yaml")
     shutil.copy(SMALL, tmp_path / "job.json")
+    shutil.copy(SMALL, tmp_path / "sheet.csv")
+    shutil.copy(SMALL, tmp_path / "sheet.pdf")
+    (tmp_path / "one").mkdir()
+    (tmp_path / "one" / "sheet.yaml").write_text("format: 1\ncatalogue: small\n")
     (tmp_path / "linked.yaml").symlink_to("quandong.yaml")
     shop = configurator.open_shop("quandong.yaml", DAY)
     part = f"quandong/{next((tmp_path / 'quandong').glob('*.yaml')).name}"
@@ -642,6 +740,8 @@ def test_nothing_is_written_over_a_catalogue_or_a_file_of_the_shop(
         lambda: shop.write(build.layout(), "quandong-logo.svg"),
         lambda: shop.write_sheets(build.sheets("J-1", DAY), "", "json"),
         lambda: shop.requote("wishes", "job.json"),
+        lambda: configurator.open_shop("sheet.csv", DAY).export("sheet.csv"),
+        lambda: configurator.open_shop("sheet.pdf", DAY).batch("one", "", DAY),
     )
     for ask in asks:
         with pytest.raises(configurator.ConfiguratorError, match="give another name"):
@@ -668,6 +768,24 @@ def test_a_kind_a_status_and_a_count_that_there_are_not_are_refused(
         with pytest.raises(configurator.ConfiguratorError, match=f"count is {count}; give 1 or"):
             wish.fixes(count=count)
     with register_with_two_quotes(names, "status.sqlite") as register:
+        too_few: tuple[Callable[[], object], ...] = (
+            lambda: register.list(most=0),
+            lambda: register.list(most=-(10**5000)),
+            lambda: register.list(lapses_within=-1),
+            lambda: register.find("weekends", most=0),
+        )
+        for ask in too_few:
+            with pytest.raises(configurator.ConfiguratorError, match=r" is .*; give [01] or more"):
+                ask()
+        no_number: tuple[Callable[[], object], ...] = (
+            lambda: register.list(most=cast("Any", "5")),
+            lambda: register.list(lapses_within=cast("Any", 1.5)),
+            lambda: register.find("weekends", most=cast("Any", None)),
+        )
+        for ask in no_number:
+            with pytest.raises(TypeError, match="give an int"):
+                ask()
+        assert register.list(most=10**40, lapses_within=10**40)
         with pytest.raises(configurator.ConfiguratorError, match=r'no quote is "x"; .*issued'):
             register.list(status="x")
         assert len(register.list(status="issued")) == 2

@@ -29,7 +29,6 @@ from configurator import (
     to_json,
 )
 from configurator.answers.data import selection_file_data
-from configurator.build_changes import resolved
 from configurator.render.html import paper_html
 from configurator.render.writing import paper_pdf
 from configurator.report.price import PriceAnswer
@@ -182,7 +181,7 @@ def test_answers_to_seeded_selections_are_the_library_s(
 ) -> None:
     chance = random.Random(seed)
     build = random_build(shop, chance)
-    chosen = json.loads(to_json(selection_file_data(resolved(build))))
+    chosen = json.loads(to_json(selection_file_data(build.selection)))
     names = [*shop.catalogue.by_id]
     choices = chance.sample(names, 2)
     wanted: dict[str, Callable[[], Any]] = {
@@ -252,7 +251,7 @@ def test_every_change_is_the_method_s(shop: Shop, client: TestClient) -> None:
         .tidied()
     )
     response = ask(client, "selection", selection=shipped("wish"), changes=changes)
-    assert response.text == to_json(selection_file_data(resolved(build)))
+    assert response.text == to_json(selection_file_data(build.selection))
     priced = ask(client, "price", selection=shipped("wish"), changes=changes)
     assert priced.text == to_json(PriceAnswer(build.price(), build.suggestions()))
     assert ask(client, "price", selection=response.json()).text == priced.text

@@ -10,6 +10,7 @@ import datetime as dt
 import json
 import pickle
 import re
+import shutil
 from collections.abc import Callable, Iterator
 from decimal import Decimal
 from pathlib import Path
@@ -20,7 +21,19 @@ import pypdf
 import pytest
 from click.testing import CliRunner
 
-from configurator import Build, Catalogue, Money, Pick, Selection, open_shop, to_data, to_json
+from configurator import (
+    Build,
+    Catalogue,
+    Money,
+    Pick,
+    PriceAnswer,
+    Selection,
+    SelectionError,
+    TraceAnswer,
+    open_shop,
+    to_data,
+    to_json,
+)
 from configurator.budget.savings import lowest
 from configurator.catalogue.reading import read_catalogue, shipped
 from configurator.checking.check import check
@@ -35,6 +48,7 @@ from configurator.layout.answers import lay_out
 from configurator.pricing.margin import margin
 from configurator.pricing.price import price
 from configurator.render.html import quote_html
+from configurator.render.look import look_of
 from configurator.report.budget import budget_paper
 from configurator.report.comparison import compare
 from configurator.report.quote import make_quote
@@ -324,6 +338,47 @@ def test_no_value_of_a_customers_door_has_what_the_shop_pays(files: tuple[str, s
     told = {name: set(secrets_in(value)) for name, value in made.items()}
     assert told == {name: set() for name in made}
     assert set(secrets_in(shop_of)) == set(SECRETS) - {"7,431"}, "nothing would be found"
+
+
+def test_no_value_of_a_door_tells_where_the_shop_s_files_lie(tmp_path: Path) -> None:
+    """The shipped catalogue, with its parts and its logo, opened by its path from the root."""
+    home = tmp_path / "sentinel"
+    shutil.copytree(shipped("catalogues"), home)
+    opened = open_shop(home / "quandong.yaml", dt.date(2026, 8, 3))
+    files = home / "selections" / "touring.yaml", home / "selections" / "wish.yaml"
+    touring, wish = (opened.build(file) for file in files)
+    day = opened.day
+    made: dict[str, Any] = {
+        "selection": touring.selection,
+        "check": touring.check(),
+        "hints": wish.check(hints=True),
+        "price": PriceAnswer(touring.price(), touring.suggestions()),
+        "trace": TraceAnswer(wish.price()),
+        "margin": touring.margin(),
+        "layout": touring.layout(),
+        "conflict": wish.layout(),
+        "mass": touring.mass(),
+        "power": touring.power(),
+        "options": touring.options("canopy-height"),
+        "explain": wish.explain("upright-fridge", "upright-130"),
+        "fixes": wish.fixes(count=1),
+        "complete": touring.complete(),
+        "within": touring.within(60_000, ["oven=oven-small"]),
+        "quote": touring.quote("Q-1", day),
+        "compare": touring.compare(wish),
+        "budget": touring.budget(savings=False),
+        "sheets": touring.sheets("J-1", day),
+        "catalogue check": opened.check(),
+    }
+    made["kept"] = made["fixes"].fixes[0].selection
+    told = {name for name, value in made.items() for form in forms(value) if str(home) in form}
+    assert told == set()
+    with pytest.raises(SelectionError, match=re.escape(str(files[0]))):  # what is wrong is told so
+        opened.build(files[0]).pick("canopy-hight", "850mm").change(
+            picks=(attrs.evolve(touring.selection.picks[0], choice="no"),)
+        ).price()
+    again = pickle.loads(pickle.dumps(opened.catalogue))
+    assert look_of(again.shop).logo, "another process finds the logo"
 
 
 def parts(value: Any) -> Iterator[Any]:

@@ -15,8 +15,8 @@ from tests.support import source
 from tests.support.source import MODULES, imports, tree
 
 LAYERS: dict[str, str] = {
-    "ground": "errors money words findings shapes machine",
-    "catalogue": "catalogue",
+    "ground": "errors money words shapes machine",
+    "catalogue": "catalogue findings",
     "selection": "selection",
     "facts": "fit mass layout power pricing cutting",
     "engine": "engine",
