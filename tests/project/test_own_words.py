@@ -21,7 +21,7 @@ MESSAGES = {"sentence", "sentences", "problem", "hint", "reason", "remark", "mes
 
 
 OTHERS = {
-    "catalogue.syntax": "tells what the YAML reader has said in words of our own",
+    "catalogue.nodes": "tells what the YAML reader has said in words of our own",
     "render.renderer": "looks for marks of HTML and SVG",
     "web.api": "leaves out hints on how YAML is written",
 }
@@ -74,6 +74,11 @@ def _has_words(asked: ast.expr) -> bool:
         and re.search(r"[A-Za-z]{2,} +[A-Za-z]{2,}|[a-z]{3,} $", one.value)
         for one in ast.walk(asked)
     )
+
+
+def test_whoever_may_look_is_there() -> None:
+    assert {*OTHERS} <= {*MODULES}
+    assert all([*recognised(tree(module))] for module in OTHERS)
 
 
 @pytest.mark.parametrize("module", sorted({*MODULES} - {*OTHERS}))
