@@ -155,6 +155,9 @@ def comparison_html(comparison: Comparison, look: Look | None = None) -> str:
     count = min(len(comparison.columns), _ABREAST)
     width = ((look.sheet.wide if wide else look.sheet.width) - _GAP * (count - 1)) / count
     differing = differing_table(comparison)
+    drawn = [column.drawn for column in comparison.columns]
+    # one kind of picture for all: of the units where each has them placed, else of the vehicle
+    placed = all(one.layout and one.layout.placements for one in drawn) or width <= _COMPARED
     return filled(
         "comparison.html",
         shop,
@@ -162,22 +165,26 @@ def comparison_html(comparison: Comparison, look: Look | None = None) -> str:
         comparison=comparison,
         wide=wide,
         pictures=[
-            (letter(index), _side_by_side(column.drawn, width, look.language), bool(column.stops))
+            (
+                letter(index),
+                _side_by_side(column.drawn, width, look.language, placed),
+                bool(column.stops),
+            )
             for index, column in enumerate(comparison.columns)
         ],
         abreast=count,
         glance=glance_table(comparison),
         differing=differing,
         places=None if differing.rows else places_table(comparison),
-        money=money_table(comparison, differing=True),
+        money=money_table(comparison),
         figures=differing_figures(comparison),
     )
 
 
-def _side_by_side(drawn: PictureSource, width: float, speech: Speech) -> str:
-    """The package from a corner above, or the vehicle where no unit is placed."""
+def _side_by_side(drawn: PictureSource, width: float, speech: Speech, placed: bool) -> str:
+    """The package from a corner above, or the vehicle; of a narrow one, only what is placed."""
     build, layout, room = drawn.build, drawn.layout, (width, _COMPARED)
-    if layout is None or not layout.placements:
+    if not placed or layout is None or not layout.placements:
         return vehicle_svg(build, layout, paper=room, speech=speech) if width > _COMPARED else ""
     sides = corner_sides(build, layout)[:1]
     return corner_svg(build, layout, sides, paper=room, speech=speech, key=width > _COMPARED)

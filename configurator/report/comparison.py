@@ -8,7 +8,7 @@ from typing import TypeAlias, TypeVar
 
 from attrs import evolve, frozen
 
-from configurator.catalogue.model import ADD_ON, FREE_LINE, Choice
+from configurator.catalogue.model import ADD_ON, FREE_LINE, Choice, Limit
 from configurator.catalogue.shop import ShopDetails
 from configurator.checking.check import check
 from configurator.money import Money
@@ -46,6 +46,11 @@ MASS, OPEN_SPACE, DAYS = "mass", "open-space", "days"
 """Short names of figures that the first page of a comparison shows."""
 
 
+def left_of(limit: Limit) -> str:
+    """Short name of the figure of what is left of a limit."""
+    return f"{limit.id}-left"
+
+
 def _figures_of(build: Resolved) -> Iterator[_Figure]:
     """Every figure, in the order in which they are shown."""
     mass = total_mass(build)
@@ -53,7 +58,7 @@ def _figures_of(build: Resolved) -> Iterator[_Figure]:
     for state in limit_states(build):
         if state.used:
             title = text("{limit} remaining", limit=state.limit.title)
-            yield f"{state.limit.id}-left", (title, state.limit.unit, state.shown[2])
+            yield left_of(state.limit), (title, state.limit.unit, state.shown[2])
     yield from _free_volume(build)
     checked = check(build)
     layout = checked.layout
@@ -273,8 +278,11 @@ class Comparison:
 
     @property
     def money(self) -> tuple[ComparedGroup, ...]:
-        """Where the money of each selection goes; the parts add up to its total."""
-        parts = [*self.groups]
+        """Where the money of each selection goes; the parts add up to its total.
+
+        A group that costs nothing in any of them is left out.
+        """
+        parts = [group for group in self.groups if any(group.amounts)]
         for title, amounts in (
             (text("Package deals"), self.deals),
             (text("Adjustments"), self.adjustments),

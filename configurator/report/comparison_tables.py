@@ -13,9 +13,11 @@ from configurator.report.comparison import (
     DAYS,
     MASS,
     OPEN_SPACE,
+    Compared,
     ComparedChoice,
     ComparedFigure,
     Comparison,
+    left_of,
 )
 from configurator.report.model import (
     Block,
@@ -87,7 +89,8 @@ def _answers(row: ComparedChoice) -> Iterator[Cell]:
     pairs = zip(row.has, row.amounts, row.differences, strict=True)
     for index, (has, amount, difference) in enumerate(pairs):
         if not has:
-            yield Cell(text("none"), below=(_signed(difference),) if difference else ())
+            change = (text("({change:signed})", change=difference),) if difference else ()
+            yield Cell(text("none"), below=change)
         elif index and (has, amount) == (row.has[0], row.amounts[0]):
             yield Cell(text("as A"), look="faint")
         else:
@@ -107,12 +110,11 @@ def _cost(
         yield told
 
 
-def money_table(comparison: Comparison, differing: bool = False) -> Table:
-    """Where the money of each selection goes, or differs; with the difference to the first."""
+def money_table(comparison: Comparison) -> Table:
+    """Where the money of each selection goes, every part of its total; with the difference to A."""
     rows = [
         Row((title, *(_against(amount, amounts[0]) for amount in amounts)))
         for title, amounts in comparison.money
-        if not differing or len(set(amounts)) > 1
     ]
     first = comparison.columns[0].price
     stopped = text("cannot be quoted")
@@ -149,38 +151,48 @@ def glance_table(comparison: Comparison) -> Table:
         Row((text("Can be built as it is"), *built)),
     ]
     glance = _glance(comparison)
-    rows += [_figure(figure) for figure in comparison.figures if figure.id in glance]
+    rows += [_figure(comparison, one) for one in comparison.figures if one.id in glance]
     return _figures_table(first.currency, comparison, rows)
 
 
 def _glance(comparison: Comparison) -> set[str]:
-    loads = {s.limit.id for c in comparison.columns for s in c.limits if s.limit.counts == "mass"}
-    return {MASS, OPEN_SPACE, DAYS, *(f"{limit}-left" for limit in loads)}
+    loads = {
+        left_of(s.limit) for c in comparison.columns for s in c.limits if s.limit.counts == "mass"
+    }
+    return {MASS, OPEN_SPACE, DAYS, *loads}
 
 
 def figures_table(comparison: Comparison) -> Table:
     """Mass, what remains of each limit, volume and power, with the difference to the first."""
-    return _figures_table(text("Figure"), comparison, list(map(_figure, comparison.figures)))
+    rows = [_figure(comparison, one) for one in comparison.figures]
+    return _figures_table(text("Figure"), comparison, rows)
 
 
 def differing_figures(comparison: Comparison) -> Table:
     """The figures that differ and are not on the first page."""
     glance = _glance(comparison)
     rest = [f for f in comparison.figures if f.id not in glance and len(set(f.values)) > 1]
-    return _figures_table(text("Figure"), comparison, list(map(_figure, rest)))
+    return _figures_table(text("Figure"), comparison, [_figure(comparison, one) for one in rest])
 
 
-def _figure(figure: ComparedFigure) -> Row:
+def _figure(comparison: Comparison, figure: ComparedFigure) -> Row:
     cells = (
-        Cell(
-            text("not counted") if value is None else value,
-            below=(_signed(difference),) if index and difference else (),
-        )
-        for index, (value, difference) in enumerate(
-            zip(figure.values, figure.differences, strict=True)
+        _not_counted(column, figure.id)
+        if value is None
+        else Cell(value, below=(_signed(difference),) if index and difference else ())
+        for index, (column, value, difference) in enumerate(
+            zip(comparison.columns, figure.values, figure.differences, strict=True)
         )
     )
     return Row((with_unit(figure.title, figure.unit), *cells))
+
+
+def _not_counted(column: Compared, figure: str) -> Cell:
+    """In place of a figure that a package does not have, with why where that is known."""
+    if any(figure == left_of(state.limit) for state in column.limits if not state.used):
+        return Cell(text("not used"))
+    unplaced = figure == OPEN_SPACE and column.drawn.layout is None
+    return Cell(text("not counted"), more=(text("no layout"),) if unplaced else ())
 
 
 def places_table(comparison: Comparison) -> Table:

@@ -234,6 +234,26 @@ def test_a_comparison_is_short_and_its_first_page_says_what_matters(
         assert language.amount(column.price.total) in row, "the totals are on one line"
 
 
+def test_where_the_money_goes_adds_up_on_paper_too(run: Run, tmp_path: Path) -> None:
+    """What all have alike is a part of the total like any other."""
+    asked = ("wish.yaml", "--change", "canopy-height=1000mm", "-o", "c.html")
+    assert run("compare", *asked).code == 0
+    page = (tmp_path / "c.html").read_text()
+    section = page.split("<h2>Where the money goes</h2>", 1)[1].split("</table>", 1)[0]
+    rows = re.findall(r"<tr[^>]*>(.*?)</tr>", section.split("</thead>", 1)[1], re.S)
+    read = [
+        [
+            Decimal(re.sub(r'<div class="more">.*?</div>|<span.*?</span>|[^-0-9.]', "", cell))
+            for cell in re.findall(r"<td[^>]*>(.*?)</td>", row, re.S)
+        ]
+        for row in rows
+    ]
+    *parts, total = read
+    assert len(parts) > 3
+    assert [sum(column) for column in zip(*parts, strict=True)] == total
+    assert any(len(set(part)) == 1 for part in parts), "some part is the same in both"
+
+
 def test_selections_that_differ_in_places_only_say_so_and_show_it() -> None:
     chosen = read_selection(shipped("catalogues") / "selections" / "contractor.yaml")
     other = evolve(chosen, wishes=(evolve(chosen.wishes[0], towards="rear"),))

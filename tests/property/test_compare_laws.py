@@ -213,9 +213,9 @@ def test_a_wide_comparison_lies_on_its_side_and_a_narrow_one_stands() -> None:
 def test_every_number_of_a_picture_stands_in_the_table_too() -> None:
     page = comparison_html(six("exclude"))
     assert page.count("<svg") == page.count("</svg>") == page.count("<title>") - 1
-    differing = [(t, amounts) for t, amounts in six("exclude").money if len({*amounts}) > 1]
-    assert differing
-    for title, amounts in differing:
+    money = six("exclude").money
+    assert money
+    for title, amounts in money:
         row = page.split(f'"row" class="first">{title}</th>', 1)[1].split("</tr>", 1)[0]
         cells = re.findall(r"<td[^>]*>(.*?)</td>", row)
         told = [re.sub(r"<[^>]+>", "", cell).split()[-1] for cell in cells]
