@@ -222,7 +222,7 @@ class PowerSettings(Record):
 
     volts: Annotated[
         Decimal,
-        "Nominal potential of the system, V. Default 12.",
+        "Nominal voltage of the system, V. Default 12.",
         asks(exclusiveMinimum=0, maximum=60),
     ] = Decimal(12)
     low_volts: Annotated[

@@ -245,7 +245,7 @@ def _volts(power: TreeValue) -> Iterator[Problem]:
     volts, low = power["volts"].number if "volts" in power else 12, power["low-volts"].number
     if volts is not None and low is not None and low > volts:
         sentence = f"low-volts of {low} V is above the nominal {volts} V"
-        hint = "give the lowest potential at which the inverter still works"
+        hint = "give the lowest voltage at which the inverter still works"
         yield power["low-volts"].say(sentence, "low-volts", hint)
 
 

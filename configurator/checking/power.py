@@ -118,15 +118,21 @@ _OF_THE_PICTURE = {
     ),
     "discharge": Saying(
         "caution",
-        "With everything on at once {worst_low} A are drawn; the batteries give {discharge} A for "
+        "With all loads on at once, {worst_low} A are drawn; the batteries give {discharge} A for "
         "long",
-        "do not run everything at once; {other}",
+        "do not run all loads at once; {other}",
     ),
     "battery-fuses": Saying(
         "caution",
-        "With everything on at once, an inverter at full power, {full} A are drawn at low "
+        "With all {volts} V loads on and the inverter at full power, {full} A are drawn at low "
         "voltage; the fuses of the batteries let {isolator} A through and would blow",
         "use less than the inverter's full power, or choose batteries that give more",
+    ),
+    "battery-fuses-of-loads": Saying(
+        "caution",
+        "With all {volts} V loads on, {full} A are drawn; the fuses of the batteries let "
+        "{isolator} A through and would blow",
+        "do not run all loads at once, or choose batteries that give more",
     ),
     "vehicle-charger": Saying(
         "caution",
@@ -369,7 +375,8 @@ class _PowerFindings:
             yield self._say("discharge", "", {"other": other}, numbers)
         if picture.isolator is not None and picture.full > picture.isolator:
             numbers = {"amps": picture.full, "limit": picture.isolator}
-            yield self._say("battery-fuses", "", {}, numbers)
+            what = "battery-fuses-of-loads" if picture.inverter is None else "battery-fuses"
+            yield self._say(what, "battery-fuses", {}, numbers)
 
     def _charge(self) -> Iterator[Finding]:
         most = self.picture.charge_limit

@@ -219,7 +219,7 @@ def smallest_cable(
         amps: current in use.
         metres: one way.
         fuse: A; the cable carries at least this.
-        volts: nominal potential that the percentage is of.
+        volts: nominal voltage that the percentage is of.
         percent: largest drop.
         laid: how it runs.
     """
@@ -241,7 +241,7 @@ def size_for_drop(
     Args:
         amps: current in use.
         metres: one way.
-        volts: nominal potential that the percentage is of.
+        volts: nominal voltage that the percentage is of.
         percent: largest drop.
         conductor: degrees Celsius of the conductor.
     """

@@ -86,7 +86,7 @@ class CircuitRow:
         cable_stated: it comes with that cable.
         better: the smallest cable that will do, where the stated one will not.
         most: the most cable in the table, where not even that will do.
-        percent: drop of the nominal potential with the cable, or None.
+        percent: drop of the nominal voltage with the cable, or None.
         total: drop from the battery to the load, the cables of battery and fuse panel counted,
             percent; None for what is no load, and where one of them is not known.
         faults: what is wrong, of ``fuse-below-load``, ``cable-below-fuse``, ``drop``,
@@ -171,7 +171,7 @@ def circuits(build: Resolved, layout: Layout | None) -> tuple[CircuitRow, ...]:
 
 @once
 def full_current(build: Resolved) -> Decimal:
-    """A from the batteries with everything on at once, inverters at full power and low voltage."""
+    """A from the batteries with all loads on but those on 230 V, and inverters at full power."""
     amps = (
         (_current(option.power, build.catalogue.power), n)
         for _, option, n in build.picks
@@ -343,7 +343,7 @@ def _row(
 def _with_totals(build: Resolved, rows: list[CircuitRow]) -> Iterator[CircuitRow]:
     """The rows with the drop from the battery to each load.
 
-    The batteries' cables are counted with everything on at once and the inverter at full power,
+    The batteries' cables are counted with all other loads on and the inverter at full power,
     which each battery gives its share of by its capacity; a fuse panel's with all that it feeds.
     """
     battery = _battery_percent(build, rows)

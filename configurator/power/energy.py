@@ -90,7 +90,7 @@ def solar_amp_hours(
         watts: rated W.
         sun: peak sun hours.
         derate: the share that reaches the battery.
-        volts: nominal potential.
+        volts: nominal voltage.
         charging: the share of a charge that the battery keeps.
     """
     return watts * sun * derate * _share("charging", charging) / volts
@@ -119,13 +119,13 @@ def panel_current(array: Decimal, soiling: Decimal) -> Decimal:
 
 
 def hot_volts(volts: Decimal, coefficient: Decimal, hottest: Decimal) -> Decimal:
-    """A panel's potential with hot cells, from the one it is rated at (25 degrees).
+    """A panel's voltage with hot cells, from the one it is rated at (25 degrees).
 
     The linear temperature step of sizing chapters for stand-alone systems.
 
     Args:
-        volts: rated potential.
-        coefficient: change of the potential per degree, as a share; negative.
+        volts: rated voltage.
+        coefficient: change of the voltage per degree, as a share; negative.
         hottest: cell temperature, degrees Celsius.
     """
     return volts + volts * coefficient * (hottest - _STANDARD_CELL)
@@ -134,15 +134,15 @@ def hot_volts(volts: Decimal, coefficient: Decimal, hottest: Decimal) -> Decimal
 def panel_volts(
     charge_volts: Decimal, headroom: Decimal, coefficient: Decimal, hottest: Decimal
 ) -> Decimal | None:
-    """Least rated potential of panels at maximum power, so that they still charge when hot.
+    """Least rated voltage of panels at maximum power, so that they still charge when hot.
 
-    With hot cells a panel must bring the potential that the battery is charged to and what the
+    With hot cells a panel must bring the voltage that the battery is charged to and what the
     regulator needs above it. None when no panel does: at that heat nothing is left.
 
     Args:
         charge_volts: that the charger is set to, as the battery's maker states.
         headroom: that the regulator needs above it, V.
-        coefficient: change of the panels' potential per degree, as a share; negative.
+        coefficient: change of the panels' voltage per degree, as a share; negative.
         hottest: cell temperature, degrees Celsius.
     """
     left = hot_volts(Decimal(1), coefficient, hottest)

@@ -1,6 +1,6 @@
 """The power of a selection as a value: use, storage, charging and circuits.
 
-Ah at the nominal potential of the system, A, W, V, hours and days; exact. Each field says how it is
+Ah at the nominal voltage of the system, A, W, V, hours and days; exact. Each field says how it is
 rounded for people: see :func:`configurator.words.shown`.
 """
 
@@ -58,8 +58,8 @@ class InverterState:
         load: W of everything on 230 V at once.
         largest: W of the largest single load.
         surge_needed: W when the worst of them starts while the others run.
-        nominal: A from the battery at full power and nominal potential.
-        low: A at full power and low potential.
+        nominal: A from the battery at full power and nominal voltage.
+        low: A at full power and low voltage.
     """
 
     title: str
@@ -79,9 +79,9 @@ class PanelState:
 
     Attributes:
         title: its title.
-        volts: rated potential at maximum power.
+        volts: rated voltage at maximum power.
         hot: the same with hot cells.
-        needed: that it must bring when hot: the potential to charge to and the regulator's
+        needed: that it must bring when hot: the voltage to charge to and the regulator's
             headroom.
     """
 
@@ -102,7 +102,7 @@ class PowerPicture:
 
     Attributes:
         settings: the shop's figures that it counts with.
-        volts: nominal potential.
+        volts: nominal voltage.
         place: title of the place whose sun counts, or empty.
         sun: peak sun hours a day there; None when the catalogue has no place.
         sun_source: where that figure comes from.
@@ -130,20 +130,21 @@ class PowerPicture:
         recharge_driving: hours of driving from used up to full; None without.
         recharge_mains: hours on mains power from used up to full; None without.
         inverter: the inverter, if any.
-        worst: A from the batteries with everything on at once, at nominal potential.
-        worst_low: the same with the inverter's share at low potential.
-        worst_hours: hours that what may be used lasts then; None without.
+        worst: A from the batteries with all loads on at once, those on 230 V through the inverter,
+            at nominal voltage.
+        worst_low: the same, those on 230 V counted at low voltage.
+        worst_hours: hours that what may be used lasts with all loads on at once; None without.
         battery_needed: rated Ah of the same kind for the days that the shop aims at; 0 without use.
         solar_needed: W that cover the day, or None without sun.
         array_amps: A that those panels give in full sun; None without sun.
         charge_volts: that chargers are set to, the highest of the batteries'; None where no
             battery's maker states it.
-        panel_volts: least rated potential of panels that still charge when hot; None where the
-            potential to charge to is not known.
-        panels: the panels whose maker states their potential, when hot.
+        panel_volts: least rated voltage of panels that still charge when hot; None where the
+            voltage to charge to is not known.
+        panels: the panels whose maker states their voltage, when hot.
         regulated: a charger or regulator looks after the panels, or there are none.
-        full: A from the batteries with everything on and the inverter at full power at low
-            potential; the drop in the batteries' cables is counted with it.
+        full: A from the batteries with all loads on that are not on 230 V, and the inverter at
+            full power at low voltage; the drop in the batteries' cables is counted with it.
         isolator: A that the main isolator carries for long at least: the fuses of all batteries
             together; None where one is not known.
         lithium: picks of batteries that are lithium.
@@ -254,9 +255,10 @@ def _sentences(settings: PowerSettings, picture: PowerPicture) -> Iterator[str]:
     if any(row.kind == USE and row.total is not None for row in rows):
         yield text(
             "From battery to load: the drop in the cables of battery, fuse panel and load "
-            "together, with everything on at once{inverter} ({amps} A); at most {drop} percent "
+            "together, with all {volts} V loads on{inverter} ({amps} A); at most {drop} percent "
             "(AS/NZS 3000, extra-low voltage).",
-            inverter=text(", an inverter at full power") if picture.inverter else "",
+            volts=settings.volts,
+            inverter=text(" and the inverter at full power") if picture.inverter else "",
             amps=used(picture.full),
             drop=settings.drop,
         )

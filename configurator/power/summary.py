@@ -1,6 +1,6 @@
 """The power of a selection calculated: daily use, how long the battery lasts, what recharges it.
 
-Ah at the nominal potential of the system, A, W, V, hours and days. A planning aid: weather, season
+Ah at the nominal voltage of the system, A, W, V, hours and days. A planning aid: weather, season
 and habit decide how much is drawn and given, and licensed people decide how it is wired.
 """
 
@@ -41,7 +41,7 @@ _LEAD = text(
 )
 
 _COEFFICIENT = Decimal("-0.4")
-"""Percent of a panel's potential a degree, where none is picked; as in sizing examples."""
+"""Percent of a panel's voltage a degree, where none is picked; as in sizing examples."""
 
 _NOTHING, _HALF, _DAY = Decimal(0), Decimal("0.5"), Decimal(24)
 

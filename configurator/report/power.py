@@ -90,8 +90,10 @@ def _all(picture: PowerPicture) -> Iterator[tuple[str, Value]]:
         both = {"nominal": picture.inverter.nominal, "low": picture.inverter.low}
         told = text("{nominal} A, {low} A at low voltage", **both)
         yield text("Inverter at full power"), told
+        title = text("Inverter at full power, all {volts} V loads on", volts=picture.volts)
+        yield title, text("{full} A at low voltage", full=picture.full)
     if picture.worst_hours is not None:
-        yield text("Everything on at once lasts"), _with("h", picture.worst_hours)
+        yield text("Lasts with all loads on at once"), _with("h", picture.worst_hours)
     if picture.isolator is not None:
         yield text("Main isolator, continuous, at least"), _with("A", picture.isolator)
     if picture.short_circuit is not None:

@@ -1,6 +1,6 @@
 """The wiring sheet as a value: what the electrician works from, and what only they decide.
 
-A planning aid. Currents A at nominal potential, potentials V, lengths m, cable sizes mm².
+A planning aid. Currents A at nominal voltage, voltages V, lengths m, cable sizes mm².
 """
 
 from __future__ import annotations
@@ -113,7 +113,7 @@ class ChargerRow:
         kind: ``vehicle``, ``mains``, ``regulator`` or ``solar``.
         title: its title.
         count: how many.
-        amps: that one gives; of panels, in full sun at nominal potential.
+        amps: that one gives; of panels, in full sun at nominal voltage.
         watts: of one panel; else None.
         limit: A that it is set to at the most, so that the batteries take it; None for panels.
     """
@@ -158,7 +158,9 @@ class WiringSheet:
         chargers: what charges them.
         inverter: if any.
         mains: what runs on 230 V.
-        worst: A with everything on at once; the inverter's share at low potential.
+        worst: A with all loads on at once; those on 230 V through the inverter at low voltage.
+        full: A with all loads on that are not on 230 V, and the inverter at full power at low
+            voltage.
         isolator: A that the main isolator carries for long at least; None where a battery's fuse
             is not known.
         short_circuit: A that all batteries give into a short circuit, or None.
@@ -177,6 +179,7 @@ class WiringSheet:
     inverter: InverterRow | None
     mains: tuple[Consumer, ...]
     worst: Decimal
+    full: Decimal
     isolator: Decimal | None
     short_circuit: Decimal | None
     regulators: tuple[str, ...]
@@ -186,12 +189,12 @@ class WiringSheet:
 
     @property
     def volts(self) -> Decimal:
-        """Nominal potential of the system."""
+        """Nominal voltage of the system."""
         return self.settings.volts
 
     @property
     def low_volts(self) -> Decimal:
-        """The potential that an inverter's current is counted at, when the battery is low."""
+        """The voltage that an inverter's current is counted at, when the battery is low."""
         return self.settings.low_volts
 
 
@@ -218,6 +221,7 @@ def wiring_sheet(build: Resolved, head: SheetHead, layout: Layout) -> WiringShee
         inverter=_inverter(geared, rows, picture.inverter),
         mains=tuple(c for c in picture.consumers if c.watts is not None),
         worst=picture.worst_low,
+        full=picture.full,
         isolator=picture.isolator,
         short_circuit=picture.short_circuit,
         regulators=tuple(_regulators(geared)),

@@ -28,8 +28,8 @@ CIRCUITS = text(
     "the table will do."
 )
 CHARGERS = text(
-    "Set the kind of battery and its potentials on every charger before it is switched on. Panels: "
-    "amperes at full sun and nominal potential; whether in series or in parallel is decided by "
+    "Set the kind of battery and its voltages on every charger before it is switched on. Panels: "
+    "amperes at full sun and nominal voltage; whether in series or in parallel is decided by "
     "what their regulator takes."
 )
 
@@ -200,13 +200,25 @@ def batteries_told(sheet: WiringSheet) -> Iterator[Text]:
             "that.",
             amps=sheet.short_circuit,
         )
+    yield text("All together take {amps} A of charge.", amps=sheet.charge_limit)
+    if any(one.watts for one in sheet.mains):
+        yield text(
+            "All loads on at once draw {worst} A, those on {mains} V through the inverter at low "
+            "voltage.",
+            worst=sheet.worst,
+            mains=230,
+        )
+    else:
+        yield text("All loads on at once draw {worst} A.", worst=sheet.worst)
+    if sheet.inverter is not None:
+        yield text(
+            "All {volts} V loads and the inverter at full power draw {full} A at low voltage.",
+            volts=sheet.volts,
+            full=sheet.full,
+        )
     yield text(
-        "All together take {amps} A. Everything on at once draws {worst} A, an inverter's share at "
-        "low potential. Capacity: over the hours that it is stated for; with an exponent of "
-        "Peukert's law it falls when it is drawn faster. A dash: none, or as the battery's maker "
-        "says.",
-        amps=sheet.charge_limit,
-        worst=sheet.worst,
+        "Capacity: over the hours that it is stated for; with an exponent of Peukert's law it "
+        "falls when it is drawn faster. A dash: none, or as the battery's maker says."
     )
 
 

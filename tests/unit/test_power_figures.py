@@ -40,7 +40,7 @@ STAY = {
     "days-driving": "Days with driving only",
     "recharge-driving": "Driving time to recharge from empty",
     "recharge-mains": "Mains time to recharge from empty",
-    "worst-hours": "Everything on at once lasts",
+    "worst-hours": "Lasts with all loads on at once",
     "solar-daily": "From the sun a day",
     "vehicle-daily": "From driving a day",
     "discharge": "Continuous discharge",
@@ -136,7 +136,7 @@ def test_the_wiring_sheet_prints_the_figures_of_the_answer(name: str, run: Run) 
         power["isolator"],
         power["short-circuit"],
     )
-    assert sheet["worst"] == power["worst-low"]
+    assert (sheet["worst"], sheet["full"]) == (power["worst-low"], power["full-amps"])
     assert f"Mainisolator:{power['isolator']}Acontinuousormore" in text
     if power["inverter"] is not None:
         both = ("nominal-amps", "low-amps")
