@@ -98,6 +98,7 @@ SENTENCES = (
     "Contingency {contingency:amount}",
     # the engine
     "{n}. {count} changes: {difference:signed}",
+    "{n}. {count} change: {difference:signed}",
     "{difference:signed} AUD",
     "The whole package: {currency} {total:amount} including GST, {mass} kg.",
     # sheets

@@ -372,8 +372,15 @@ class Answer:
                 continue
             for place, some in keys.items():
                 places[one.table, *place].append((some, one.words))
-        for (_, head, *_), rows in places.items():
-            if not set.intersection(*(keys for keys, _ in rows)):
+        taken: dict[tuple[object, ...], set[str]] = {}
+        for (table, head, shape, _), rows in places.items():
+            shared = set.intersection(*(keys for keys, _ in rows))
+            for other in taken.get((table, head, shape), ()) if len(shared) == 1 else ():
+                if other in shared:
+                    wrong.append(f"{head}: {other} stands twice in {rows[0][1]}")
+            if len(shared) == 1:
+                taken.setdefault((table, head, shape), set()).update(shared)
+            if not shared:
                 told = "; ".join(f"{words}: {sorted(keys)[:4]}" for keys, words in rows[:5])
                 wrong.append(f"{head}: no key is in all rows: {told}")
         return wrong
