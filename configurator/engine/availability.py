@@ -7,7 +7,7 @@ wanted.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import suppress
 from functools import cached_property
 
@@ -33,7 +33,7 @@ MOST_CROWDED = 20
 _PATIENCE = 12
 """How many crowded proposals are refused for one option, before the others have had a turn."""
 
-_LEAST_PATIENCE = 1
+_LEAST_PATIENCE = 2
 """How many crowded proposals are refused for an option once the others have used up the rest."""
 
 _HOPES = 8
@@ -171,9 +171,34 @@ def one_by_one(
 
     Raises:
         SearchLimit: a patient search stopped without an answer on the picks themselves.
+        RuntimeError: another thread made the search; it may go on.
     """
+    every = search.catalogue.by_id.values() if choices is None else choices
+    return _OfOwner(search, _in_turn(search, selection, every, reasons, quick, pauses))
+
+
+@frozen
+class _OfOwner(Iterator[tuple[OptionAnswer, ...]]):
+    """Answers that another thread is refused without an end of them for the search's owner."""
+
+    search: Search
+    answers: Iterator[tuple[OptionAnswer, ...]]
+
+    def __next__(self) -> tuple[OptionAnswer, ...]:
+        self.search.require_owner()
+        return next(self.answers)
+
+
+def _in_turn(
+    search: Search,
+    selection: Selection,
+    choices: Iterable[Choice],
+    reasons: bool,
+    quick: bool,
+    pauses: bool,
+) -> Iterator[tuple[OptionAnswer, ...]]:
     asking = _Asking(search, selection, reasons, quick)
-    for choice in search.catalogue.by_id.values() if choices is None else choices:
+    for choice in choices:
         search.travel(selection)
         for answered in asking.in_turn(choice):
             if answered is not None:
@@ -251,7 +276,7 @@ class _Asking:
             if not quick:
                 raise
             self.sound, self.unsettled = True, limit
-        self.crowded, self.opinions = search.counts.crowded, _OPINIONS
+        self.opinions = _OPINIONS
         self.follows = search.at_once(self.picks)
         still_open = (
             search.encoding.levels[choice.id, option.id, 1]
@@ -375,15 +400,17 @@ class _Asking:
 
     def _found(self, asked: Sequence[int], hopes: Sequence[int] = ()) -> int | None:
         """As :func:`decide`, with its share of the patience; few ask the optimiser."""
-        patience = max(
-            _LEAST_PATIENCE,
-            min(_PATIENCE, MOST_CROWDED - (self.search.counts.crowded - self.crowded)),
-        )
-        with self.search.layouts.trying(self.effort):
-            try:
+        effort, crowded = self.effort, self.search.counts.crowded
+        effort.refused, effort.hopeless = 0, False
+        patience = max(_LEAST_PATIENCE, min(_PATIENCE, MOST_CROWDED - effort.crowded))
+        try:
+            with self.search.layouts.trying(effort):
                 return self.search.sound(asked, None, patience, self.quick, hopes)
-            except OutOfProposals:
-                if self.quick or not self.opinions:
-                    raise
-                self.opinions -= 1
+        except OutOfProposals:
+            if self.quick or not self.opinions:
+                raise
+            self.opinions -= 1
+            with self.search.layouts.trying(effort):
                 return second_opinion(self.search, asked)
+        finally:
+            effort.crowded += self.search.counts.crowded - crowded

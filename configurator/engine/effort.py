@@ -21,6 +21,14 @@ s in place of 0.33.
 """
 
 _SEARCHES = 8
+_PROOFS = 6
+
+PROOF = 1.5
+"""Deterministic work of OR-Tools for one proof that nothing carries a full room's units."""
+
+BEFORE_PROOF = 1
+"""How many crowded rooms are refused for one option before that is asked."""
+
 _CROWDS = 30
 """A quick step that met 100 of them took 1.3 CPU s in place of 0.5."""
 
@@ -36,13 +44,21 @@ class Effort:
         searches: how often a long search for such a carrier may fail.
         crowds: of how many crowded rooms a reason may be looked for; one that is looked for in vain
             counts as three.
+        proofs: how often OR-Tools may be asked whether anything could carry all units of a room.
+        crowded: crowded proposals refused for all of them.
+        refused: crowded rooms refused for the option that is asked about now.
+        hopeless: whether that is no longer asked for this option.
     """
 
     tries: int = QUICK_TRIES
     searches: int = _NO_END
     crowds: int = _NO_END
+    proofs: int = 0
+    crowded: int = 0
+    refused: int = 0
+    hopeless: bool = True
 
 
 def of_states() -> Effort:
     """For the states of the options of one selection, all together."""
-    return Effort(searches=_SEARCHES, crowds=_CROWDS)
+    return Effort(searches=_SEARCHES, crowds=_CROWDS, proofs=_PROOFS)

@@ -19,7 +19,7 @@ Of 38 591 options of crowded sales all are settled; 8 are not where the inside i
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence, Set
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from decimal import Decimal
 from fractions import Fraction
@@ -36,7 +36,7 @@ from configurator.engine.constraint import (
     Held,
     Violation,
 )
-from configurator.engine.effort import LONG, QUICK, Effort
+from configurator.engine.effort import BEFORE_PROOF, LONG, PROOF, QUICK, Effort
 from configurator.engine.encoding import State
 from configurator.engine.figures import (
     Determiners,
@@ -49,10 +49,10 @@ from configurator.engine.figures import (
     states_in,
 )
 from configurator.errors import SearchLimit
-from configurator.fit.carriers import only
+from configurator.fit.carriers import any_of, only
 from configurator.fit.conflict import least_unfit
 from configurator.fit.rooms import Room, rooms_of
-from configurator.fit.search import arrange
+from configurator.fit.search import arrange, handed_over, searched
 from configurator.layout.answers import mending
 from configurator.layout.loads import middles
 from configurator.selection.resolved import Resolved
@@ -80,7 +80,7 @@ class Layouts:
         patient: whether a room that is hard to settle is settled all the same, and why units do not
             go in is widened; where not, :class:`~configurator.errors.SearchLimit` is raised for a
             hard room, and where what carries might help.
-        asked: units that were asked for; reasons are preferred that have to do with them.
+        asked: how many of each unit were asked for; reasons are preferred that have to do with them.
         dividers: options that do nothing to what fits but divide closed spaces.
         effort: what may still be tried for the question that is answered.
     """
@@ -91,7 +91,7 @@ class Layouts:
         self.dividers: set[Unit] = set()
         self.others = {space.id: self._others(space.id) for space in self.catalogue.spaces}
         self.patient, self.effort = True, Effort()
-        self.asked: frozenset[Unit] = frozenset()
+        self.asked: Mapping[Unit, int] = {}
         self._known: dict[_Key, Middles | None] = {}
         self._reasons: dict[_Key, Violation] = {}
 
@@ -134,6 +134,7 @@ class Layouts:
         if self.effort.crowds <= 0:
             raise SearchLimit(nearly_full(self.catalogue, key[0]))
         self.effort.crowds -= 1
+        self.effort.refused += 1
         room = self.room(key[0], held)
         assert room is not None
         try:
@@ -226,11 +227,11 @@ class _Crowd:
         held: the proposal refused.
         room: does not hold its units.
         inside: its clear inside.
-        asked: options that were asked for; nobody needs to know of others in their place.
+        asked: how many of each were asked for; nobody needs to know of others in their place.
     """
 
     def __init__(
-        self, layouts: Layouts, held: Held, room: Room, inside: Interior, asked: Set[Unit]
+        self, layouts: Layouts, held: Held, room: Room, inside: Interior, asked: Mapping[Unit, int]
     ) -> None:
         self.layouts, self.encoding = layouts, layouts.encoding
         self.catalogue, self.space = layouts.catalogue, room.space
@@ -239,13 +240,6 @@ class _Crowd:
             choice for choice, _ in asked if self.catalogue.by_id[choice].pick != "several"
         }
         self.earnest = layouts.patient or layouts.effort.tries > 0
-        kept: Sequence[int] = range(len(room.items))
-        if self.earnest:
-            few = _GUESSES if layouts.patient else _FEW_GUESSES
-            kept, _ = least_unfit(room, asked=asked, guesses=few)
-            layouts.effort.tries -= not layouts.patient
-        self.units = Counter((room.items[i].choice, room.items[i].option) for i in kept)
-        self.places: list[list[Unit]] = [[key] for key in self.units]
         present = dict(layouts.units_in(self.space, held))
         self.rest = {key: count for key, count in held.items() if key not in present}
         self.may: dict[Unit, int] = {key: n for key, n in present.items() if self._carries(key)}
@@ -253,10 +247,71 @@ class _Crowd:
         self.fixed = {choice_id for choice_id, _ in layouts.others[self.space]}
         for side in layouts.insides.sides(self.space).values():
             self.fixed |= {choice_id for choice_id, _ in side.on}
-        self._let_carriers_in(held)
+        if self._refused_whatever_carries(held, present):
+            return
+        kept: Sequence[int] = range(len(room.items))
+        if self.earnest:
+            few = _GUESSES if layouts.patient else _FEW_GUESSES
+            kept, _ = least_unfit(room, asked=asked.keys(), guesses=few)
+            layouts.effort.tries -= not layouts.patient
+        self.units = Counter((room.items[i].choice, room.items[i].option) for i in kept)
+        self.places: list[list[Unit]] = [[key] for key in self.units]
+        helping = self._helping(held)
+        self._let_carriers_in(helping)
         if layouts.patient:
             self._grow()
             self._put_others_in_place()
+
+    def _refused_whatever_carries(self, held: Held, present: Mapping[Unit, int]) -> bool:
+        """Whether it is proved of all units at once, so that no carrier is tried after the other.
+
+        Of what was not asked for, all options of its choice are refused with it, in the largest
+        inside that the answers asked for leave open; else in the present one.
+        """
+        effort = self.layouts.effort
+        if not self.layouts.patient or effort.hopeless or effort.refused <= BEFORE_PROOF:
+            return False
+        wanted = {k: min(n, present[k]) for k, n in self.asked.items() if k in present}
+        others = [key for key in present if key not in self.may and key not in wanted]
+        self.places = [[key] for key in wanted]
+        for first in others:
+            if all(first not in place for place in self.places):
+                self.places.append(self._alternatives(first))
+        self.units, before = Counter({p[0]: wanted.get(p[0], 1) for p in self.places}), self.may
+        helping = self._helping(held)
+        self.may = {**self.may, **helping}
+        largest = {
+            name: self._steps(side, getattr(self.grown, name))[-1]
+            for name, side in self.layouts.insides.sides(self.space).items()
+        }
+        for grown in dict.fromkeys((evolve(self.grown, **largest), self.grown)):
+            if self._proved_hard(grown):
+                self.grown = grown
+                return True
+        self.may, self.mending = before, []
+        effort.hopeless = True
+        return False
+
+    def _alternatives(self, first: Unit) -> list[Unit]:
+        """The unit, and the other options of its choice that would be in the same space."""
+        if first[0] in self.fixed:
+            return [first]
+        units = self.layouts.insides.units
+        options = ((first[0], option.id) for option in self.catalogue.by_id[first[0]].options)
+        return [first, *(k for k in options if k != first and units.get(k) == self.space)]
+
+    def _proved_hard(self, grown: Interior) -> bool:
+        """Whether it is proved that no choice of the bodies goes in; OR-Tools is asked at need."""
+        effort = self.layouts.effort
+        every = {key: self.units[place[0]] for place in self.places for key in place}
+        room = self._room(every, self.may, grown, [place for place in self.places if place[1:]])
+        if room is None:
+            return False
+        found = searched(room, _GUESSES)
+        if isinstance(found, Text) and effort.proofs > 0:
+            found = handed_over(room, PROOF)
+            effort.proofs -= 3 if isinstance(found, Text) else 1
+        return found is None
 
     def clause(self) -> tuple[int, ...]:
         """Literals of which one is true in every sound selection."""
@@ -282,8 +337,8 @@ class _Crowd:
         self.encoding.clauses += [[-none, -literal] for literal in literals]
         return none
 
-    def _let_carriers_in(self, held: Held) -> None:
-        """Allow all that could carry the units, but for what helps by it."""
+    def _helping(self, held: Held) -> dict[Unit, int]:
+        """How much of each carrier could come; what else could help is left out of the clause."""
         units = [self.catalogue.option(*key) for key in self.units]
         selection = self.encoding.selection(held)
         helping = {}
@@ -293,6 +348,10 @@ class _Crowd:
                 helping[key] = self.catalogue.option(*key).most
             else:
                 self._unless(key, pick.quantity)
+        return helping
+
+    def _let_carriers_in(self, helping: Mapping[Unit, int]) -> None:
+        """Allow all that could carry the units, but for what helps by it."""
         every = {**self.may, **helping}
         if helping and self._go_in(self.units, every) and not self._proved(every):
             if not self.layouts.patient:
@@ -322,6 +381,28 @@ class _Crowd:
         literal = self.encoding.at_least(*key, quantity)
         self.mending += [literal] if literal > 0 else []
 
+    def _room(
+        self,
+        bodies: Mapping[Unit, int],
+        may: Mapping[Unit, int],
+        grown: Interior,
+        places: Sequence[Sequence[Unit]] = (),
+    ) -> Room | None:
+        """The bodies, one of each place, and what may carry them; None where it is unknown."""
+        held = {**self.rest, **may}
+        for key, count in bodies.items():
+            held[key] = max(held.get(key, 0), count)
+        inside = self.layouts.insides.at(self.space, held)
+        if inside is None:
+            return None
+        add = (
+            grown.length - inside.length,
+            grown.width - inside.width,
+            grown.height - inside.height,
+        )
+        room = self.layouts.room(self.space, held, add)
+        return None if room is None else only(*any_of(room, _kept(room, bodies), places))
+
     def _go_in(
         self,
         bodies: Mapping[Unit, int],
@@ -330,24 +411,9 @@ class _Crowd:
         guesses: int = _FEW_GUESSES,
     ) -> bool:
         """Whether the bodies may go in, where so much may carry and the inside is that large."""
-        grown = self.grown if grown is None else grown
-        held = {**self.rest, **may}
-        for key, count in bodies.items():
-            held[key] = max(held.get(key, 0), count)
-        inside = self.layouts.insides.at(self.space, held)
-        if inside is None:
-            return True
-        add = (
-            grown.length - inside.length,
-            grown.width - inside.width,
-            grown.height - inside.height,
-        )
-        room = self.layouts.room(self.space, held, add)
-        if room is None:
-            return True
+        room = self._room(bodies, may, self.grown if grown is None else grown)
         try:
-            part = only(room, _kept(room, bodies))
-            return arrange(part, hard=False, guesses=guesses) is not None
+            return room is None or arrange(room, hard=False, guesses=guesses) is not None
         except SearchLimit:
             return True
 

@@ -194,7 +194,7 @@ class Search:
         Raises:
             RuntimeError: another thread made the search.
         """
-        self._require_owner()
+        self.require_owner()
         self._set_out(journey_of(Resolved(self.catalogue, selection)))
 
     def _made(self, kinds: Iterable[Kind]) -> tuple[_Memoised, ...]:
@@ -233,7 +233,7 @@ class Search:
             SolutionPool(self._most_known, len(self.encoding.level_of)),
         )
 
-    def _require_owner(self) -> None:
+    def require_owner(self) -> None:
         if threading.get_ident() != self._owner:
             raise RuntimeError(
                 "a Search belongs to the thread that made it; make one for each thread"
@@ -295,7 +295,7 @@ class Search:
             SearchLimit: it stopped without an answer, which proves nothing.
             RuntimeError: another thread made the search.
         """
-        self._require_owner()
+        self.require_owner()
         named = active is not None
         guards = [self._every] if active is None else self._guards(active)
         active = self.active if active is None else active
@@ -317,7 +317,7 @@ class Search:
         phases, without = self._phases(begin), {-v for v in variables(self.spare & ~begin)}
         without -= asked | self.freed
         levels = self.encoding.level_of
-        self.layouts.asked = frozenset(levels[v][:2] for v in literals if v in levels)
+        self.layouts.asked = {levels[v][:2]: levels[v][2] for v in literals if v in levels}
         crowded = 0
         over: Counter[ConstraintId] = Counter()
         rounds = _MOST_ROUNDS if rounds is None else rounds
@@ -422,7 +422,7 @@ class Search:
 
     def learn(self, violations: Iterable[Violation]) -> None:
         """Keep violations as clauses, for this question and all that follow."""
-        self._require_owner()
+        self.require_owner()
         self._load()
         for violation in violations:
             named = (violation.fact, *violation.besides)

@@ -62,6 +62,30 @@ def only(room: Room, kept: Iterable[int]) -> Room:
     )
 
 
+def any_of(
+    room: Room, kept: Sequence[int], places: Iterable[Sequence[tuple[str, str]]]
+) -> tuple[Room, tuple[int, ...]]:
+    """The room with one unit in each place, that stands as any of its options might; what is kept.
+
+    It is no larger and no heavier than the least of them, so what does not go in with it does not
+    with any of them. None of them carries anything.
+    """
+    items, left = list(room.items), list(kept)
+    for place in places:
+        at = [index for index in left if (items[index].choice, items[index].option) in place]
+        some = [items[index] for index in at]
+        items[at[0]] = evolve(
+            some[0],
+            shapes=tuple(dict.fromkeys(shape for item in some for shape in item.shapes)),
+            supports=tuple(dict.fromkeys(way for item in some for way in item.supports)),
+            laden=min(item.laden for item in some),
+            overhang=max(item.overhang for item in some),
+            volume=min(item.volume for item in some),
+        )
+        left = [index for index in left if index not in at[1:]]
+    return evolve(room, items=tuple(items)), tuple(left)
+
+
 def _worth_having(room: Room, items: Sequence[UnitToPlace]) -> tuple[_Rests, Mapping[str, int]]:
     """What gets items to useful heights, and how many optional ones of a kind are enough."""
     kinds = {item.kind: item for item in items}

@@ -337,7 +337,7 @@ def _along_walls(room: Room, must: list[tuple[int, UnitToPlace]]) -> Iterator[Su
                 used |= {wall for there in along for _, wall in there}
                 least[index] = min(size for there in along for size, _ in there)
         length = sum(ends[1 - axis] for axis, _ in used)
-        high = {index: room.items[index].shapes[0].size[2] for index in least}
+        high = {i: min(s.size[2] for s in room.items[i].shapes) for i in least}
         yield {index: least[index] * high[index] for index in least}, length * inside.height
         spans = {index: _always(room.items[index], 2) for index in least}
         for level in {low for low, high in spans.values() if low < high}:
