@@ -22,9 +22,15 @@ s in place of 0.33.
 
 _SEARCHES = 8
 _PROOFS = 6
+"""Proofs of OR-Tools that a full room's units do not go in whatever carries them; one in vain
+counts as three.
+
+Of 19 943 options of three crowded sales 17 are left, and 32 without; steps that met 21 rooms for
+one option, in 9 to 12 CPU s, meet 2 or 3.
+"""
 
 PROOF = 1.5
-"""Deterministic work of OR-Tools for one proof that nothing carries a full room's units."""
+"""Deterministic work for one: with 3.0 one in vain took 14 CPU s, those that proved it 1 to 5."""
 
 BEFORE_PROOF = 1
 """How many crowded rooms are refused for one option before that is asked."""

@@ -80,7 +80,7 @@ class Layouts:
         patient: whether a room that is hard to settle is settled all the same, and why units do not
             go in is widened; where not, :class:`~configurator.errors.SearchLimit` is raised for a
             hard room, and where what carries might help.
-        asked: how many of each unit were asked for; reasons are preferred that have to do with them.
+        asked: how many of each unit were asked for; reasons that have to do with them go first.
         dividers: options that do nothing to what fits but divide closed spaces.
         effort: what may still be tried for the question that is answered.
     """

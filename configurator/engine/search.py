@@ -234,6 +234,7 @@ class Search:
         )
 
     def require_owner(self) -> None:
+        """Refuse any thread but the one that made the search."""
         if threading.get_ident() != self._owner:
             raise RuntimeError(
                 "a Search belongs to the thread that made it; make one for each thread"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from concurrent.futures import ThreadPoolExecutor
 from itertools import islice, zip_longest
 from pathlib import Path
 
@@ -75,3 +76,14 @@ def test_a_quick_answer_leaves_open_what_takes_a_proof_and_says_nothing_else() -
         else:
             assert one.state == other.state
     assert options(search, selection, asked, reasons=False).options == patient
+
+
+def test_another_thread_is_refused_and_the_owner_gets_all_the_rest() -> None:
+    shop, (first, _) = made(0)
+    search = Search(shop)
+    answers = one_by_one(search, first, reasons=False)
+    found = list(next(answers))
+    with ThreadPoolExecutor(1) as other, pytest.raises(RuntimeError, match="belongs to the thread"):
+        other.submit(next, answers).result()
+    found += [state for states in answers for state in states]
+    assert tuple(found) == options(Search(shop), first, reasons=False).options

@@ -6,7 +6,7 @@ from configurator.catalogue.fields import Pick
 from configurator.catalogue.reading import read_catalogue, shipped
 from configurator.engine.availability import options
 from configurator.engine.search import Search
-from configurator.fit.search import searched
+from configurator.fit.search import handed_over, searched
 from configurator.selection.picks import Selection
 
 FULL = (
@@ -26,4 +26,24 @@ def test_a_quick_question_about_a_full_canopy_searches_so_many_rooms_and_no_more
     searched.cache_clear()
     found = options(Search(shop), Selection(shop.id, picks), reasons=False, quick=True).options
     assert 50 < searched.cache_info().misses < 115
+    assert sum(state.state == "undecided" for state in found) < 50
+
+
+SHORT = (
+    "canopy-style=part-tray canopy-length=1200mm canopy-height=700mm door-layout=long-both-barn "
+    "upright-fridge=upright-45 chest-fridge=chest-50 fridge-slide=straight-short pantry=pantry-540 "
+    "table=stow-small"
+)
+"""A canopy in which what more goes in hangs on what else it stands on."""
+
+
+def test_a_patient_question_about_a_crowded_canopy_refuses_so_many_rooms_and_no_more() -> None:
+    shop = read_catalogue(shipped("catalogues") / "quandong.yaml")
+    named = (pick.split("=") for pick in SHORT.split())
+    picks = tuple(Pick(choice, option) for choice, option in named)
+    handed_over.cache_clear()
+    search = Search(shop)
+    found = options(search, Selection(shop.id, picks), reasons=False).options
+    assert 20 < search.counts.crowded < 40
+    assert 0 < handed_over.cache_info().misses < 8
     assert sum(state.state == "undecided" for state in found) < 50
