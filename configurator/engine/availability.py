@@ -34,7 +34,10 @@ _PATIENCE = 12
 """How many crowded proposals are refused for one option, before the others have had a turn."""
 
 _LEAST_PATIENCE = 2
-"""How many crowded proposals are refused for an option once the others have used up the rest."""
+"""How many crowded proposals are refused for an option once the others have used up the rest.
+
+The second may be proved; a quick question does without, and stops at the first.
+"""
 
 _HOPES = 8
 """How many more options that were not met yet a proposal tries to have at most.
@@ -402,7 +405,8 @@ class _Asking:
         """As :func:`decide`, with its share of the patience; few ask the optimiser."""
         effort, crowded = self.effort, self.search.counts.crowded
         effort.refused, effort.hopeless = 0, False
-        patience = max(_LEAST_PATIENCE, min(_PATIENCE, MOST_CROWDED - effort.crowded))
+        left = min(_PATIENCE, MOST_CROWDED - effort.crowded)
+        patience = max(1 if self.quick else _LEAST_PATIENCE, left)
         try:
             with self.search.layouts.trying(effort):
                 return self.search.sound(asked, None, patience, self.quick, hopes)
