@@ -12,7 +12,6 @@ from itertools import combinations, permutations, product
 from typing import TYPE_CHECKING, Any, TypeAlias
 
 from configurator.fit.rooms import FREE, Room, Spot, Support, UnitToPlace, crossings
-from configurator.fit.search import WORK
 from configurator.fit.shapes import Block, Shape, along, kept_out, pairs, passing
 from configurator.machine.solvers import solve, unsettled
 from configurator.words import text
@@ -22,6 +21,9 @@ if TYPE_CHECKING:
 
 Corner: TypeAlias = tuple[Any, Any, Any]
 """The x, y and z of a body's corner, each a variable or a number."""
+
+WORK = 10.0
+"""Deterministic work allowed, in CP-SAT's own unit (about a second on a fast machine)."""
 
 SEED = 7
 """Of the solver's random choices about rooms."""

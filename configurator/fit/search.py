@@ -31,9 +31,6 @@ from configurator.words import Text, text
 GUESSES = 1500
 """Guesses before a room is handed over."""
 
-WORK = 10.0
-"""Deterministic work allowed, in CP-SAT's own unit (about a second on a fast machine)."""
-
 MOST_ITEMS = 60
 """Units in one space that are still searched; more are refused as too many to search."""
 
@@ -93,12 +90,12 @@ def searched(room: Room, guesses: int) -> tuple[Spot, ...] | Text | None:
 
 
 @lru_cache(maxsize=1024)
-def handed_over(room: Room, work: float = WORK) -> tuple[Spot, ...] | Text | None:
+def handed_over(room: Room, work: float | None = None) -> tuple[Spot, ...] | Text | None:
     """What OR-Tools finds; where it stops without an answer, what it says of that."""
-    from configurator.fit.model import arrange_hard
+    from configurator.fit.model import WORK, arrange_hard
 
     try:
-        return arrange_hard(room, work)
+        return arrange_hard(room, WORK if work is None else work)
     except SearchLimit as limit:
         said: Text = limit.args[0]
         return said

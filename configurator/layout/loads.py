@@ -22,10 +22,10 @@ from attrs import frozen
 
 from configurator.errors import SearchLimit
 from configurator.fit.layout import Place, Unkept
-from configurator.fit.model import SEED, RoomModel
+from configurator.fit.model import SEED, WORK, RoomModel
 from configurator.fit.preferences import kept_in_order, narrowed
 from configurator.fit.rooms import Room, Spot
-from configurator.fit.search import WORK, arrange
+from configurator.fit.search import arrange
 from configurator.machine.solvers import solve, unsettled
 from configurator.mass.demands import Demand, demands
 from configurator.selection.resolved import Resolved
