@@ -298,7 +298,8 @@ class _Crowd:
             return [first]
         units = self.layouts.insides.units
         options = ((first[0], option.id) for option in self.catalogue.by_id[first[0]].options)
-        return [first, *(k for k in options if k != first and units.get(k) == self.space)]
+        there = (k for k in options if k != first and units.get(k) == self.space)
+        return [first, *(k for k in there if not self._carries(k))]
 
     def _proved_hard(self, grown: Interior) -> bool:
         """Whether it is proved that no choice of the bodies goes in; OR-Tools is asked at need."""
