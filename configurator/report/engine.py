@@ -161,7 +161,9 @@ def explanation_report(catalogue: Catalogue, found: ExplainAnswer) -> Report:
             other = catalogue.option(present.choice, present.option).title
             told = text("{title} is available instead of {present}", title=title, present=other)
         else:
-            told = text("{title} is available, though none is wanted", title=title)
+            told = text(
+                "{title} is available; so far, the customer wants none of these", title=title
+            )
         if by is not None:
             told = text("{told}: {by:signed} {currency}", told=told, by=by, currency=by.currency)
         return ((Paragraph(told),),)
