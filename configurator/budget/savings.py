@@ -22,15 +22,14 @@ from typing import Any
 from attrs import evolve, frozen
 
 from configurator.budget.build import reckoned
-from configurator.budget.to_pay import ToPay
 from configurator.catalogue.fields import Pick
-from configurator.catalogue.model import Catalogue, Choice, Option
-from configurator.catalogue.parts import FixedPrice, OnApplication
+from configurator.catalogue.model import Catalogue
 from configurator.checking.stops import stopping
 from configurator.engine.constraint import AXLES, LIMIT, RULE, ConstraintId, Held
 from configurator.engine.figures import TooManyCases
 from configurator.engine.optimum import QUESTION, Optimum, Terms
 from configurator.engine.search import Search
+from configurator.engine.to_pay import ToPay, with_named_prices
 from configurator.errors import SearchLimit
 from configurator.machine.solvers import unsettled
 from configurator.money import Money
@@ -222,7 +221,7 @@ class _Sets:
         """Compile the catalogue; constraints above the rank are left to the check of proposals."""
         self.build, self.before, self.to_pay = build, price(build), ToPay(build)
         self.standing = stopping(build)
-        offered = _with_named_prices(Resolved(build.offering, build.selection))
+        offered = with_named_prices(Resolved(build.offering, build.selection))
         search = Search(_as_it_is(Resolved(offered, build.selection)))
         search.travel(build.selection)
         respected = [one.id for one in search.constraints.values() if one.rank <= rank]
@@ -367,29 +366,6 @@ class _Sets:
             for (choice, option, quantity), level in self.encoding.levels.items()
             if choice in choices
         ]
-
-
-def _with_named_prices(build: Resolved) -> Catalogue:
-    """The catalogue with the prices that the selection names for what is priced on application."""
-    named = {price.line: price.amount for price in build.selection.named_prices}
-
-    def option(choice: Choice, known: Option) -> Option:
-        line = Pick(choice.id, known.id)
-        if line not in named:
-            return known
-        rest = [part for part in known.price if not isinstance(part, OnApplication)]
-        return evolve(known, price=(*rest, FixedPrice(named[line])))
-
-    def with_prices(choice: Choice) -> Choice:
-        return evolve(choice, options=tuple(option(choice, known) for known in choice.options))
-
-    if not named:
-        return build.catalogue
-    return evolve(
-        build.catalogue,
-        choices=tuple(map(with_prices, build.catalogue.choices)),
-        add_ons=with_prices(build.catalogue.add_ons),
-    )
 
 
 def _as_it_is(build: Resolved) -> Catalogue:

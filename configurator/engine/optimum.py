@@ -154,19 +154,20 @@ class Optimum:
             )
         return sum(weight * self.literal(literal) for weight, literal in terms)
 
-    def best(self, *objectives: Any) -> Held | None:
+    def best(self, *objectives: Any, stands: Stands = _always) -> Held | None:
         """The sound selection with the smallest objectives, the first counting most, or None.
 
-        Ties are broken for good: by fewest picks, then by their names.
+        Ties are broken for good: by fewest picks, then by their names. What the last objective
+        proposes may have to stand.
 
         Raises:
             SearchLimit: it stopped without an answer, which proves nothing.
         """
-        for objective in objectives:
-            if self.smallest(objective) is None:
+        for place, objective in enumerate(objectives, 1):
+            if self.smallest(objective, stands if place == len(objectives) else _always) is None:
                 return None
             self.model.add(objective <= self.solver.value(objective))
-        return self.smallest(self.sum(self._tie_break()))
+        return self.smallest(self.sum(self._tie_break()), stands)
 
     def smallest(self, objective: Any, stands: Stands = _always) -> Held | None:
         """A sound selection with the smallest objective, or None where there is none.

@@ -11,6 +11,7 @@ from attrs import frozen
 
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import Catalogue, Choice
+from configurator.engine.cheapest import Payable
 from configurator.engine.constraint import Held
 from configurator.engine.decision import decide
 from configurator.engine.optimum import QUESTION, Optimum
@@ -125,8 +126,8 @@ class Completion:
 def complete(search: Search, selection: Selection, prefer: str = "price") -> Selection | None:
     """The best complete sound selection that holds the picks, or None where there is none.
 
-    By ``price`` it has the least list price after package deals, by ``mass`` the least empty mass,
-    by ``space`` the most clear inside less the bodies of units, then the least price.
+    By ``price`` the least is to be paid for it, by ``mass`` it has the least empty mass, by
+    ``space`` the most clear inside less the bodies of units, then the least is to be paid for it.
 
     Raises:
         SearchLimit: it stopped without an answer.
@@ -140,26 +141,24 @@ def complete(search: Search, selection: Selection, prefer: str = "price") -> Sel
         if search.sound(literals) is None:
             return None
     with unsettled(QUESTION):
-        held = _best(Optimum(search, literals), prefer)
-    if held is None:
-        search.take(literals, None, held)
-        return None
-    return attrs.evolve(selection, picks=search.encoding.selection(held).picks).tidied()
+        found = _best(Payable(search, selection), prefer)
+    if found is None:
+        search.take(literals, None, None)
+    return found
 
 
-def _best(optimum: Optimum, prefer: str) -> Held | None:
-    """The best selection of a model, by what is preferred."""
-    search = optimum.search
+def _best(payable: Payable, prefer: str) -> Selection | None:
+    """The best selection, by what is preferred."""
+    optimum, search = payable.optimum, payable.search
+    if prefer == "price":
+        return payable.cheapest()
     if prefer == "mass":
-        objectives = [optimum.sum(optimum.mass_terms())]
-    else:
-        objectives = [optimum.sum(optimum.price_terms())]
-    if prefer == "space":
-        bodies = optimum.sum(optimum.body_terms())
-        spaces = [[*search.insides.sides(space.id).values()] for space in search.catalogue.spaces]
-        volumes = [optimum.volume(sides) for sides in spaces if all(side.steps for side in sides)]
-        objectives.insert(0, bodies - sum(volumes))
-    return optimum.best(*objectives)
+        held = optimum.best(optimum.sum(optimum.mass_terms()))
+        return None if held is None else payable.finished(held)
+    bodies = optimum.sum(optimum.body_terms())
+    spaces = [[*search.insides.sides(space.id).values()] for space in search.catalogue.spaces]
+    volumes = [optimum.volume(sides) for sides in spaces if all(side.steps for side in sides)]
+    return payable.cheapest(bodies - sum(volumes))
 
 
 def completion(search: Search, build: Resolved, prefer: str) -> Completion | None:

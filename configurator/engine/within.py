@@ -9,6 +9,8 @@ import attrs
 from attrs import frozen
 
 from configurator.catalogue.fields import Pick
+from configurator.engine.availability import explain
+from configurator.engine.cheapest import Payable
 from configurator.engine.conflicts import Conflict, find_conflict
 from configurator.engine.search import Search
 from configurator.engine.ways_out import added, complete
@@ -20,36 +22,50 @@ from configurator.selection.resolved import Resolved
 from configurator.shapes.forms import form
 
 
-@form(shown={"wish": str})
+def _named(pick: Pick | None) -> str:
+    return "" if pick is None else str(pick)
+
+
+@form(shown={"wish": str, "instead_of": _named})
 @frozen(repr=False)
 class RefusedWish:
-    """A wish that the budget or the catalogue does not allow.
+    """A wish that the budget, the catalogue or another pick does not allow.
 
     Attributes:
         wish: the pick wished for.
-        over: by how much the cheapest package with it would exceed the budget; None where no
-            sound package has it.
+        state: ``too-dear`` (every sound package with it is over the budget), ``instead`` (another
+            option of its choice is picked, and it is available in its place), ``ruled-out`` (no
+            sound package has it, nor in place of that pick), or ``undecided``: not settled.
+        over: by how much the cheapest package with it is over the budget, where it is too dear;
+            None where that was not settled.
+        instead_of: the other option of its choice that is picked, or was granted before.
+        difference: what it does to the total in place of that; None where a price is open.
         conflict: why no sound package has it; None where that reason was not settled.
     """
 
     wish: Pick
-    over: Money | None
-    conflict: Conflict | None
+    state: str
+    over: Money | None = None
+    instead_of: Pick | None = None
+    difference: Money | None = None
+    conflict: Conflict | None = None
 
 
 def _all_named(picks: Iterable[Pick]) -> list[str]:
     return [str(pick) for pick in picks]
 
 
-@form("within", hidden="budget price", also="currency", shown={"granted": _all_named})
+@form("within", hidden="budget price", also="currency left", shown={"granted": _all_named})
 @frozen(repr=False)
 class WithinAnswer:
     """The most of an ordered wish list that a budget allows.
 
     Attributes:
-        budget: the most that the package may come to, with tax.
-        total: what the package comes to; of the picks alone where even they are over, or None
-            where nothing has them.
+        budget: the most that is to be paid, with tax.
+        to_pay: what is to be paid; for the cheapest package with the picks alone where even they
+            are over. None where nothing has them, or where that was not settled.
+        settled: whether it is proved that no package with the picks and the wishes granted costs
+            less, or that there is none.
         granted: wishes in it, in order.
         left_out: the others.
         added: what the selection holds in addition to the picks and the wishes granted.
@@ -60,7 +76,8 @@ class WithinAnswer:
     """
 
     budget: Money
-    total: Money | None
+    to_pay: Money | None
+    settled: bool
     granted: tuple[Pick, ...]
     left_out: tuple[RefusedWish, ...]
     added: tuple[Pick, ...]
@@ -74,9 +91,35 @@ class WithinAnswer:
         return self.budget.currency
 
     @property
+    def left(self) -> Money | None:
+        """What is left of the budget; below zero where even the picks alone are over."""
+        return None if self.to_pay is None else self.budget - self.to_pay
+
+    @property
     def stopped(self) -> bool:
         """Whether not even the picks alone are within the budget."""
         return self.selection is None
+
+
+@frozen
+class _Asked:
+    """What there is with some picks.
+
+    Attributes:
+        selection: the cheapest complete selection; where it is not settled which, one within the
+            budget. None where there is none.
+        to_pay: what is to be paid for it.
+        settled: whether it is the cheapest, or there is none at any price; where not, none means
+            none within the budget.
+    """
+
+    selection: Selection | None
+    to_pay: Money | None
+    settled: bool
+
+    def within(self, budget: Money) -> bool:
+        """Whether it is within the budget."""
+        return self.to_pay is not None and self.to_pay <= budget
 
 
 def within(
@@ -84,37 +127,55 @@ def within(
 ) -> WithinAnswer:
     """The most of an ordered wish list that the budget allows: an earlier wish outweighs all later.
 
-    The budget is for the whole package, with tax.
+    The budget is for what is to be paid, with tax.
 
     Raises:
         SearchLimit: it stopped without an answer.
     """
     catalogue = search.catalogue
-    best, total = _finished(search, selection)
-    if best is None or total is None or total > budget:
-        costs = ((wish, _finished(search, _wishing(selection, wish))[1]) for wish in wishes)
-        left = tuple(_left_out(search, selection, wish, budget, cost) for wish, cost in costs)
-        why = _why(search, selection) if best is None else None
-        return WithinAnswer(budget, total, (), left, (), None, None, why)
+    best = _ask(search, selection, budget)
+    if not best.within(budget):
+        asked = (_refused(search, selection, wish, budget)[0] for wish in wishes)
+        left = tuple(refused for refused in asked if refused is not None)
+        none = best.to_pay is None and best.settled
+        why = _why(search, selection) if none else None
+        return WithinAnswer(budget, best.to_pay, best.settled, (), left, (), None, None, why)
     granted: list[Pick] = []
     left_out: list[RefusedWish] = []
     for wish in wishes:
-        tried = _wishing(selection, wish)
-        finished, cost = _finished(search, tried)
-        if finished is not None and cost is not None and cost <= budget:
-            selection, best, total = tried, finished, cost
+        refused, found = _refused(search, selection, wish, budget)
+        if refused is not None:
+            left_out.append(refused)
+        elif found is not None:
+            selection, best = _wishing(selection, wish), found
             granted.append(wish)
-        else:
-            left_out.append(_left_out(search, selection, wish, budget, cost))
-    more = added(Resolved(catalogue, selection), best)
-    whole = price(Resolved(catalogue, best))
-    return WithinAnswer(budget, total, tuple(granted), tuple(left_out), more, whole, best)
+    assert best.selection is not None
+    more = added(Resolved(catalogue, selection), best.selection)
+    whole = price(Resolved(catalogue, best.selection))
+    return WithinAnswer(
+        budget,
+        best.to_pay,
+        best.settled,
+        tuple(granted),
+        tuple(left_out),
+        more,
+        whole,
+        best.selection,
+    )
 
 
-def _finished(search: Search, selection: Selection) -> tuple[Selection | None, Money | None]:
-    """The cheapest complete selection with the picks, and its total; None where there is none."""
-    best = complete(search, selection)
-    return best, None if best is None else price(Resolved(search.catalogue, best)).total
+def _ask(search: Search, selection: Selection, budget: Money) -> _Asked:
+    """What there is with the picks.
+
+    Raises:
+        SearchLimit: not even whether something is within the budget was settled.
+    """
+    try:
+        found, settled = complete(search, selection), True
+    except SearchLimit:
+        found, settled = Payable(search, selection).any_within(budget), False
+    to_pay = None if found is None else price(Resolved(search.catalogue, found)).to_pay
+    return _Asked(found, to_pay, settled)
 
 
 def _wishing(selection: Selection, wish: Pick) -> Selection:
@@ -138,12 +199,31 @@ def _why(
     return None
 
 
-def _left_out(
-    search: Search, selection: Selection, wish: Pick, budget: Money, cost: Money | None
-) -> RefusedWish:
-    """Why the wish is left out: what the cheapest package with it costs, or that there is none."""
-    if cost is None:
+def _refused(
+    search: Search, selection: Selection, wish: Pick, budget: Money
+) -> tuple[RefusedWish | None, _Asked | None]:
+    """Why the wish is left out, or what there is with it."""
+    choice = search.catalogue.by_id[wish.choice]
+    present = None if choice.pick == "several" else selection.one(wish.choice)
+    if present not in (None, wish.option):
+        return _instead(search, selection, wish, Pick(wish.choice, str(present))), None
+    found = _ask(search, _wishing(selection, wish), budget)
+    if found.within(budget):
+        return None, found
+    if found.to_pay is None and found.settled:
         key = wish.choice, wish.option
-        most = max(wish.quantity, selection.quantity(*key))
-        return RefusedWish(wish, None, _why(search, selection, key, most))
-    return RefusedWish(wish, cost - budget, None)
+        why = _why(search, selection, key, max(wish.quantity, selection.quantity(*key)))
+        return RefusedWish(wish, "ruled-out", conflict=why), None
+    over = None if found.to_pay is None else found.to_pay - budget
+    return RefusedWish(wish, "too-dear", over), None
+
+
+def _instead(search: Search, selection: Selection, wish: Pick, present: Pick) -> RefusedWish:
+    """What the wish does in place of the present pick of its choice."""
+    try:
+        found = explain(search, Resolved(search.catalogue, selection), wish)
+    except SearchLimit:
+        return RefusedWish(wish, "undecided", instead_of=present)
+    if found.possible:
+        return RefusedWish(wish, "instead", None, present, found.difference)
+    return RefusedWish(wish, "ruled-out", instead_of=present, conflict=found.conflict)

@@ -10,7 +10,7 @@ from configurator.catalogue.model import Catalogue
 from configurator.engine.availability import ExplainAnswer, OptionAnswer, OptionsAnswer
 from configurator.engine.conflicts import Conflict
 from configurator.engine.ways_out import Completion, Fixes
-from configurator.engine.within import WithinAnswer
+from configurator.engine.within import RefusedWish, WithinAnswer
 from configurator.pricing.lines import option_price
 from configurator.pricing.price import Price
 from configurator.report.model import Block, Cell, Column, Paragraph, Report, Row, RowGroup, Table
@@ -217,54 +217,105 @@ def completion_report(catalogue: Catalogue, found: Completion) -> Report:
 
 def _added(catalogue: Catalogue, priced: Price, added: Sequence[Pick]) -> Table:
     """What was added, by choice, with its price."""
+    columns = (Column(text("Added")), Column(), Column(priced.currency, "figure"))
+    return Table(columns, (RowGroup(_lines(catalogue, priced, added)),))
+
+
+def _lines(catalogue: Catalogue, priced: Price, picks: Sequence[Pick]) -> list[Row]:
+    """Each pick under its choice, with the price of its line."""
     lines = {(line.choice, line.option): line for line in priced.lines}
     rows = []
-    for pick in added:
-        choice = catalogue.by_id[pick.choice]
-        line = lines.get((pick.choice, pick.option))
-        cost = amount(line.amount) if line is not None else ""
+    for pick in picks:
+        choice, line = catalogue.by_id[pick.choice], lines.get(pick.key)
+        cost = "" if line is None or line.amount is None else amount(line.amount)
         rows.append(Row((choice.title, choice.by_id[pick.option].times(pick.many), cost)))
-    columns = (Column(text("Added")), Column(), Column(priced.currency, "figure"))
-    return Table(columns, (RowGroup(rows),))
+    return rows
 
 
 def within_report(catalogue: Catalogue, found: WithinAnswer) -> Report:
-    """What the budget allows, what the rest would take, and what else was chosen."""
+    """What the package costs and leaves of the budget; what was refused; what is in it."""
+    blocks: list[Block] = [Paragraph(_against(found))]
+    if found.price is not None:
+        if not found.settled:
+            blocks.append(Paragraph(text("Whether a cheaper package has them was not settled.")))
+        if found.price.open:
+            known = {"lines": joined(found.price.open, ", ")}
+            told = text("Not counted, since the price is on application: {lines}.", **known)
+            blocks.append(Paragraph(told))
+    for left in found.left_out:
+        title = catalogue.option(*left.wish.key).times(left.wish.many)
+        told = text("Left out: {title}: {reason}", title=title, reason=_refused(catalogue, left))
+        blocks.append(Paragraph(told))
+        hint = _way_in(found, left)
+        if hint:
+            blocks.append(Paragraph(text("hint: {hint}", hint=hint), depth=1))
+    if found.price is not None:
+        groups = ((text("Granted"), found.granted), (text("Added"), found.added))
+        bodies = [
+            RowGroup(_lines(catalogue, found.price, picks), title)
+            for title, picks in groups
+            if picks
+        ]
+        columns = (Column(), Column(), Column(found.currency, "figure"))
+        blocks += [Table(columns, tuple(bodies))] if bodies else []
+    return (tuple(blocks),)
+
+
+def _against(found: WithinAnswer) -> Text:
+    """How the package stands against the budget."""
     budget = found.budget
-    if found.total is None:
+    if found.to_pay is None and not found.settled:
+        return text(
+            "Not even the picks alone are available for {budget}; what the cheapest package costs "
+            "was not settled.",
+            budget=budget,
+        )
+    if found.to_pay is None:
         told = text("These picks cannot be completed at any price.")
-        if found.conflict is not None:
-            told = joined([told, found.conflict.whole], " ")
-    elif found.selection is None:
-        told = text(
+        return told if found.conflict is None else joined([told, found.conflict.whole], " ")
+    if found.selection is None:
+        return text(
             "Not even the picks alone are available for {budget}: the cheapest package is {total}, "
             "{over:amount} over.",
             budget=budget,
-            total=found.total,
-            over=found.total - budget,
+            total=found.to_pay,
+            over=found.to_pay - budget,
         )
-    else:
-        told = text(
-            "{total} of {budget}, with {granted} of {n} wish.",
-            "{total} of {budget}, with {granted} of {n} wishes.",
-            total=found.total,
-            budget=budget,
-            granted=len(found.granted),
-            n=len(found.granted) + len(found.left_out),
-        )
-    lines: list[Block] = [Paragraph(told)]
-    for wish in found.granted:
-        granted = catalogue.option(wish.choice, wish.option).times(wish.many)
-        lines.append(Paragraph(text("granted: {wish}", wish=granted)))
-    for left in found.left_out:
-        title = catalogue.option(left.wish.choice, left.wish.option).title
-        if left.over is not None:
-            told = text("left out: {title}: {over:amount} over", title=title, over=left.over)
-            lines.append(Paragraph(told))
-        else:
-            reason = left.conflict.whole if left.conflict is not None else _NOT_SETTLED
-            told = text("left out: {title}: {reason}", title=title, reason=reason)
-            lines.append(Paragraph(told))
-    if found.price is not None and found.added:
-        lines.append(_added(catalogue, found.price, found.added))
-    return (tuple(lines),)
+    return text(
+        "{total} of {budget}, {left:amount} left, with {granted} of {n} wish.",
+        "{total} of {budget}, {left:amount} left, with {granted} of {n} wishes.",
+        total=found.to_pay,
+        budget=budget,
+        left=found.left,
+        granted=len(found.granted),
+        n=len(found.granted) + len(found.left_out),
+    )
+
+
+def _refused(catalogue: Catalogue, left: RefusedWish) -> Text | str:
+    """Why a wish is left out."""
+    if left.state == "too-dear":
+        if left.over is None:
+            return text("over the budget; by how much was not settled")
+        return text("{over:amount} over", over=left.over)
+    if left.instead_of is not None and left.state != "ruled-out":
+        present = catalogue.option(*left.instead_of.key).title
+        if left.state == "undecided":
+            told = "{present} is picked; whether it is available instead was not settled"
+            return text(told, present=present)
+        if left.difference is None:
+            return text("available instead of {present}", present=present)
+        by = left.difference
+        told = "available instead of {present}: {by:signed} {currency}"
+        return text(told, present=present, by=by, currency=by.currency)
+    return left.conflict.whole if left.conflict is not None else _NOT_SETTLED
+
+
+def _way_in(found: WithinAnswer, left: RefusedWish) -> Text | None:
+    """How to ask for what is available instead of a pick, or of an earlier wish."""
+    if left.state != "instead" or left.instead_of is None:
+        return None
+    if left.instead_of.key in {wish.key for wish in found.granted}:
+        return text("wish for it before that")
+    known = {"wish": str(left.wish), "choice": left.wish.choice}
+    return text("pick it with --pick {wish}, or leave it open with --drop {choice}", **known)

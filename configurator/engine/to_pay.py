@@ -20,7 +20,11 @@ from itertools import chain
 from math import ceil, floor, prod
 from typing import Any, TypeAlias
 
+import attrs
+
 from configurator.catalogue.fields import Pick
+from configurator.catalogue.model import Catalogue, Choice, Option
+from configurator.catalogue.parts import FixedPrice, OnApplication
 from configurator.catalogue.shop import Rounding
 from configurator.engine.optimum import Optimum
 from configurator.money import Money, exponent
@@ -41,14 +45,15 @@ _MOST_PRODUCT = 1 << 61
 
 
 class ToPay:
-    """What is to be paid for the selection after changes that add no line.
+    """What is to be paid for the selection after changes of its picks.
 
     Attributes:
+        lines: how many it has at most then; without, no change adds one.
         exact: the sum of the lines after deals decides it.
     """
 
-    def __init__(self, build: Resolved) -> None:
-        self.build = build
+    def __init__(self, build: Resolved, lines: int | None = None) -> None:
+        self.build, self.lines = build, lines
         tax, adjustments = build.catalogue.tax, build.selection.adjustments
         self.exact = (tax.included or (len(tax.rates) == 1 and tax.basis != "line")) and all(
             not (a.group or a.line or a.tax) for a in adjustments
@@ -101,6 +106,8 @@ class _Bounded:
         left: what is left of each class, in smallest units.
         on_nothing: what fell on no line, by the rate that it is taxed at.
         most: more than any of these can be.
+        shared: more than the lines that an amount is shared out over.
+        entries: more than the amounts that are entered.
         nearly: what rounding may do to all of them.
         steady: no line can fall below zero, so that what is shared out is so in proportion.
     """
@@ -118,7 +125,9 @@ class _Bounded:
         for key, some in optimum.line_terms():
             terms.setdefault(self._class(*key), []).extend(some)
         deals = list(optimum.deal_terms())
-        self.nearly = (len(price(self.build).lines) + 1) * (len(deals) + len(adjustments) + 2)
+        lines = len(price(self.build).lines) if asked.lines is None else asked.lines
+        self.shared, self.entries = lines + 1, len(deals) + len(adjustments) + 2
+        self.nearly = self.shared * self.entries
         weights = chain(*terms.values(), *(some for _, some in deals))
         fixed = [a.amount.scaleb(asked.digits) for a in adjustments if a.amount is not None]
         percents = [a.percent for a in adjustments if a.percent is not None]
@@ -189,7 +198,7 @@ class _Bounded:
         for each in sorted(over):
             shares[each] = self._within(self.most)
             if percent is not None and self.steady:
-                self._near(shares[each], self.left[each], percent, self.nearly * (1 + abs(percent)))
+                self._near(shares[each], self.left[each], percent, self._rounded_shares(percent))
         for share in (nothing, *shares.values()):
             self.model.add(share >= -self.nearly).only_enforce_if(rises)
             self.model.add(share <= self.nearly).only_enforce_if(~rises)
@@ -198,6 +207,10 @@ class _Bounded:
             self.left[each] += share
         rate = rate or self.tax.rates[0][0]
         self.on_nothing[rate] = self.on_nothing.get(rate, 0) + nothing
+
+    def _rounded_shares(self, percent: Fraction) -> Fraction:
+        """What rounding may do to shares in proportion, and credits of few cents that it left."""
+        return Fraction(self.shared, 2) * (1 + 2 * abs(percent) * self.entries)
 
     def _near(self, share: Any, of: Any, ratio: Fraction, near: Fraction) -> None:
         """The share is the ratio of it, give or take so much."""
@@ -251,7 +264,9 @@ class _Bounded:
             taxes[rate or usual] = taxes.get(rate or usual, 0) + left
         scale = prod(percent.denominator for percent in percents.values())
         exact = sum(int(percents[rate] * scale) * left for rate, left in taxes.items())
-        near = Fraction(1 + (len(percents) if self.tax.basis == "category" else 0))
+        near = Fraction(1) if self.tax.mode == "down" else Fraction(1, 2)
+        if self.tax.basis == "category":
+            near *= len(percents)
         if self.tax.basis == "line":
             decimals = self.tax.line_decimals
             coarse = 0 if decimals is None else self.asked.digits - decimals
@@ -259,3 +274,27 @@ class _Bounded:
         amount, room = self._within(self.most), floor(near * 100 * scale)
         self.model.add_linear_constraint(amount * 100 * scale - exact, -room, room)
         return amount
+
+
+def with_named_prices(build: Resolved) -> Catalogue:
+    """The catalogue with the prices that the selection names for what is priced on application."""
+    named = {price.line: price.amount for price in build.selection.named_prices}
+
+    def option(choice: Choice, known: Option) -> Option:
+        line = Pick(choice.id, known.id)
+        if line not in named:
+            return known
+        rest = [part for part in known.price if not isinstance(part, OnApplication)]
+        return attrs.evolve(known, price=(*rest, FixedPrice(named[line])))
+
+    def with_prices(choice: Choice) -> Choice:
+        options = tuple(option(choice, known) for known in choice.options)
+        return attrs.evolve(choice, options=options)
+
+    if not named:
+        return build.catalogue
+    return attrs.evolve(
+        build.catalogue,
+        choices=tuple(map(with_prices, build.catalogue.choices)),
+        add_ons=with_prices(build.catalogue.add_ons),
+    )

@@ -1,0 +1,138 @@
+"""Complete selections by what is to be paid for them, to the cent.
+
+The optimiser proposes by :mod:`configurator.engine.to_pay`. Where no sum decides what is to be
+paid, each proposal is priced like any other selection; where the model said otherwise, it is told
+so and asked again. So the answer is exact, or the search says that it stopped without one.
+"""
+
+from __future__ import annotations
+
+from functools import cached_property
+from typing import Any
+
+import attrs
+
+from configurator.engine.constraint import Held
+from configurator.engine.optimum import Optimum
+from configurator.engine.search import Search
+from configurator.engine.to_pay import ToPay, with_named_prices
+from configurator.errors import SearchLimit
+from configurator.money import Money
+from configurator.pricing.price import price
+from configurator.selection.picks import Selection
+from configurator.selection.resolved import Resolved
+from configurator.words import text
+
+MOST_REFUSALS = 200
+"""How many proposals are priced in vain before the search stops without an answer."""
+
+
+class Payable:
+    """The complete sound selections with the picks, as a model of what is to be paid for each.
+
+    Attributes:
+        optimum: the model.
+    """
+
+    def __init__(self, search: Search, selection: Selection) -> None:
+        self.selection, self.build = selection, Resolved(search.catalogue, selection)
+        catalogue = with_named_prices(self.build)
+        if catalogue is not search.catalogue:
+            search = Search(catalogue)
+        search.travel(selection)
+        self.search = search
+        self.encoding = search.encoding
+        self.optimum = Optimum(search, self.encoding.picks(selection).values())
+        self.to_pay = ToPay(self.build, self._most_lines())
+        self.refusals = 0
+
+    @cached_property
+    def measure(self) -> Any:
+        """What stands for what is to be paid."""
+        return self.to_pay.measure(self.optimum)
+
+    def cheapest(self, *before: Any) -> Selection | None:
+        """The one with the least to pay, or None; objectives before it count more.
+
+        Raises:
+            SearchLimit: it stopped without an answer.
+        """
+        held = self.optimum.best(*before, self.measure, stands=self._stands)
+        return None if held is None else self.finished(held)
+
+    def any_within(self, budget: Money) -> Selection | None:
+        """One for which no more than the budget is to be paid, or None, which is proved.
+
+        Raises:
+            SearchLimit: it stopped without an answer.
+        """
+        most = self.to_pay.most(lambda to_pay: to_pay <= budget)
+        if most is None:
+            return None
+        self.optimum.model.add(self.measure <= most)
+        held = self.optimum.smallest(0, lambda held: self._affordable(held, budget))
+        return None if held is None else self.finished(held)
+
+    def finished(self, held: Held) -> Selection:
+        """The selection with the picks that are held."""
+        picks = self.encoding.selection(held).picks
+        return attrs.evolve(self.selection, picks=picks).tidied()
+
+    def _most_lines(self) -> int:
+        """How many priced lines a selection may have."""
+        return sum(
+            len(priced) if choice.pick == "several" else bool(priced)
+            for choice in self.encoding.choices
+            if (priced := [one for one in choice.options if one.price])
+        )
+
+    def _paid(self, held: Held) -> Money:
+        return price(self.build.having(self.finished(held))).to_pay
+
+    def _affordable(self, held: Held, budget: Money) -> bool:
+        return self._paid(held) <= budget or self._stands(held)
+
+    def _stands(self, held: Held) -> bool:
+        """Whether as much is to be paid as the model says; where not, the model is told.
+
+        Raises:
+            SearchLimit: too many were refused.
+        """
+        if self.to_pay.exact:
+            return True
+        units = self.to_pay.units(self._paid(held))
+        if int(self.optimum.solver.value(self.measure)) == units:
+            return True
+        known = self.optimum.model.add(self.measure == units)
+        known.only_enforce_if(self._priced_alike(held))
+        self.refusals += 1
+        if self.refusals > MOST_REFUSALS:
+            raise SearchLimit(
+                text(
+                    "{n} packages that come close were priced, and none of them settles which is "
+                    "the cheapest",
+                    n=MOST_REFUSALS,
+                )
+            )
+        return False
+
+    @cached_property
+    def _on_price(self) -> frozenset[tuple[str, str]]:
+        """Whatever has to do with a price: options that have one, and those that one depends on."""
+        found: set[tuple[str, str]] = set()
+        for choice in self.encoding.choices:
+            for option in choice.options:
+                quantities = self.encoding.quantities[choice.id, option.id] if option.price else ()
+                for quantity, _ in enumerate(quantities, 1):
+                    found.add((choice.id, option.id))
+                    for name, options in self.search.price(choice, option, quantity).on:
+                        found.update((name, one) for one in options)
+        return frozenset(found)
+
+    def _priced_alike(self, held: Held) -> list[Any]:
+        """Literals that are true together only where whatever has to do with a price is as here."""
+        return [
+            self.optimum.literal(level if quantity <= held.get((choice, option), 0) else -level)
+            for (choice, option, quantity), level in self.encoding.levels.items()
+            if (choice, option) in self._on_price
+        ]
