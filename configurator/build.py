@@ -347,7 +347,7 @@ class Build(BuildChanges):
         """The most of a wish list that a budget allows.
 
         Args:
-            budget: the most that the package may come to, tax included.
+            budget: the most that may be to pay, tax included.
             wishes: the most important first, each a pick or its ``choice=option``.
 
         Raises:

@@ -128,8 +128,8 @@ def fixes(asked: CommandRequest, wanted: str | None, count: int, keep: tuple[str
 def complete(asked: CommandRequest, prefer: str) -> None:
     r"""Complete a selection in the cheapest, lightest or roomiest way.
 
-    Cheapest counts list prices after package deals, before adjustments and tax; a price on
-    application counts nothing.
+    Cheapest is by what is to be paid, with deals, adjustments and tax; a price on application
+    counts nothing.
 
     \b
     Example: everything else for a fridge on that vehicle, kept as a file
@@ -151,7 +151,7 @@ def complete(asked: CommandRequest, prefer: str) -> None:
 
 
 @build_command(needed=False)
-@option("--budget", "The most the package may cost.", "AMOUNT", required=True)
+@option("--budget", "The most that may be to pay.", "AMOUNT", required=True)
 @option(
     "--wish",
     "A wish; the most important first. Repeatable.",
@@ -162,8 +162,9 @@ def complete(asked: CommandRequest, prefer: str) -> None:
 def within(asked: CommandRequest, budget: str, wishes: tuple[str, ...]) -> None:
     r"""Grant as much of an ordered wish list as a budget allows, and say what the rest would take.
 
-    The rest of the package is the cheapest by list prices after package deals, and is listed as
-    added; the total, with adjustments and tax, counts against the budget.
+    What is to be paid counts against the budget, with deals, adjustments and tax. The rest of the
+    package is the cheapest by it, and is listed as added. Picks stay: of a wish for another option
+    of a choice that is decided, the answer says what it does instead.
 
     \b
     Example: a fridge first, then solar, then an oven

@@ -72,6 +72,7 @@ class Optimum:
 
     Attributes:
         solver: has the value of every variable in the selection found last.
+        work: deterministic work that one solve may take.
     """
 
     def __init__(
@@ -85,7 +86,7 @@ class Optimum:
         self.search, self.encoding, self.catalogue = search, search.encoding, search.catalogue
         self.model = cp_model.CpModel()
         self.solver: Any = None
-        self._easy = True
+        self._easy, self.work = True, _MOST_WORK
         self._variables: dict[int, Any] = {0: self.model.new_constant(1)}
         # the best three fixes take 0.75 s for 0.87
         self._told: dict[tuple[int, Determiners], dict[tuple[State, ...], int]] = {}
@@ -207,7 +208,7 @@ class Optimum:
                 if found is None or found.best:
                     return found
             self._easy = False
-        found = solve(self.model, QUESTION, _MOST_WORK, sums=True)
+        found = solve(self.model, QUESTION, self.work, sums=True)
         if found is not None and not found.best:
             raise SearchLimit(
                 text("{question} was not settled within the work allowed", question=QUESTION)

@@ -35,7 +35,8 @@ class RefusedWish:
         wish: the pick wished for.
         state: ``too-dear`` (every sound package with it is over the budget), ``instead`` (another
             option of its choice is picked, and it is available in its place), ``ruled-out`` (no
-            sound package has it, nor in place of that pick), or ``undecided``: not settled.
+            sound package has it, nor in place of that pick), or ``undecided``: it was not settled
+            which of these, or whether the budget allows it.
         over: by how much the cheapest package with it is over the budget, where it is too dear;
             None where that was not settled.
         instead_of: the other option of its choice that is picked, or was granted before.
@@ -207,7 +208,10 @@ def _refused(
     present = None if choice.pick == "several" else selection.one(wish.choice)
     if present not in (None, wish.option):
         return _instead(search, selection, wish, Pick(wish.choice, str(present))), None
-    found = _ask(search, _wishing(selection, wish), budget)
+    try:
+        found = _ask(search, _wishing(selection, wish), budget)
+    except SearchLimit:
+        return RefusedWish(wish, "undecided"), None
     if found.within(budget):
         return None, found
     if found.to_pay is None and found.settled:

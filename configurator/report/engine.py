@@ -292,23 +292,30 @@ def _against(found: WithinAnswer) -> Text:
     )
 
 
-def _refused(catalogue: Catalogue, left: RefusedWish) -> Text | str:
+def _refused(catalogue: Catalogue, left: RefusedWish) -> Text:
     """Why a wish is left out."""
-    if left.state == "too-dear":
-        if left.over is None:
+    other = left.instead_of
+    present = "" if other is None else catalogue.option(*other.key).title
+    by = left.difference
+    match left.state:
+        case "too-dear" if left.over is None:
             return text("over the budget; by how much was not settled")
-        return text("{over:amount} over", over=left.over)
-    if left.instead_of is not None and left.state != "ruled-out":
-        present = catalogue.option(*left.instead_of.key).title
-        if left.state == "undecided":
-            told = "{present} is picked; whether it is available instead was not settled"
-            return text(told, present=present)
-        if left.difference is None:
+        case "too-dear":
+            return text("{over:amount} over the budget", over=left.over)
+        case "undecided" if other is None:
+            return text("whether the budget allows it was not settled")
+        case "undecided":
+            return text("whether it is available instead of {other} was not settled", other=present)
+        case "instead" if by is not None:
+            return text(
+                "available instead of {present}: {by:signed} {currency}",
+                present=present,
+                by=by,
+                currency=by.currency,
+            )
+        case "instead":
             return text("available instead of {present}", present=present)
-        by = left.difference
-        told = "available instead of {present}: {by:signed} {currency}"
-        return text(told, present=present, by=by, currency=by.currency)
-    return left.conflict.whole if left.conflict is not None else _NOT_SETTLED
+    return _NOT_SETTLED if left.conflict is None else left.conflict.whole
 
 
 def _way_in(found: WithinAnswer, left: RefusedWish) -> Text | None:

@@ -364,6 +364,9 @@ def _found(counter: Counter, asked: PageRequest) -> Answer:
     found = build.within(Decimal(written_budget), wishes)
     (told,) = within_report(shop.catalogue, found)
     notes = [block.words for block in told if isinstance(block, Paragraph)]
+    for wish in found.granted:
+        title = shop.catalogue.option(*wish.key).times(wish.many)
+        notes.append(text("granted: {wish}", wish=title))
     state = FormState(written(build.selection), kept=kept_of(asked))
     if found.selection is not None:
         state = state.changed(shop.build(found.selection))

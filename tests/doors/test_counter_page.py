@@ -441,13 +441,13 @@ def test_wishes_and_a_budget_make_a_package(browser: TestClient, shop: Shop) -> 
     page = Page(browser, browser.post("/wishes", data=form).text)
     found = shop.build().pick("vehicle", "mid-single")
     known = found.within(30_000, [Pick.named(one) for one in wishes.values()])
-    assert known.total is not None
-    assert page.total() == str(known.total)
+    assert known.to_pay is not None
+    assert page.total() == str(known.to_pay)
     told = words(page.text)
     for wish in known.granted:
         assert f"granted: {shop.catalogue.option(*wish.key).title}" in told
     for left in known.left_out:
-        assert f"left out: {shop.catalogue.option(*left.wish.key).title}" in told
+        assert f"Left out: {shop.catalogue.option(*left.wish.key).title}" in told
     poor = browser.post("/wishes", data={**form, "budget": "100"})
     assert "Not even the picks alone" in words(poor.text)
 

@@ -193,7 +193,7 @@ def test_what_a_budget_allows_is_kept_as_a_file(tmp_path: Path) -> None:
     code, data = answer("within", *wish, "-o", str(file))
     assert (code, data["granted"]) == (0, ["solar=panel-200"])
     assert "  solar:\n    panel-200: 2\n" in file.read_text("utf-8")
-    assert answer("price", str(file))[1]["total"] == data["total"]
+    assert answer("price", str(file))[1]["to-pay"] == data["to-pay"]
 
 
 def test_where_nothing_is_found_no_file_is_written(tmp_path: Path) -> None:
@@ -236,8 +236,24 @@ def test_an_earlier_wish_is_never_given_up_for_a_later_one() -> None:
     code, data = answer("within", "--pick", "vehicle=mid-dual", "--budget", "20000", *wishes)
     assert code == 0
     assert data["granted"] == ["upright-fridge=upright-130"]
-    assert data["left-out"][0]["over"] is None
-    assert data["left-out"][0]["conflict"] is not None
+    left = data["left-out"][0]
+    assert (left["state"], left["over"], left["conflict"]) == ("instead", None, None)
+    assert left["instead-of"] == "upright-fridge=upright-130"
+    words = run("within", "--pick", "vehicle=mid-dual", "--budget", "20000", *wishes)[1]
+    assert "hint: wish for it before that" in words
+
+
+def test_a_wish_for_another_option_of_a_pick_says_what_it_does_instead() -> None:
+    wish = ("within", TOURING, "--budget", "60000", "--wish", "tray-floor=tread")
+    code, data = answer(*wish)
+    left = data["left-out"][0]
+    assert (code, left["state"], left["instead-of"]) == (0, "instead", "tray-floor=plain")
+    assert left["difference"] == answer("explain", TOURING, "tray-floor=tread")[1]["difference"]
+    words = " ".join(run(*wish)[1].split())
+    assert "available instead of Plain 3 mm plate: +340.00 AUD" in words
+    assert "--pick tray-floor=tread, or leave it open with --drop tray-floor" in words
+    for change in ("--pick=tray-floor=tread", "--drop=tray-floor"):
+        assert answer(*wish, change)[1]["granted"] == ["tray-floor=tread"]
 
 
 def test_a_wish_over_the_budget_says_by_how_much() -> None:
@@ -313,7 +329,7 @@ def test_a_budget_too_small_for_the_picks_alone_is_told_with_what_they_cost() ->
     total = Decimal(answer("complete", "--pick", "vehicle=mid-dual")[1]["total"])
     assert f"AUD {total:,}, {total - 100:,} over." in " ".join(words.split())
     _, data = answer("within", "--pick", "vehicle=mid-dual", "--budget", "100")
-    assert (Decimal(data["total"]), data["added"], data["selection"]) == (total, [], None)
+    assert (Decimal(data["to-pay"]), data["added"], data["selection"]) == (total, [], None)
 
 
 def test_picks_that_contradict_are_not_said_to_be_over_the_budget() -> None:

@@ -271,6 +271,8 @@ def test_a_fix_applied_can_be_finished_and_then_nothing_of_the_catalogue_stops_i
 
 # Budgets
 
+KINDS = ("nothing", "granted", "left", "over", "added", "instead")
+
 
 @pytest.mark.parametrize("seeds", BLOCKS, ids=str)
 def test_the_wishes_granted_are_the_most_in_order_that_the_budget_allows(seeds: range) -> None:
@@ -311,23 +313,34 @@ def test_the_wishes_granted_are_the_most_in_order_that_the_budget_allows(seeds: 
             seen["left"] += len(wishes) - len(names)
             assert found.granted == tuple(names), told
             assert found.selection is not None
-            assert found.total is not None
-            assert 100 * found.total.amount == cheapest(granted), told
-            assert price(Resolved(this.shop, found.selection)).total == found.total
+            assert found.to_pay is not None
+            assert 100 * found.to_pay.amount == cheapest(granted), told
+            assert price(Resolved(this.shop, found.selection)).to_pay == found.to_pay
             more = {key: n for key, n in held(found.selection).items() if n > granted.get(key, 0)}
             assert {(p.choice, p.option): p.quantity for p in found.added} == more, told
             seen["added"] += len(more)
         for left in found.left_out:
             tried = asked_with[str(left.wish)]
             cost = cheapest(tried) if understood(oracle, tried) else None
-            if cost is None:
-                assert left.over is None, told
+            if left.instead_of is not None:
+                rival = left.instead_of.key
+                assert rival in tried, told
+                assert rival[0] == left.wish.choice, told
+                assert rival[1] != left.wish.option, told
+                possible = bool(oracle.sound({k: n for k, n in tried.items() if k != rival}))
+                assert left.state == ("instead" if possible else "ruled-out"), told
+                assert (left.conflict is None) == possible, told
+                seen["instead"] += possible
+            elif cost is None:
+                assert understood(oracle, tried), told
+                assert (left.state, left.over) == ("ruled-out", None), told
                 assert left.conflict is not None, told
             else:
+                assert left.state == "too-dear", told
                 assert left.over is not None, told
                 assert 100 * left.over.amount == cost - cents, told
                 seen["over"] += 1
-    assert min(seen[word] for word in ("nothing", "granted", "left", "over", "added")) > 0, seen
+    assert min(seen[word] for word in KINDS) > 0, seen
 
 
 def with_wish(picks: Counts, wish: Pick) -> dict[Key, int]:

