@@ -246,7 +246,7 @@ def test_what_is_granted_and_what_it_costs_is_what_pricing_every_package_says() 
         assert found.granted == tuple(granted), told
         assert cents(found.to_pay) == there.least(wanted), told
         seen["granted"] += len(granted)
-    assert seen["not settled"] <= 2, seen
+    assert seen["not settled"] <= SEEDS // 10, seen
     assert min(seen[word] for word in ("nothing", "granted", "dear", "instead", "out")) > 0, seen
 
 
@@ -305,7 +305,7 @@ def test_the_cheapest_completion_is_the_least_to_pay_of_every_package() -> None:
         assert cents(price(Resolved(shop, found)).to_pay) == least, seed
         cheap = [listed(there.data, held) for held, paid in there.packages if paid == least]
         no_sum += min(cheap) > min(listed(there.data, held) for held, _ in there.packages)
-    assert not_settled <= 2
+    assert not_settled <= SEEDS // 10
     assert no_sum > 0, "in none is the cheapest another than the one with the least list prices"
 
 
