@@ -73,7 +73,7 @@ class BudgetGroup:
 
 @form(
     hidden="price",
-    also="currency to_pay is_from total over share spent guessed",
+    also="currency to_pay is_from total over share spent guessed guessed_sales",
     keys={"is_from": "from", "share": "over-percent"},
 )
 @frozen(repr=False)
@@ -143,10 +143,14 @@ class Reckoning:
 
     @property
     def guessed(self) -> Money:
-        """How much of the total is a guess, the contingency apart; sales count by their size."""
-        guesses = (line.amount for line in self.lines if line.guessed)
-        sizes = (money if money.amount >= 0 else -money for money in guesses)
-        return Money.total(sizes, self.currency)
+        """How much of the costs is a guess; the contingency is one."""
+        costs = (line.amount for group in self.elsewhere for line in group.lines if line.guessed)
+        return Money.total(costs, self.currency) + self.contingency
+
+    @property
+    def guessed_sales(self) -> Money:
+        """How much of what the customer sells is a guess."""
+        return -Money.total((sale.amount for sale in self.sales if sale.guessed), self.currency)
 
 
 def _share(over: Money | None, limit: Money | None) -> Decimal | None:

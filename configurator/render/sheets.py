@@ -30,7 +30,14 @@ from configurator.report import cut_tables, job_tables, wiring_tables
 from configurator.report.cuts import CutList
 from configurator.report.job import JobSheet, SpaceRow
 from configurator.report.sheets import Sheets
-from configurator.report.shop import SUPPLIED, OrderList, orders_sum, orders_table
+from configurator.report.shop import (
+    STOCK,
+    SUPPLIED,
+    OrderList,
+    orders_sum,
+    orders_table,
+    stock_order,
+)
 from configurator.report.wiring import WiringSheet
 from configurator.words import text
 
@@ -204,4 +211,6 @@ def orders_html(orders: OrderList, look: Look | None = None) -> str:
         supplied=SUPPLIED,
         ordered=orders_table(orders),
         sums=orders_sum(orders),
+        stock=stock_order(orders),
+        stock_note=STOCK,
     )

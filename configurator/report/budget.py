@@ -157,10 +157,11 @@ def budget_report(paper: BudgetPaper) -> Report:
     groups, sums = budget_table(paper), budget_sums(paper)
     none = (None, None, None)
     closing = (Row((row.cells[0], *none[:2], row.cells[1], None), row.kind) for row in sums.rows)
-    said = standing(reckoning)
+    said, shared = standing(reckoning), shared_out(reckoning)
     return (
         (
             evolve(groups, bodies=(*groups.bodies, RowGroup(closing))),
+            *((Paragraph(shared, "faint"),) if shared else ()),
             *((Paragraph(said, "strong"),) if said else ()),
         ),
         (build_up(reckoning),),
@@ -230,7 +231,9 @@ def budget_sums(paper: BudgetPaper, brief: bool = False) -> Table:
         rows.append(Row(rest))
     if not brief:
         rows.append(Row((text("of it already spent"), reckoning.spent)))
-        rows.append(Row((text("of it guessed"), reckoning.guessed)))
+        rows.append(Row((text("Costs that are guessed"), reckoning.guessed)))
+        if reckoning.guessed_sales:
+            rows.append(Row((text("Sales that are guessed"), reckoning.guessed_sales)))
     columns = (Column(), Column(reckoning.currency, "figure", name="number"))
     return Table(columns, (RowGroup(rows),), heads=False, name="sums")
 
@@ -244,6 +247,31 @@ def standing(reckoning: Reckoning) -> str:
     if over.amount > 0:
         return text("{over} over the limit of {limit:amount}, {share} percent.", over=over, **known)
     return text("{room} under the limit of {limit:amount}, {share} percent.", room=-over, **known)
+
+
+def certainty(reckoning: Reckoning) -> str:
+    """How much of it is spent, and how much of costs and sales is guessed."""
+    known = {"spent": reckoning.spent, "costs": reckoning.guessed}
+    if not reckoning.guessed_sales:
+        return text(
+            "{spent:amount} of it is spent. Of the costs, {costs:amount} is guessed.", **known
+        )
+    return text(
+        "{spent:amount} of it is spent. Of the costs, {costs:amount} is guessed; of the sales,"
+        " {sales:amount}.",
+        sales=reckoning.guessed_sales,
+        **known,
+    )
+
+
+def shared_out(reckoning: Reckoning) -> str:
+    """Why groups of the shop may differ from those of the quote; empty where they do not."""
+    if not any(traced.changes for traced in reckoning.price.traced):
+        return ""
+    return text(
+        "Package deals, adjustments and rounding are shared out among the shop's groups, so these"
+        " can differ from the quote's."
+    )
 
 
 def build_up(reckoning: Reckoning) -> Chart:

@@ -56,11 +56,12 @@ def make_sheets(build: Resolved, number: str, day: dt.date, cost: bool = False) 
     """
     head, layout = sheet_head(build, number, day)
     job = job_sheet(build, head, layout)
+    cuts = cut_list(build, head, job)
     return Sheets(
         job,
         wiring_sheet(build, head, layout),
-        cut_list(build, head, job),
-        order_list(build, head, cost),
+        cuts,
+        order_list(build, head, cuts, cost),
         build.catalogue.for_customers(),
     )
 

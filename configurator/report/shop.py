@@ -18,6 +18,7 @@ from configurator.catalogue.model import FREE_LINE, VEHICLE, Catalogue, Option, 
 from configurator.catalogue.parts import FixedPrice, Measured as MeasuredPart, Part
 from configurator.money import Money
 from configurator.pricing.margin import Margin, margin
+from configurator.report.cuts import CutList
 from configurator.report.model import (
     Block,
     Cell,
@@ -30,7 +31,7 @@ from configurator.report.model import (
     Value,
     table_of,
 )
-from configurator.report.sheet_head import DONE, SheetHead
+from configurator.report.sheet_head import DONE, SheetHead, sizes
 from configurator.selection.resolved import Resolved
 from configurator.selection.totals import MissingPicks, measure
 from configurator.shapes.forms import Unpacked, form
@@ -100,6 +101,24 @@ class OrderGroup:
         return any(row.cost is not None for row in self.rows)
 
 
+@form()
+@frozen
+class StockRow:
+    """Stock sheets or bars of one size that the cut list takes.
+
+    Attributes:
+        stock: title of the stock.
+        count: how many.
+        length: mm.
+        width: mm; None for a bar.
+    """
+
+    stock: str
+    count: int
+    length: int
+    width: int | None
+
+
 @form("orders", also="unknown", inline="head")
 @frozen
 class OrderList:
@@ -108,6 +127,7 @@ class OrderList:
     Attributes:
         head: number, date, vehicle, customer.
         groups: by supplier, by name; then what is made or taken from stock, then free lines.
+        stock: sheets and bars that the cut list takes, whole; empty where there is no cut list.
         bare: titles of what is picked and brings no part of its own, such as a size.
         with_cost: whether it says what the shop pays.
         cost: of everything with a known cost; None when it is not asked for.
@@ -116,6 +136,7 @@ class OrderList:
 
     head: SheetHead
     groups: tuple[OrderGroup, ...]
+    stock: tuple[StockRow, ...]
     bare: tuple[str, ...]
     with_cost: bool
     cost: Money | None
@@ -127,8 +148,17 @@ class OrderList:
         return tuple(title for group in self.groups for title in group.unknown)
 
 
-def order_list(build: Resolved, head: SheetHead, with_cost: bool = False) -> OrderList:
-    """The order list, with what the shop pays if asked for; the head is that of ``sheet_head``."""
+def order_list(
+    build: Resolved, head: SheetHead, cuts: CutList | None = None, with_cost: bool = False
+) -> OrderList:
+    """The order list of a job.
+
+    Args:
+        build: what is picked.
+        head: that of ``sheet_head``.
+        cuts: its cut list, whose sheets and bars are listed too.
+        with_cost: whether it says what the shop pays.
+    """
     costs = {line.line.key: line.cost for line in margin(build).lines} if with_cost else {}
     found: dict[tuple[bool, str], dict[tuple[str, str], OrderRow]] = {}
     bare = []
@@ -159,11 +189,22 @@ def order_list(build: Resolved, head: SheetHead, with_cost: bool = False) -> Ord
     return OrderList(
         head=head,
         groups=groups,
+        stock=() if cuts is None else tuple(_stock(cuts)),
         bare=tuple(bare),
         with_cost=with_cost,
         cost=_sum(build.catalogue, (group.cost for group in groups)) if with_cost else None,
         currency=build.catalogue.currency,
     )
+
+
+def _stock(cuts: CutList) -> Iterator[StockRow]:
+    """Whole sheets and bars, by size in the order of the cut list."""
+    found: dict[tuple[str, int, int | None], int] = {}
+    taken = [((one.stock, one.length, one.width), one.count) for one in cuts.sheets]
+    for size, count in (*taken, *(((one.stock, one.length, None), one.count) for one in cuts.bars)):
+        found[size] = found.get(size, 0) + count
+    for (stock, length, width), count in found.items():
+        yield StockRow(stock, count, length, width)
 
 
 def _is_part(option: Option, trade: Trade) -> bool:
@@ -239,6 +280,24 @@ def orders_table(orders: OrderList) -> Table:
     return Table(columns, bodies, name="orders")
 
 
+STOCK = text("Sheets and bars that the cut list takes, whole; the list above does not count them.")
+
+
+def stock_order(orders: OrderList) -> Table:
+    """Sheets and bars to be bought or taken from stock."""
+    return table_of(
+        orders.stock,
+        DONE,
+        (Column(text("Qty"), "count", name="qty big"), lambda one: one.count),
+        (Column(text("Stock")), lambda one: one.stock),
+        (
+            Column(text("Size, mm"), "figure", name="measure"),
+            lambda one: one.length if one.width is None else sizes(one.length, one.width),
+        ),
+        name="orders",
+    )
+
+
 def _ordered(orders: OrderList, group: OrderGroup) -> RowGroup:
     supplier: str = group.supplier or text("Not from the catalogue")
     if not group.supplier and group.listed:
@@ -286,6 +345,7 @@ def orders_report(orders: OrderList) -> Report:
     return (
         (head, Paragraph(SUPPLIED, "strong")) if orders.with_cost else (head,),
         (orders_table(orders),),
+        (stock_order(orders), Paragraph(STOCK, "faint")) if orders.stock else (),
         (orders_sum(orders),) if orders.with_cost else (),
         (Paragraph(bare),) if orders.bare else (),
     )

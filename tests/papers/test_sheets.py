@@ -10,6 +10,7 @@ from __future__ import annotations
 import json
 import math
 import re
+from collections import Counter
 from decimal import Decimal
 from functools import cache
 from html import unescape
@@ -436,6 +437,24 @@ def test_the_order_list_has_every_pick_once_with_its_quantity(name: str, run: Ru
 def english(given: str | dict[str, str]) -> str:
     """A text of the catalogue, which may be given in several languages."""
     return given if isinstance(given, str) else given["en"]
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_the_order_list_has_every_sheet_and_bar_that_the_saw_takes(name: str, run: Run) -> None:
+    answers = made(run, name, "--as", "json")
+    cuts, orders = (json.loads(answers[f"{one}.json"]) for one in ("cuts", "orders"))
+    taken: Counter[tuple[str, int, int | None]] = Counter()
+    for sheet in cuts["sheets"]:
+        taken[sheet["stock"], sheet["length"], sheet["width"]] += sheet["count"]
+    for bar in cuts["bars"]:
+        taken[bar["stock"], bar["length"], None] += bar["count"]
+    rows = {(r["stock"], r["length"], r["width"]): r["count"] for r in orders["stock"]}
+    assert rows == taken
+    assert len(rows) == len(orders["stock"]) > 1
+    text = read(made(run, name)["orders.pdf"])
+    for (stock, length, width), count in taken.items():
+        size = f"{length}{BY}{width}" if width else str(length)
+        assert f"{count}{squeezed(stock)}{size}" in text
 
 
 def parts_shop(turned: bool = False) -> Raw:

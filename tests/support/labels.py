@@ -87,9 +87,12 @@ SENTENCES = (
     "Limit {limit:amount}",
     "Over {over:amount}",
     "of it already spent {spent:amount}",
-    "of it guessed {guessed:amount}",
+    "Costs that are guessed {guessed:amount}",
+    "Sales that are guessed {guessed-sales:amount}",
     "{currency} {over:amount} over the limit of {limit:amount}, {over-percent} percent.",
-    "{spent:amount} of it is spent, {guessed:amount} is guessed.",
+    "{spent:amount} of it is spent. Of the costs, {guessed:amount} is guessed.",
+    "{spent:amount} of it is spent. Of the costs, {guessed:amount} is guessed; of the sales, "
+    "{guessed-sales:amount}.",
     "guessed {contingency:amount}",
     "Against A {difference:signed}",
     "{tax-name} {rate}, {percent} % on {before-tax:amount} {tax:amount}",
@@ -118,6 +121,8 @@ SENTENCES = (
     "All {volts} V loads and the inverter at full power draw {full} A at low voltage.",
     "Sums at {volts} V nominal.",
     "breaks {breaks:thousand} kA",
+    f"{{count}} {{stock}} {{length}} {TIMES} {{width}}",
+    "{count} {stock} {length}",
 )
 
 ASIDE = {
