@@ -237,6 +237,11 @@ def payments_table(price: Price) -> Table:
     return Table(columns, (RowGroup(rows),), name="lines")
 
 
+_NOT_CHECKED = text(
+    "Not checked: configurator check says whether it goes together and can be quoted."
+)
+
+
 def price_report(price: Price, suggested: Sequence[Suggestion], catalogue: Catalogue) -> Report:
     """The package by group, tax and total; what is still open; optional extras apart."""
     table = price_table(price)
@@ -248,6 +253,7 @@ def price_report(price: Price, suggested: Sequence[Suggestion], catalogue: Catal
     package: tuple[Block, ...] = (
         evolve(table, bodies=(*table.bodies, RowGroup(sums))),
         *map(Paragraph, said),
+        Paragraph(_NOT_CHECKED, "faint"),
     )
     if not suggested:
         return (package,)
