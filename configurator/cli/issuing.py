@@ -39,10 +39,12 @@ from configurator.cli.register import (
 )
 
 
-def _reason_option(example: str) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
+def _reason_option(
+    example: str, says: str = "Why", printed: str = ""
+) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
     return option(
         "--reason",
-        f"Why, such as {example!r}. It is kept for good, so name no customer.",
+        f"{says}, such as {example!r}. It is {printed}kept for good, so name no customer.",
         required=True,
     )
 
@@ -80,7 +82,7 @@ def keep(
 
 @build_command(on_paper=True)
 @option("--number", "The quote's number.", required=True)
-@_reason_option("with the taller canopy")
+@_reason_option("with the taller canopy", "What changed", "printed on the quote and ")
 @output_option("FILE", "FILE.pdf for the customer.", ".pdf")
 @date_option("Day of issue.")
 @register_option

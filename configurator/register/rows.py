@@ -175,8 +175,7 @@ class Writing:
             .order_by(REVISIONS.c.revision)
         )
         return tuple(
-            Revision(revision, day, reason or ISSUED)
-            for revision, day, reason in self.to.execute(asked)
+            Revision(revision, day, reason) for revision, day, reason in self.to.execute(asked)
         )
 
     def issued_for(self, reason: str) -> str:

@@ -386,7 +386,10 @@ def test_a_template_or_style_of_the_shops_own_is_used_in_place_of_the_shipped_on
 @pytest.mark.parametrize(
     ("template", "told"),
     [
-        ("{{ shop.__class__ }}", "access to attribute '__class__' of 'ShopDetails' object is unsafe"),
+        (
+            "{{ shop.__class__ }}",
+            "access to attribute '__class__' of 'ShopDetails' object is unsafe",
+        ),
         ("{{ ''.__class__.__mro__[1].__subclasses__() }}", "is unsafe"),
         ("{{ cycler.__init__.__globals__ }}", "is unsafe"),
         ("{{ self._TemplateReference__context }}", "is unsafe"),
