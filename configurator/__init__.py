@@ -49,6 +49,7 @@ if TYPE_CHECKING:
         QuoteList as QuoteList,
         QuoteRecord as QuoteRecord,
         QuoteResults as QuoteResults,
+        RegisterCheck as RegisterCheck,
         ReopenedQuote as ReopenedQuote,
         TrailStep as TrailStep,
     )
@@ -61,6 +62,7 @@ if TYPE_CHECKING:
         Choices as Choices,
         OfferedChoice as OfferedChoice,
         OfferedOption as OfferedOption,
+        Problems as Problems,
     )
     from configurator.build import Build as Build
     from configurator.catalogue.fields import Pick as Pick
@@ -144,7 +146,7 @@ _HOMES = {
     "answers.requote": "Cause RequoteAnswer Requoted",
     "report.sheets": "Sheets",
     "answers.facts": "LayoutAnswer MassAnswer PowerAnswer",
-    "answers.values": "Choices OfferedChoice OfferedOption",
+    "answers.values": "Choices OfferedChoice OfferedOption Problems",
     "catalogue.model": "Catalogue Pick",
     "catalogue.units": "Position",
     "checking.check": "Check",
@@ -166,7 +168,7 @@ _HOMES = {
     "register.register": "Register",
     "answers.register": (
         "ChangedLine KeptQuote KeptRevision Outcome QuoteEntry QuoteList QuoteRecord QuoteResults "
-        "ReopenedQuote TrailStep"
+        "RegisterCheck ReopenedQuote TrailStep"
     ),
     "report.batch": "BatchAnswer Job Quoted",
     "report.budget": "BudgetPaper",

@@ -138,7 +138,7 @@ def open_register(
 
     Example:
         >>> with open_register("register.sqlite") as register:
-        ...     len(register.list(status="accepted"))
+        ...     len(register.list(status="accepted").quotes)
         0
     """
     from configurator.register.opening import open_database, usual_address

@@ -37,6 +37,11 @@ def to_data(value: Any) -> Any:
     a :class:`Price` or a :class:`Finding`, has that part's shape. A kept quote is the quote that
     was issued; a mapping is data already.
 
+    Values that come in a row are written in the answer that holds them: :class:`Problems` those of
+    a check of the shop, :class:`PriceAnswer` the suggestions, :class:`OptionsAnswer` the options
+    of ``one_by_one``, :class:`TraceAnswer` the lines ``traced``, :class:`BatchAnswer` the quotes
+    of a batch.
+
     Example:
         >>> to_data(wish.price())["total"]
         '27520.00'

@@ -9,6 +9,7 @@ from functools import wraps
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+import attrs
 import click
 
 from configurator.cli.arguments import NAME, Output, day_from, option, output_option
@@ -125,10 +126,8 @@ def register_list(
     Example: which quotes lapse this week?
       configurator register list --lapses-within 7
     """
-    from configurator.answers.register import QuoteList
-
     found = opened.list(status=status or "", seller=by, lapses_within=lapses_within, most=most + 1)
-    _print_entries(QuoteList(found[:most]), as_json, more=len(found) > most)
+    _print_entries(found, most, as_json)
 
 
 @register.command("find")
@@ -145,15 +144,15 @@ def register_find(opened: Register, words: tuple[str, ...], most: int, as_json: 
     Example:
       configurator register find brandgrove
     """
-    from configurator.answers.register import QuoteList
-
     found = opened.find(" ".join(words), most=most + 1)
-    _print_entries(QuoteList(found[:most]), as_json, more=len(found) > most)
+    _print_entries(found, most, as_json)
 
 
-def _print_entries(found: QuoteList, as_json: bool, *, more: bool) -> None:
+def _print_entries(found: QuoteList, most: int, as_json: bool) -> None:
     from configurator.report.register import entries_report
 
+    more = len(found.quotes) > most
+    found = attrs.evolve(found, quotes=found.quotes[:most])
     print_answer(found, as_json, lambda: entries_report(found))
     if more:
         click.echo("there are more: see --most", err=True)
@@ -357,9 +356,7 @@ def backup(opened: Register, file: str) -> None:
 @register_command
 def check(opened: Register, as_json: bool) -> None:
     """Check that nothing was altered or lost, and name the first thing found."""
-    from configurator.answers.register import RegisterCheck
-
-    found = RegisterCheck(opened.database.name, opened.check())
+    found = opened.check()
     if as_json:
         print_json(found)
     else:

@@ -20,10 +20,10 @@ from configurator.answers.register import (
     STATUSES,
     KeptQuote,
     KeptRevision,
-    QuoteEntry,
     QuoteList,
     QuoteRecord,
     QuoteResults,
+    RegisterCheck,
     TrailStep,
     changed_lines,
 )
@@ -87,7 +87,7 @@ class ReadRegister:
         seller: str = "",
         lapses_within: int | None = None,
         most: int = 1000,
-    ) -> tuple[QuoteEntry, ...]:
+    ) -> QuoteList:
         """The quotes, the newest first.
 
         Args:
@@ -102,7 +102,7 @@ class ReadRegister:
             FileError: the register cannot be read.
 
         Example:
-            >>> [quote.number for quote in register.list(status="issued")]
+            >>> [quote.number for quote in register.list(status="issued").quotes]
             ['Q-2', 'Q-1']
         """
         if status not in ("", *STATUSES):
@@ -126,7 +126,7 @@ class ReadRegister:
             asked = asked.where(stands, until <= last).order_by(until)
         return self._entries(asked.order_by(QUOTES.c.id.desc()).limit(min(most, _ALL)))
 
-    def find(self, query: str, *, most: int = 50) -> tuple[QuoteEntry, ...]:
+    def find(self, query: str, *, most: int = 50) -> QuoteList:
         """The quotes that have every word of the query, or words that begin with them.
 
         Words are looked for in number, customer, telephone, e-mail, title, vehicle and seller;
@@ -141,7 +141,7 @@ class ReadRegister:
             FileError: the register cannot be read.
 
         Example:
-            >>> len(register.find("weekends fridge"))
+            >>> len(register.find("weekends fridge").quotes)
             2
         """
         require_kind("query", query, str)
@@ -278,17 +278,17 @@ class ReadRegister:
         """
         return results(self.database, currency, self.clock(), first, last)
 
-    def check(self) -> tuple[str, ...]:
-        """What in the register is not what was written: the first of it, or nothing.
+    def check(self) -> RegisterCheck:
+        """Whether the register is as it was written, or the first thing in it that is not.
 
         Raises:
             FileError: the register cannot be read.
 
         Example:
-            >>> register.check()
-            ()
+            >>> register.check().is_whole
+            True
         """
-        return keeping.check(self.database)
+        return RegisterCheck(self.database.name, keeping.check(self.database))
 
     def export(self, path: Path | str) -> int:
         """Write the list of all quotes, and tell how many: .csv for a spreadsheet, or .json.
@@ -309,11 +309,11 @@ class ReadRegister:
         write_as(
             Path(path),
             {
-                ".csv": lambda: keeping.as_csv(found).encode("utf-8-sig"),
-                ".json": lambda: to_json(QuoteList(found)).encode(),
+                ".csv": lambda: keeping.as_csv(found.quotes).encode("utf-8-sig"),
+                ".json": lambda: to_json(found).encode(),
             },
         )
-        return len(found)
+        return len(found.quotes)
 
     def backup(self, path: Path | str) -> None:
         """Copy the register, as it is at one moment, into a new file; others may go on writing.
@@ -380,9 +380,10 @@ class ReadRegister:
         answer = json.loads(kept["answer"])
         return KeptQuote(number, which, kept["selection"], answer, kept["pdf"])
 
-    def _entries(self, asked: sa.Select[Any]) -> tuple[QuoteEntry, ...]:
+    def _entries(self, asked: sa.Select[Any]) -> QuoteList:
         with self.database.reading() as at:
-            return tuple(entry_of(row, self._today) for row in at.execute(asked).mappings())
+            rows = at.execute(asked).mappings()
+            return QuoteList(tuple(entry_of(row, self._today) for row in rows))
 
     @property
     def _today(self) -> str:

@@ -10,7 +10,7 @@ from typing import Any
 from attrs import evolve, field, frozen
 
 from configurator.answers.data import selection_file_data, to_data, to_json
-from configurator.answers.register import STATUSES, QuoteEntry, QuoteList
+from configurator.answers.register import STATUSES, QuoteList
 from configurator.answers.values import Refused
 from configurator.build import Build
 from configurator.catalogue.fields import Pick
@@ -118,7 +118,7 @@ def _told(counter: Counter, question: PageRequest, pointers: Pointers) -> Answer
             raise ConfiguratorError("the catalogue is asked for without a query")
         return _json(for_programs(counter.shop, None).list())
     if name == "quotes":
-        return _json(QuoteList(_found(counter, question.query)))
+        return _json(_found(counter, question.query))
     body = _QuestionBody(name, question.file or b"", pointers)
     day = body.day or (counter.today() if asked(name)[0].dated or name == "issue" else None)
     shop = for_programs(counter.shop, day)
@@ -158,7 +158,7 @@ def _issued(
 _LONGEST_KEY = 200
 
 
-def _found(counter: Counter, query: Mapping[str, str]) -> tuple[QuoteEntry, ...]:
+def _found(counter: Counter, query: Mapping[str, str]) -> QuoteList:
     """The quotes that a program looks for."""
     if unknown := set(query) - set(LOOKED_FOR):
         keys = ", ".join(LOOKED_FOR)

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from functools import lru_cache
 from urllib.parse import quote as quoted
 
-from configurator.answers.register import ACCEPTED, STATUSES, KeptQuote, QuoteEntry
+from configurator.answers.register import ACCEPTED, STATUSES, KeptQuote, QuoteList
 from configurator.build import Build
 from configurator.drawing.charts import results_svg
 from configurator.errors import ConfiguratorError
@@ -65,7 +65,7 @@ def quotes(counter: Counter, asked: PageRequest) -> Answer:
     return counter.page(
         asked,
         "quotes.html",
-        found=found,
+        found=found.quotes,
         named=_named(counter.shop),
         words=words,
         status=status,
@@ -74,12 +74,12 @@ def quotes(counter: Counter, asked: PageRequest) -> Answer:
     )
 
 
-def found_quotes(counter: Counter, words: str, status: str, lapses: str) -> tuple[QuoteEntry, ...]:
+def found_quotes(counter: Counter, words: str, status: str, lapses: str) -> QuoteList:
     """The quotes that have these words, are of this status, or lapse within so many days."""
     with counter.register() as register:
         if words:
-            found = register.find(words)
-            return tuple(one for one in found if status in ("", one.status))
+            found = register.find(words).quotes
+            return QuoteList(tuple(one for one in found if status in ("", one.status)))
         within = int(lapses) if lapses.isascii() and lapses.isdigit() else None
         known = status if status in STATUSES else ""
         return register.list(status=known, lapses_within=within, most=200)

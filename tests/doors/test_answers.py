@@ -3,23 +3,35 @@
 from __future__ import annotations
 
 import datetime as dt
+import inspect
 import json
-from collections.abc import Callable
+import shutil
+from collections.abc import Callable, Iterator
 from decimal import Decimal
+from functools import cache
+from itertools import chain
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeAlias
 
 import attrs
 import pytest
 from jsonschema import Draft202012Validator
 
+import configurator
 from configurator import (
     BatchAnswer,
     Build,
     Catalogue,
+    OptionsAnswer,
     PriceAnswer,
+    Problems,
+    Quote,
+    Quoted,
     QuoteRefused,
+    Register,
+    RequoteAnswer,
     Selection,
+    Shop,
     TraceAnswer,
     open_shop,
     to_json,
@@ -34,6 +46,7 @@ from configurator.shapes.forms import answers
 from tests.conftest import Run
 from tests.support.answers import SCHEMA, SCHEMAS, valid
 from tests.support.building import choice, option, raw_catalogue, several, written
+from tests.support.paths import ROOT
 from tests.support.shipped import shipped_in_one
 
 SELECTIONS = shipped("catalogues") / "selections"
@@ -105,37 +118,121 @@ def test_answers_to_other_questions_have_their_shape(command: str, answer: str, 
     assert valid(run(*command.split(), "--json"))["answer"] == answer
 
 
-ANSWERED: dict[str, Callable[[Build], Any]] = {
-    "batch": lambda _: BatchAnswer(()),
-    "check": lambda build: build.check(),
-    "comparison": lambda build: build.compare(build),
-    "budget": lambda build: build.budget(savings=False),
-    "explain": lambda build: build.explain("canopy-height", "850mm"),
-    "layout": lambda build: build.layout(),
-    "margin": lambda build: build.margin(),
-    "mass": lambda build: build.mass(),
-    "options": lambda build: build.options("canopy-height"),
-    "power": lambda build: build.power(),
-    "price": lambda build: PriceAnswer(build.price(), build.suggestions()),
-    "quote": lambda build: build.quote("Q-1", dt.date(2026, 8, 3)),
-    "sheets": lambda build: build.sheets("J-1", dt.date(2026, 8, 3)),
-    "trace": lambda build: TraceAnswer(build.price()),
+SHOP = open_shop(day=dt.date(2026, 8, 3))
+LISTS = ROOT / "tests/cases/lists"
+
+
+@cache
+def touring() -> Build:
+    return SHOP.build(SELECTIONS / "touring.yaml")
+
+
+Asked: TypeAlias = Callable[[Register, Path], Any]
+
+ANSWERED: dict[str, tuple[str, Asked]] = {
+    "Shop.batch": ("batch", lambda _, to: BatchAnswer(tuple(batch_of_one(to)))),
+    "Shop.check": ("problems", lambda _, __: Problems(SHOP.check())),
+    "Shop.compare": ("comparison", lambda _, __: SHOP.compare(touring(), touring())),
+    "Shop.list": ("choices", lambda _, __: SHOP.list("finish")),
+    "Shop.prices": (
+        "price-update",
+        lambda _, __: SHOP.prices(LISTS / "cold-supply.csv", LISTS / "cold-supply.yaml"),
+    ),
+    "Shop.requote": ("requote", lambda _, to: requoted(to)),
+    "Build.budget": ("budget", lambda _, __: touring().budget(savings=False)),
+    "Build.check": ("check", lambda _, __: touring().check()),
+    "Build.compare": ("comparison", lambda _, __: touring().compare(touring())),
+    "Build.complete": ("completion", lambda _, __: touring().complete()),
+    "Build.explain": ("explain", lambda _, __: touring().explain("canopy-height", "850mm")),
+    "Build.fixes": ("fixes", lambda _, __: touring().fixes(count=1)),
+    "Build.layout": ("layout", lambda _, __: touring().layout()),
+    "Build.margin": ("margin", lambda _, __: touring().margin()),
+    "Build.mass": ("mass", lambda _, __: touring().mass()),
+    "Build.one_by_one": (
+        "options",
+        lambda _, __: OptionsAnswer(True, None, (*chain(*touring().one_by_one("finish")),)),
+    ),
+    "Build.options": ("options", lambda _, __: touring().options("canopy-height")),
+    "Build.power": ("power", lambda _, __: touring().power()),
+    "Build.price": ("price", lambda _, __: PriceAnswer(touring().price(), ())),
+    "Build.quote": ("quote", lambda _, __: touring().quote("Q-1", SHOP.day)),
+    "Build.sheets": ("sheets", lambda _, __: touring().sheets("J-1", SHOP.day)),
+    "Build.suggestions": (
+        "price",
+        lambda _, __: PriceAnswer(touring().price(), touring().suggestions()),
+    ),
+    "Build.within": ("within", lambda _, __: touring().within(100_000)),
+    "Price.traced": ("trace", lambda _, __: TraceAnswer(touring().price())),
+    "Register.check": ("register-check", lambda register, _: register.check()),
+    "Register.find": ("register-list", lambda register, _: register.find("Q-1")),
+    "Register.issue": ("quote", lambda register, _: register.issue(a_quote(), seller="Kim")),
+    "Register.keep": ("quote", lambda register, _: register.keep(a_quote(), seller="Kim")),
+    "Register.list": ("register-list", lambda register, _: register.list()),
+    "Register.open": ("quote", lambda register, _: register.open("Q-1")),
+    "Register.results": ("register-results", lambda register, _: register.results("AUD")),
+    "Register.revise": (
+        "quote",
+        lambda register, _: register.revise("Q-1", a_quote(), seller="Kim", reason="as agreed"),
+    ),
+    "Register.show": ("register-quote", lambda register, _: register.show("Q-1")),
+    "KeptQuote.priced": (
+        "register-open",
+        lambda register, _: register.open("Q-1").priced(touring().price()),
+    ),
 }
+"""What the answer of each promised method is called in JSON, and how it is asked for.
+
+Several values in a row are written by the promised value that holds them.
+"""
+
+NO_ANSWERS = {"None", "int", "str", "tuple[str, ...]", "Self", "Build", "Shop", "Register"}
+"""What methods give that write something, count, or lead on to other methods."""
 
 
-@pytest.mark.parametrize("answer", ANSWERED)
-def test_an_answer_in_python_has_its_shape_and_is_plain_data_too(answer: str) -> None:
-    value = ANSWERED[answer](open_shop().build(SELECTIONS / "touring.yaml"))
-    assert valid(to_json(value))["answer"] == answer
+def a_quote() -> Quote:
+    return touring().quote("draft", SHOP.day)
+
+
+def one_selection(to: Path) -> Path:
+    folder = to / "selections"
+    folder.mkdir()
+    shutil.copy(SELECTIONS / "touring.yaml", folder)
+    return folder
+
+
+def batch_of_one(to: Path) -> Iterator[Quoted]:
+    return SHOP.batch(one_selection(to), to / "quotes", SHOP.day, processes=1)
+
+
+def requoted(to: Path) -> RequoteAnswer:
+    quotes = SHOP.requote(one_selection(to), processes=1)
+    assert len(list(quotes)) == 1
+    return quotes.answer
+
+
+def test_every_promised_method_that_answers_is_asked() -> None:
+    answering = {
+        f"{kind.__name__}.{name}"
+        for kind in (Shop, Build, Register)
+        for name, method in inspect.getmembers(kind, inspect.isfunction)
+        if not name.startswith("_")
+        and inspect.signature(method).return_annotation not in NO_ANSWERS
+    }
+    assert {*ANSWERED} == answering | {"Price.traced", "KeptQuote.priced"}
+
+
+@pytest.mark.parametrize("method", ANSWERED)
+def test_the_answer_of_a_method_has_its_shape_and_is_plain_data_too(
+    method: str, tmp_path: Path
+) -> None:
+    kind, ask = ANSWERED[method]
+    opened = SHOP.register(tmp_path / "register.sqlite")
+    with attrs.evolve(opened, paper=lambda _: b"") as register:
+        register.issue(a_quote(), seller="Kim")
+        value = ask(register, tmp_path)
+    assert type(value).__name__ in configurator.__all__
+    assert valid(to_json(value))["answer"] == kind
     assert attrs.asdict(value)
-
-
-def test_a_kept_quote_is_written_as_the_quote_that_was_issued(tmp_path: Path) -> None:
-    shop = open_shop()
-    quote = shop.build(SELECTIONS / "touring.yaml").quote("draft", dt.date(2026, 8, 3))
-    with shop.register(tmp_path / "register.sqlite") as register:
-        kept = register.issue(quote, seller="Kim")
-        assert valid(to_json(kept))["number"] == kept.number
 
 
 def test_answers_about_nearly_nothing_have_their_shape(run: Run) -> None:

@@ -785,10 +785,10 @@ def test_a_kind_a_status_and_a_count_that_there_are_not_are_refused(
         for ask in no_number:
             with pytest.raises(TypeError, match="give an int"):
                 ask()
-        assert register.list(most=10**40, lapses_within=10**40)
+        assert register.list(most=10**40, lapses_within=10**40).quotes
         with pytest.raises(configurator.ConfiguratorError, match=r'no quote is "x"; .*issued'):
             register.list(status="x")
-        assert len(register.list(status="issued")) == 2
+        assert len(register.list(status="issued").quotes) == 2
 
 
 def test_a_mistake_of_the_caller_is_told_by_the_argument(

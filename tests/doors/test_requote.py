@@ -452,7 +452,7 @@ def test_the_register_is_read_some_at_a_time(tmp_path: Path, after: Shop) -> Non
     """More quotes than are read at once, in the order of their numbers."""
     issued(after, tmp_path / "r.sqlite", *[wanted("long", "small")] * 60)
     with open_register(str(tmp_path / "r.sqlite")) as register:
-        numbers = [entry.number for entry in reversed(register.list())]
+        numbers = [entry.number for entry in reversed(register.list().quotes)]
     every = list(after.requote(register=str(tmp_path / "r.sqlite")))
     assert [one.quote for one in every] == numbers
     assert {one.outcome for one in every} == {"unchanged"}

@@ -316,7 +316,7 @@ def test_a_quote_is_issued_into_the_register(shop: Shop, tmp_path: Path) -> None
         refused = ask(client, "issue", selection=shipped("wish"), seller="Ann")
         assert (refused.status_code, refused.json()["code"]) == (422, "refused")
         with shop.register(str(tmp_path / "r.sqlite")) as register:
-            assert [one.number for one in register.list()] == [number]
+            assert [one.number for one in register.list().quotes] == [number]
             assert issued.text == to_json(dict(register.open(number, 1).answer))
             assert register.open(number, 1).pdf.startswith(b"%PDF")
             assert len(register.show(number).revisions) == 2

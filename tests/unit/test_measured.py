@@ -173,7 +173,7 @@ def test_a_register_keeps_fine_prices_lengths_and_roundings_to_the_digit(
             ("hose=thin", "AUD 29.58", "AUD 33.80"),
             ("adjustment Show", "AUD -5.52", "AUD -5.73"),
         ]
-        assert register.check() == ()
+        assert register.check().wrong == ()
     text = Path(shop.catalogue.source).read_text("utf-8")
     dearer = open_shop(text.replace("8.45", "9.45"), shop.day)
     # 4 x 9.45, less 5 % of 118.68
