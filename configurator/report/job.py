@@ -212,7 +212,8 @@ class JobPart:
     Attributes:
         pick: ``choice=option``.
         title: its title.
-        text: what the catalogue says of it as well, or empty.
+        text: what is said of a free line as well; empty for what the catalogue has, whose texts are
+            for the quote.
         quantity: how many.
         units: its numbers on the drawings.
         work: what is done for it.
@@ -418,7 +419,7 @@ class _JobDraft:
         return JobPart(
             pick=Pick(choice, option.id),
             title=option.title if option.measured is None else option.times(option.measured),
-            text=option.text,
+            text=option.text if choice == FREE_LINE else "",
             quantity=quantity,
             units=tuple(self.numbers[p.name] for p in here),
             work=tuple(self._work(option, quantity, here)),
