@@ -72,7 +72,7 @@ def corner_svg(
         prefix: begins the ids in the drawing, so that several can be in one page.
         paper: the most it may take, mm; it is no larger than it has to be.
         speech: the language that it is drawn in.
-        key: name or number the units, and tell under the picture whose the numbers are.
+        key: name or number the units; where one is only numbered, all are told under the picture.
 
     Returns:
         The drawing; empty while no vehicle is picked or the size of no space is known.
@@ -101,6 +101,8 @@ def corner_svg(
         if beside <= below:
             x += wide / s + 4
     across = x - 4 if beside <= below else x + wide / s
+    if told:  # a key with gaps would be searched in vain for the others
+        told = {numbers[p.name]: canvas.say(p.title) for p in layout.placements}
     foot = _key(canvas, told, paper[0] / LETTERS - 1, foot)
     title = text(
         "{title} from a corner above: doors open, slides out, without the roof",

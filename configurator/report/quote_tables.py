@@ -81,9 +81,8 @@ def _named(lines: Iterable[Line]) -> str:
         if named and sum(map(len, named)) + 2 * len(named) + len(title) > _LETTERS:
             break
         named.append(title)
-    rest = len(worth) - len(named)
-    more = text("{n} more", "{n} more", n=rest)
-    return joined((*named, more) if rest else named, "; ")
+    rest = len(worth) > len(named)
+    return joined((*named, text("and more")) if rest else named, "; ")
 
 
 def _costs(line: Line) -> bool:
@@ -131,8 +130,9 @@ def _charge(exact: PowerPicture) -> Iterator[Row]:
         return
     share = used(100 * Fraction(exact.daily) / Fraction(exact.usable), 0)
     days = text("{days} days", days=power.days_alone)
-    title = text("Battery, Ah a day without charging")
-    yield Row((title, power.daily, power.usable, days, share))
+    used_up = text("{daily} Ah a day", daily=power.daily)
+    usable = text("{usable} Ah", usable=power.usable)
+    yield Row((text("Battery, without charging"), used_up, usable, days, share))
 
 
 def facts_told(rows: Iterable[Row]) -> str:

@@ -51,7 +51,10 @@ def test_the_first_hour_ends_with_a_quote_of_one_s_own(run: Run, tmp_path: Path)
         assert (ran.code, ran.err) == (0, ""), command
     ran = run("quote", FIRST, *HERE, "-o", "first.pdf", "--number", "Q-1")
     assert ran.code == 0
-    page = PdfReader("first.pdf").pages[0].extract_text()
+    pages = [page.extract_text() for page in PdfReader("first.pdf").pages]
+    page = pages[0]
+    assert len(pages) == 2, "the package beside its picture, and all else with the signature"
+    assert "Counted for the shop's area" in " ".join(pages[1].split())
     assert "Wattle Trays" in page
     assert "Wattle Creek" in page
     assert run("sheets", FIRST, *HERE, "-o", "sheets", "--as", "html", "--number", "J-1").code == 0
