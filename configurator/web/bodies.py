@@ -60,7 +60,8 @@ def read_body(content: bytes) -> dict[str, Any]:
         raise NotJson(f"the body is not UTF-8 text (byte {error.start})") from None
     except json.JSONDecodeError as error:
         where = f"line {error.lineno}, column {error.colno}"
-        raise NotJson(f"the body is not JSON: {error.msg} at {where}") from None
+        what = error.msg.removesuffix(" at").removesuffix(" starting")
+        raise NotJson(f"the body is not JSON: {what} at {where}") from None
     except RecursionError:
         raise NotJson(_deep("the body")) from None
     read = _plain(data, "", 0)

@@ -27,6 +27,7 @@ from configurator.render.look import Look
 from configurator.render.pdf import html_to_pdf
 from configurator.render.sheets import sheet_pages
 from configurator.render.writing import paper_pdf
+from configurator.report.comparison import Comparison
 from configurator.report.comparison_tables import comparison_report
 from configurator.report.engine import within_report
 from configurator.report.model import Chart, Paragraph
@@ -36,8 +37,15 @@ from configurator.web.counter import PDF, Counter, file, sentences_of
 from configurator.web.messages import EVENTS, GROUP, REST, Answer, AnswerPiece, PageRequest, Pieces
 from configurator.web.parts import PagePart, PageParts, message
 from configurator.web.state import MOST_KEPT, FormState, tap_to, unpacked, written
-from configurator.web.taps import contact_kept, tapped, with_customer, without_details
-from configurator.web.views import PackageView, different, groups_of, reasons_of, whole_pictures
+from configurator.web.taps import contact_kept, tapped, wishes_of, with_customer, without_details
+from configurator.web.views import (
+    PackageView,
+    different,
+    groups_of,
+    reasons_of,
+    title_of,
+    whole_pictures,
+)
 from configurator.words import joined, text
 
 PAPER_POLICY = (
@@ -259,7 +267,7 @@ def paper(counter: Counter, asked: PageRequest) -> Answer:
     if kind == "selection":
         return file(selection_yaml(build.selection).encode(), f"{name}.yaml", "application/yaml")
     if kind == "comparison":
-        compared = shop.compare(*_compared_builds(shop, state))
+        compared = _compared(shop, _compared_builds(shop, state))
         return file(paper_pdf(compared, look), "comparison.pdf", PDF)
     if kind in ("job", "wiring", "cuts"):  # the order list names suppliers: it is for the office
         return _sheet(build, kind, look, day, page)
@@ -291,11 +299,27 @@ def _compared_builds(shop: Shop, state: FormState) -> list[Build]:
     return told[-MOST_KEPT:]
 
 
+def _compared(shop: Shop, builds: Sequence[Build]) -> Comparison:
+    """The packages compared, those of one name told apart by what they have."""
+    names = [title_of(build) for build in builds]
+    compared, titles = shop.compare(*builds, titles=names), [*names]
+    for name in {name for name in names if names.count(name) > 1}:
+        alike = [n for n, one in enumerate(names) if one == name]
+        row = max(compared.choices, key=lambda row: len({row.has[n] for n in alike}))
+        for n in alike if row.differs else ():
+            has = joined(row.has[n]) if row.has[n] else text("none")
+            titles[n] = text("{name} ({choice}: {has})", name=name, choice=row.title, has=has)
+    columns = zip(compared.columns, titles, strict=True)
+    return attrs.evolve(
+        compared, columns=tuple(attrs.evolve(column, title=title) for column, title in columns)
+    )
+
+
 def side_by_side(counter: Counter, asked: PageRequest) -> Answer:
     """The page of the packages set aside and the one in work: pictures, totals, what differs."""
     shop, state = counter.shop, typed_state(counter, asked)
     builds = _compared_builds(shop, state)
-    compared = shop.compare(*builds)
+    compared = _compared(shop, builds)
     language = counter.speech(asked)
     columns = [
         (one, whole_pictures(build, language, f"p{n}-"), tap_to(build.selection))
@@ -313,7 +337,8 @@ def finish(counter: Counter, asked: PageRequest) -> Answer:
     if found is None:
         told = text("these picks cannot be finished: look at what would help first")
         return shown(counter, asked, state, told)
-    added = joined([counter.shop.catalogue.option(*pick.key).title for pick in found.added])
+    option = counter.shop.catalogue.option
+    added = joined([option(*pick.key).times(pick.many) for pick in found.added])
     told = text("Also chosen: {options}.", options=added)
     return shown(counter, asked, state.changed(counter.shop.build(found.selection)), told)
 
@@ -359,9 +384,7 @@ def _found(counter: Counter, asked: PageRequest) -> Answer:
     if not (written_budget.isascii() and written_budget.isdigit()) or len(written_budget) > 7:
         raise ConfiguratorError(text("write the budget as a whole number, at most 7 digits"))
     build = shop.build().pick(VEHICLE, asked.field("vehicle"))
-    named = (asked.field(f"wish-{rank}") for rank in range(1, WISHES + 1))
-    wishes = [Pick.named(name) for name in dict.fromkeys(named) if name]
-    found = build.within(Decimal(written_budget), wishes)
+    found = build.within(Decimal(written_budget), wishes_of(asked, WISHES))
     (told,) = within_report(shop.catalogue, found)
     notes = [block.words for block in told if isinstance(block, Paragraph)]
     for wish in found.granted:

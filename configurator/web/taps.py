@@ -13,7 +13,7 @@ import attrs
 from configurator.build import Build
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import FREE_LINE
-from configurator.errors import ConfiguratorError
+from configurator.errors import NOWHERE, ConfiguratorError
 from configurator.render.language import language
 from configurator.selection.picks import Adjustment, Customer, FreeLine, TradeIn
 from configurator.shop import Shop
@@ -226,6 +226,23 @@ def without_contact(build: Build) -> Build:
     """The package with the customer's name, and no telephone, e-mail and vehicle of theirs."""
     customer = build.selection.customer
     return build if customer is None else build.change(customer=Customer(customer.name))
+
+
+def wishes_of(asked: PageRequest, most: int) -> list[Pick]:
+    """The wishes in their order, each with how many; of one that is repeated, the first counts.
+
+    Raises:
+        ConfiguratorError: how many is no number above 0.
+    """
+    wishes: dict[tuple[str, str], Pick] = {}
+    for rank in range(1, most + 1):
+        if name := asked.field(f"wish-{rank}"):
+            many = _number(asked, f"many-{rank}", text("how many, or how much"))
+            if many is not None and many <= 0:
+                raise ConfiguratorError(text("how many: write a number above 0, or leave it empty"))
+            key = Pick.named(name).key
+            wishes.setdefault(key, Pick.counting(*key, many or 1, NOWHERE))
+    return [*wishes.values()]
 
 
 _REMOVED = {"line": "free_lines", "adjustment": "adjustments", "trade-in": "trade_ins"}

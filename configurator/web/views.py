@@ -23,6 +23,7 @@ from configurator.drawing.layouts import compact_drawing, travels_of
 from configurator.drawing.vehicle import vehicle_svg
 from configurator.engine.ways_out import Fixes
 from configurator.errors import ConfiguratorError, SearchLimit
+from configurator.findings import Finding
 from configurator.fit.layout import Placement
 from configurator.money import Money
 from configurator.pricing.price import Price, price
@@ -127,8 +128,8 @@ class PackageView:
 
     @property
     def title(self) -> str:
-        """What it is called, or the catalogue."""
-        return self.build.selection.title or self.build.catalogue.title
+        """What it is called."""
+        return title_of(self.build)
 
     @property
     def comparable(self) -> bool:
@@ -203,9 +204,19 @@ class PackageView:
         return self.check.layout.placements if self.check.layout else ()
 
     @property
+    def stops(self) -> tuple[Finding, ...]:
+        """What stops a quote, but for the choices that are still to be made."""
+        return tuple(one for one in self.check.stops if one.code != "undecided")
+
+    @property
     def clash(self) -> bool:
-        """Something cannot be that other picks would mend: money aside."""
+        """Something cannot be, whatever is picked besides: money aside."""
         return any(one.code not in _OF_MONEY for one in self.check.impossible)
+
+    @property
+    def mendable(self) -> bool:
+        """Other picks would mend a stop, or more of them: money aside."""
+        return any(one.code not in _OF_MONEY for one in self.stops)
 
     @property
     def unapproved(self) -> bool:
@@ -240,6 +251,13 @@ class PackageView:
         if layout is None:
             return ()
         return tuple(told for space in layout.spaces for told in space_told(layout, space))
+
+
+def title_of(build: Build) -> str:
+    """What a package is called: its own name, or the vehicle."""
+    picked = build.selection.one(VEHICLE)
+    vehicle = picked and build.catalogue.option(VEHICLE, picked).title
+    return build.selection.title or vehicle or text("New package")
 
 
 def different(shop: Shop, state: FormState) -> list[Build]:
@@ -343,9 +361,13 @@ def reasons_of(shop: Shop, state: FormState, why: str) -> Iterator[Reasons]:
     build = state.build(shop)
     choice, _, option = why.removeprefix(":").partition(":")
     if not option:
-        fixes = _taps(build.fixes())
-        told = "" if fixes else text("no change of a few picks mends it")
-        yield Reasons(text("What would help"), "", "", (), told, "", fixes, available=False)
+        found = build.fixes()
+        none = Reasons(text("What would help"), "", "", (), "", "", _taps(found), available=False)
+        if found.stopped:
+            none = evolve(none, conclusion=text("no change of a few picks mends it"))
+        elif found.nothing_to_mend:
+            none = evolve(none, conclusion=text("nothing needs fixing"))
+        yield none
         return
     title = shop.catalogue.option(choice, option).title
     none = Reasons(title, choice, option, (), "", "", (), available=False)
@@ -358,9 +380,9 @@ def reasons_of(shop: Shop, state: FormState, why: str) -> Iterator[Reasons]:
             yield evolve(none, available=answer.possible, conclusion=told)
             return
         premises, conclusion = tuple(conflict.premises), conflict.conclusion
-        found = evolve(none, premises=premises, conclusion=conclusion, hint=conflict.hint)
-        yield evolve(found, looking=True)
-        yield evolve(found, fixes=_taps(build.fixes(choice, option)))
+        reasons = evolve(none, premises=premises, conclusion=conclusion, hint=conflict.hint)
+        yield evolve(reasons, looking=True)
+        yield evolve(reasons, fixes=_taps(build.fixes(choice, option)))
     except SearchLimit:
         yield evolve(none, conclusion=later)
 

@@ -96,6 +96,7 @@ def start(browser: TestClient, title: str) -> Page:
 
 WISH = "Weekends, with the large fridge"
 TRADE = "Trade, low canopy with drawers"
+TOURING = "Touring, tall canopy with kitchen"
 
 
 def test_a_sale_from_nothing_to_the_first_choices(browser: TestClient) -> None:
@@ -149,7 +150,7 @@ def test_an_option_that_is_not_available_says_why(browser: TestClient) -> None:
 
 def test_what_is_still_to_be_added_is_said_and_added_in_one_tap(browser: TestClient) -> None:
     page = start(browser, TRADE).tap("pick:upright-fridge:upright-45")
-    assert "1 thing still to add Finish the package" in words(page.text)
+    assert "1 thing still to add or to change Finish the package What would" in words(page.text)
     done = words(browser.post("/finish", data={"state": page.state}).text)
     assert "Also chosen: " in done
     assert "Ready to quote" in done
@@ -176,6 +177,20 @@ def test_quantities_go_up_and_down_and_end(browser: TestClient) -> None:
     assert "<output>3</output>" in more.text
     fewer = more.tap("less:drawers:wide-220").tap("less:drawers:wide-220")
     assert "<output>1</output>" in fewer.text
+
+
+def test_what_is_not_available_has_no_button_but_why(browser: TestClient) -> None:
+    page = start(browser, TOURING).tap("less:battery:lfp-200").tap("look:power")
+    assert page.state_of("battery", "agm-100") == "ruled-out"
+    assert re.findall(r'value="(\w+):battery:agm-100"', page.text) == ["why"]
+    assert re.findall(r'value="(\w+):battery:lfp-200"', page.text) == ["less", "more"]
+
+
+def test_a_package_without_a_name_is_called_by_its_vehicle(browser: TestClient) -> None:
+    page = Page(browser, browser.get("/").text).tap("")
+    assert "<title>New package" in page.text
+    assert "<title>Mid-size dual-cab 4x4" in page.tap("pick:vehicle:mid-dual").text
+    assert f"<title>{WISH}" in start(browser, WISH).text
 
 
 def test_hose_is_taken_and_changed_by_the_metre(tmp_path: Path) -> None:
@@ -256,9 +271,12 @@ def test_packages_set_aside_are_compared(browser: TestClient) -> None:
     beside = browser.post("/compare", data={"state": other.state})
     assert "+815.00" in words(beside.text)
     assert beside.text.count("<svg") == 3  # of what does not fit, the inside is not drawn
-    assert re.findall("<h2>([^<]+)</h2>", beside.text) == [f"A: {WISH}", f"B: {WISH}"]
+    assert re.findall("<h2>([^<]+)</h2>", beside.text) == [
+        f"A: {WISH} (Canopy height: Standard, 850\N{NO-BREAK SPACE}mm)",
+        f"B: {WISH} (Canopy height: Tall, 1000\N{NO-BREAK SPACE}mm)",
+    ]
     nameless = browser.post("/compare", data={"state": other.tap("", title="").state}).text
-    assert re.findall("<h2>([^<]+)</h2>", nameless) == [f"A: {WISH}", "B"]
+    assert re.findall("<h2>([^<]+)</h2>", nameless) == [f"A: {WISH}", "B: Mid-size dual-cab 4x4"]
     first = re.findall(r'name="tap" value="(take:[^"]+)"', beside.text)[0]
     assert other.tap(first).total() == page.total()
     for height in ("850mm", "900mm", "700mm", "1200mm"):
@@ -448,6 +466,14 @@ def test_wishes_and_a_budget_make_a_package(browser: TestClient, shop: Shop) -> 
         assert f"granted: {shop.catalogue.option(*wish.key).title}" in told
     for left in known.left_out:
         assert f"Left out: {shop.catalogue.option(*left.wish.key).title}" in told
+    two = {**wishes, "wish-2": "solar=panel-200", "many-2": "2"}
+    page = Page(browser, browser.post("/wishes", data={**form, **two}).text)
+    assert "granted: 2 x 200 W panel, fixed" in words(page.text)
+    for many in ("0", "-1", "two"):
+        refused = browser.post("/wishes", data={**form, **two, "many-2": many})
+        assert refused.status_code == 400
+        assert f'name="many-2" value="{many}"' in refused.text
+    assert browser.post("/wishes", data={**form, **two, "many-2": "99"}).status_code == 400
     poor = browser.post("/wishes", data={**form, "budget": "100"})
     assert "Not even the picks alone" in words(poor.text)
 
@@ -521,7 +547,26 @@ def test_what_cannot_be_quoted_is_not_issued(browser: TestClient) -> None:
     answer = browser.post("/issue", data={"state": page.state, "seller": "Ann"})
     assert answer.status_code == 422
     assert "56 mm short" in words(answer.text)
+    assert "Go back with the browser" in words(answer.text)
     assert "no quotes found" in browser.get("/quotes").text
+
+
+def test_papers_of_what_cannot_be_quoted_are_not_offered(browser: TestClient) -> None:
+    def offered(page: Page) -> list[str]:
+        return re.findall(
+            r'formaction="(/(?:paper/(?!sel)|issue)[^"]*)"(?![^>]* disabled)', page.text
+        )
+
+    page = start(browser, WISH)
+    assert offered(page) == []
+    assert "can be made once the package is complete and goes together" in words(page.text)
+    tall = page.tap("pick:canopy-height:1000mm")
+    assert len(offered(tall)) == 7
+    assert "once the package is complete" not in tall.text
+    refused = browser.post("/paper/quote", data={"state": page.state})
+    assert refused.status_code == 422
+    assert "Close this tab" in words(refused.text)
+    assert "Back button" not in words(refused.text)
 
 
 def test_the_page_speaks_german(browser: TestClient) -> None:

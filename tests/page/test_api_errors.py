@@ -28,7 +28,7 @@ LINE = '{"add": {"line": {"title": "Box", "price": %s, "mass": 1}}}'
 
 UNREAD: list[tuple[str, bytes | str, str | None, str]] = [
     ("empty", b"", "", "not JSON"),
-    ("cut off", '{"day": "2026', "", "line 1, column 9"),
+    ("cut off", '{"day": "2026', "", "Unterminated string at line 1, column 9"),
     ("a comma too many", '{"day": "2026-08-03",}', "", "not JSON"),
     ("YAML", "day: 2026-08-03", "", "not JSON"),
     ("a list", "[]", "", "no object"),

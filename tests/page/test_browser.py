@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import re
 from collections.abc import Iterator
 from typing import Any
+from zoneinfo import ZoneInfo
 
 import pytest
 
@@ -293,6 +295,45 @@ def test_reasons_are_in_view_and_leave_the_place_where_they_were_asked_for(page:
     tap(page, "close-why")
     page.locator(".why").wait_for(state="detached")
     assert page.evaluate("document.activeElement.id") == "why:canopy-height:1200mm"
+
+
+def test_on_a_phone_stops_are_a_tap_away_and_drawings_say_that_they_slide(page: Any) -> None:
+    from playwright.sync_api import expect
+
+    start(page, WISH)
+    drawing = page.locator("#p-picture-0 figure")
+    slide = page.locator("#p-picture-0 .slide")
+    stops = page.get_by_role("link", name="1 stop")
+    for width, narrow in ((1280, False), (390, True), (768, False)):
+        page.set_viewport_size({"width": width, "height": 844})
+        slides = drawing.evaluate("one => one.scrollWidth > one.clientWidth")
+        assert (slides, slide.is_visible()) == (narrow, narrow), width
+        assert stops.is_visible() == (width < 1000)
+    page.set_viewport_size({"width": 390, "height": 844})
+    stop = page.locator(".finding.stop")
+    expect(stop).not_to_be_in_viewport()
+    stops.click()
+    expect(stop).to_be_in_viewport(ratio=0.9)
+    page.set_viewport_size({"width": 1280, "height": 900})
+    tap(page, "look-canopy")
+    tap(page, "tap:canopy-height:1000mm")
+    page.locator("#p-total .good").wait_for()
+    assert stops.count() == 0
+
+
+def test_times_are_those_of_whoever_reads_them(chrome: Any, server: Served) -> None:
+    context = chrome.new_context(base_url=server.address, timezone_id="Australia/Adelaide")
+    context.set_default_timeout(60_000)
+    page = context.new_page()
+    start(page, TRADE)
+    page.get_by_label("Seller").fill("Ann")
+    page.get_by_role("button", name="Issue the quote").click()
+    page.wait_for_url("**/quotes/Q-*")
+    told = page.locator("time").first
+    kept = dt.datetime.fromisoformat(told.get_attribute("datetime"))
+    here = kept.astimezone(ZoneInfo("Australia/Adelaide"))
+    assert told.inner_text().startswith(f"{here:%-d %B %Y, %H:%M} AC")
+    context.close()
 
 
 @pytest.mark.parametrize("by", ["dragging", "a button"])

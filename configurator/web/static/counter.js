@@ -115,6 +115,15 @@
   document.addEventListener("htmx:after:init", begin);
   document.addEventListener("DOMContentLoaded", begin);
 
+  // Times are told by the clock of whoever reads them; the server may stand in another zone.
+  const dated = { day: "numeric", month: "long", year: "numeric" };
+  const timed = { hour: "2-digit", minute: "2-digit", hourCycle: "h23", timeZoneName: "short" };
+  for (const time of document.querySelectorAll("time")) {
+    const at = new Date(time.dateTime);
+    const told = (form) => at.toLocaleString(document.documentElement.lang, form);
+    time.textContent = `${told(dated)}, ${told(timed)}`;
+  }
+
   // A unit is dragged to another side; its buttons do the same.
   let moved = null;
   const sideAt = (event) =>
