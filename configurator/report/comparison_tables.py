@@ -242,7 +242,12 @@ def _bars(amounts: Sequence[Money]) -> Iterator[ChartBar]:
 
 
 def besides_told(comparison: Comparison) -> Iterator[tuple[str, tuple[str, ...]]]:
-    """What one has and the other lacks, under a heading each."""
+    """What one has and the other lacks, under a heading each.
+
+    Empty where each choice has one thing at most: then it is what the choices say already.
+    """
+    if not any(len(has) > 1 for row in comparison.choices if row.differs for has in row.has):
+        return
     for name, besides in zip(_letters(comparison), comparison.besides, strict=True):
         if besides.has:
             yield text("{name} has, A lacks", name=name), besides.has

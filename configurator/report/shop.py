@@ -280,7 +280,10 @@ def orders_table(orders: OrderList) -> Table:
     return Table(columns, bodies, name="orders")
 
 
-STOCK = text("Sheets and bars that the cut list takes, whole; the list above does not count them.")
+STOCK = text(
+    "Whole sheets and bars that the cut list takes: the metal of the parts above, waste included. "
+    "Do not order it twice."
+)
 
 
 def stock_order(orders: OrderList) -> Table:

@@ -6,6 +6,7 @@ import json
 import re
 from collections.abc import Iterable
 from decimal import Decimal
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -154,6 +155,14 @@ def run(*arguments: str) -> str:
     result = CliRunner().invoke(cli, ["compare", *arguments], env={"COLUMNS": "100"})
     assert result.exception is None, result.output
     return result.output
+
+
+def test_what_one_has_and_the_other_lacks_is_told_where_the_choices_do_not_say_it() -> None:
+    alone = run(TOURING, "--change", "finish=raw", "--change", "canopy-height=850mm")
+    several = run(TOURING, str(Path(TOURING).with_name("contractor.yaml")))
+    assert "A has, B lacks:" not in alone
+    assert "A has, B lacks:" in several
+    assert "B has, A lacks:" in several
 
 
 def test_six_columns_are_readable_in_a_hundred_columns() -> None:
