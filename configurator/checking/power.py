@@ -99,8 +99,12 @@ _OF_THE_PICTURE = {
     ),
     "stay": Saying(
         "caution",
-        "Without charging the battery lasts {days_alone} days, not {days}: {usable} Ah are "
-        "usable, {daily} Ah a day are drawn",
+        (
+            "Without charging the battery lasts {n} day, not {days}: {usable} Ah are usable, "
+            "{daily} Ah a day are drawn",
+            "Without charging the battery lasts {n} days, not {days}: {usable} Ah are usable, "
+            "{daily} Ah a day are drawn",
+        ),
     ),
     "little-sun": Saying(
         "note",
@@ -348,7 +352,7 @@ class _PowerFindings:
                 text("{battery_needed} Ah of the same kind would do", **known),
                 lambda then: then.days_alone is not None and then.days_alone >= days,
             )
-            yield self._say("stay", "", {"days": days}, numbers, hint)
+            yield self._say("stay", "", {"n": known["days_alone"], "days": days}, numbers, hint)
         share, empty_after = picture.solar_share, _empty_after(picture)
         if share is None or not picture.solar:
             return

@@ -228,7 +228,10 @@ class CommandRequest:
         written: str = "",
         file: Any = None,
     ) -> NoReturn:
-        """Write and print an answer, and leave with its exit code.
+        """Write an answer or print it, and leave with its exit code.
+
+        What is written is not printed as well, unless something stops it or JSON is asked for; a
+        selection is no answer.
 
         Args:
             answer: the answer.
@@ -239,7 +242,8 @@ class CommandRequest:
         """
         if written:
             self.write(answer if file is None else file)
-        self.print(answer, report)
+        if self.as_json or stopped or not written or file is not None or self.output.path is None:
+            self.print(answer, report)
         if written and self.output.path is not None and not self.as_json:
             click.echo(f"{self.output.path}: {written}")
         sys.exit(FINDINGS if stopped else FINE)

@@ -18,6 +18,7 @@ from configurator.cli.common import (
     look_options,
 )
 from configurator.selection.picks import Budget
+from configurator.selection.resolved import Resolved
 
 
 @build_command()
@@ -68,7 +69,7 @@ def price(asked: CommandRequest, trace: bool, shop: bool) -> None:
 
 
 @build_command()
-@output_option("FILE", "Also write FILE.svg, .html, .pdf or .json.", ".svg .html .pdf .json")
+@output_option("FILE", "FILE.svg, .html, .pdf or .json instead of a list.", ".svg .html .pdf .json")
 @option(
     "--view",
     "The picture in FILE.svg: the whole vehicle, the package from a corner above, or the "
@@ -97,11 +98,10 @@ def layout(asked: CommandRequest, more: bool, view: str) -> None:
     written = drawn or (path is not None and path.suffix == ".json")
     if path is not None and not written:
         click.echo(f"{path}: not written, because there is no layout to draw", err=True)
+    build = Resolved(asked.shop.catalogue, asked.build.selection)
     asked.answer(
         found,
-        lambda: layout_report(
-            asked.shop.catalogue, found.layout, found.findings, found.would_fit_too
-        ),
+        lambda: layout_report(build, found.layout, found.findings, found.would_fit_too),
         found.stopped,
         "the layout" if written else "",
     )
@@ -115,7 +115,7 @@ _KG, _HOURS = number_to(100_000), number_to(24)
 @option("--tow-ball", "Download on the tow ball.", "KG", callback=_KG)
 @option("--trailer", "Mass of the loaded trailer.", "KG", callback=_KG)
 @option("--items", "Show every mass and its assumed position.")
-@output_option("FILE.svg", "Also write the picture of the bars.", ".svg")
+@output_option("FILE.svg", "A picture of masses and axle loads instead of tables.", ".svg")
 def mass(
     asked: CommandRequest,
     people: int | None,
@@ -139,7 +139,7 @@ def mass(
         found,
         lambda: mass_report(found.picture, found.findings, items),
         found.stopped,
-        "the picture of the bars",
+        "masses and axle loads",
     )
 
 
@@ -147,7 +147,7 @@ def mass(
 @option("--sun", "The place whose sunshine counts: one of the catalogue's.", "PLACE", to="place")
 @option("--season", "When.", type=click.Choice(("summer", "winter", "year")))
 @option("--driving", "Hours driven a day.", "HOURS", callback=_HOURS)
-@output_option("FILE.svg", "Also write the picture of the charge.", ".svg")
+@output_option("FILE.svg", "A picture of the batteries' charge instead of tables.", ".svg")
 def power(
     asked: CommandRequest, place: str | None, season: str | None, driving: Decimal | None
 ) -> None:
@@ -164,7 +164,7 @@ def power(
         found,
         lambda: power_report(found.picture, found.findings),
         found.stopped,
-        "the picture of the charge",
+        "the batteries' charge",
     )
 
 

@@ -255,7 +255,8 @@ def _numbers(
         return frozenset(one for one in members if search.constraints[one].rank <= rank)
 
     every = dict(selection.quantities) | held
-    grounds = Grounds(held, every, frozenset(members), up_to(RULE), up_to(LIMIT), possible)
+    decided = selection.empty.union(choice for choice, _ in every)
+    grounds = Grounds(held, every, decided, frozenset(members), up_to(RULE), up_to(LIMIT), possible)
     return tuple(search.constraints[one].explain(grounds) for one in members)
 
 

@@ -93,6 +93,7 @@ class Grounds:
     Attributes:
         held: the picks that take part.
         every: all picks that were asked about.
+        decided: the choices that have a pick, or of which none is wanted.
         members: the constraints that take part.
         rules: of these, the rules; and what is stated in plain words, rules and limits.
         possible: whether a selection has these literals and keeps those constraints, all by
@@ -101,6 +102,7 @@ class Grounds:
 
     held: Held
     every: Held
+    decided: frozenset[str]
     members: frozenset[ConstraintId]
     rules: frozenset[ConstraintId]
     stated: frozenset[ConstraintId]

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from configurator.catalogue.model import Rule
 from configurator.engine.constraint import RULE, Constraint, ConstraintId, Explanation, Grounds
-from configurator.selection.rules import rule_words
+from configurator.selection.rules import rule_words, tests_of
 from configurator.words import text
 
 if TYPE_CHECKING:
@@ -39,10 +39,14 @@ class RuleConstraint(Constraint):
         """What it asks."""
         return rule_words(self.catalogue, self.rule)
 
-    def explain(self, grounds: Grounds) -> Explanation:  # noqa: ARG002 - a rule has no numbers
-        """What it says."""
+    def explain(self, grounds: Grounds) -> Explanation:
+        """What it says; its advice only where all that it asks about is decided.
+
+        What is open may be picked as advised already, and that has not helped.
+        """
         told = text("{rule} ({because:bare})", rule=self.says, because=self.rule.because)
-        return Explanation(told, self.rule.hint)
+        decided = all(test.choice in grounds.decided for test in tests_of(self.rule))
+        return Explanation(told, self.rule.hint if decided else "")
 
 
 def rules(search: Search) -> Iterator[RuleConstraint]:

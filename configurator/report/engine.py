@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from textwrap import shorten
 
 from configurator.catalogue.fields import Pick
@@ -61,19 +61,33 @@ def states_report(build: Resolved, found: OptionsAnswer, whole: bool) -> Report:
 
 
 def _states_in_full(build: Resolved, by: Mapping[str, Sequence[OptionAnswer]]) -> Table:
-    """Every option with its state, price and reason, in the catalogue's order."""
-    bodies = (
-        RowGroup(
-            (
-                Row((_named(one), _STATES.get(one.state, one.state), _cost(build, one), one.reason))
-                for one in some
-            ),
-            f"{build.offering.by_id[choice].title} ({choice})",
-        )
-        for choice, some in by.items()
-    )
-    heads = ("", "State", build.offering.currency, "Why not")
+    """Every option with its state and price, and its reason below it, in the catalogue's order."""
+    bodies = []
+    for choice, some in by.items():
+        rows = [
+            Row(
+                (
+                    Cell(_named(one), below=(reason,) if reason else ()),
+                    _STATES.get(one.state, one.state),
+                    _cost(build, one),
+                )
+            )
+            for one, reason in _reasons(some)
+        ]
+        bodies.append(RowGroup(rows, f"{build.offering.by_id[choice].title} ({choice})"))
+    heads = ("", "State", build.offering.currency)
     return Table(tuple(map(Column, heads)), tuple(bodies))
+
+
+def _reasons(some: Sequence[OptionAnswer]) -> Iterator[tuple[OptionAnswer, str]]:
+    """Each of a choice's options with its reason, of which the same is told once."""
+    told: dict[str, OptionAnswer] = {}
+    for one in some:
+        first = told.setdefault(one.reason, one)
+        if one.reason and first is not one:
+            yield one, text("for the same reason as {title}", title=first.title)
+        else:
+            yield one, one.reason
 
 
 def _open_table(build: Resolved, by: Mapping[str, Sequence[OptionAnswer]]) -> Table:
@@ -84,7 +98,7 @@ def _open_table(build: Resolved, by: Mapping[str, Sequence[OptionAnswer]]) -> Ta
     for choice, some in sorted(by.items(), key=lambda one: kinds.index(by_id[one[0]].pick)):
         begun = any(one.state == "picked" for one in some)
         shown = [one for one in some if not begun or one.state != "ruled-out"]
-        rows = [Row((_with_reason(one), _cost(build, one))) for one in shown]
+        rows = [Row((_with_reason(*told), _cost(build, told[0]))) for told in _reasons(shown)]
         if len(shown) < len(some):
             rows.append(Row((text("{n} more not available", n=len(some) - len(shown)), "")))
         bodies.append(RowGroup(rows, f"{by_id[choice].title} ({choice})"))
@@ -92,11 +106,11 @@ def _open_table(build: Resolved, by: Mapping[str, Sequence[OptionAnswer]]) -> Ta
     return Table(columns, tuple(bodies))
 
 
-def _with_reason(one: OptionAnswer) -> Cell:
+def _with_reason(one: OptionAnswer, reason: str) -> Cell:
     """An option, and below it why it is not available, shortened, or what else there is to say."""
     said = {"picked": text("picked"), "implied": text("the only one left")}.get(one.state, "")
     title = joined([_named(one), said], ": ") if said else _named(one)
-    reason = shorten(one.reason, _SHORT, placeholder=" …")
+    reason = shorten(reason, _SHORT, placeholder=" …")
     if one.state == "ruled-out":
         reason = text("not available: {reason}", reason=reason) if reason else text("not available")
     return Cell(title, below=(reason,) if reason else ())
@@ -111,8 +125,8 @@ def _decided_table(build: Resolved, by: Mapping[str, Sequence[OptionAnswer]]) ->
         rows = [
             Row((text("or {option}", option=_named(one)), _cost(build, one)))
             if one.state == "instead"
-            else Row((_with_reason(one), ""))
-            for one in some
+            else Row((_with_reason(one, reason), ""))
+            for one, reason in _reasons(some)
             if one.state in ("instead", "undecided")
         ]
         if rows:
@@ -143,7 +157,22 @@ def contradiction_report(conflict: Conflict | None) -> Report:
     if conflict is None:
         return ((Paragraph(text("These picks cannot be completed. Why takes longer to find.")),),)
     told = text("These picks cannot be completed.")
-    return ((Paragraph(told), Paragraph(conflict.whole)),)
+    return ((Paragraph(told), *_argument(conflict)),)
+
+
+def _argument(conflict: Conflict) -> Iterator[Paragraph]:
+    """Why, a premise on each line; what follows; and what would help."""
+    for index, premise in enumerate(conflict.premises):
+        if index:
+            yield Paragraph(text("and {premise},", premise=premise))
+        else:
+            yield Paragraph(text("Because {premise},", premise=premise))
+    end = "{conclusion}." if conflict.premises else "{conclusion:capital}."
+    yield Paragraph(Text(end, "", {"conclusion": conflict.conclusion}))
+    if conflict.doubt:
+        yield Paragraph(conflict.doubt)
+    if conflict.hint:
+        yield Paragraph(text("hint: {hint}", hint=conflict.hint), depth=1)
 
 
 def explanation_report(catalogue: Catalogue, found: ExplainAnswer) -> Report:
@@ -167,22 +196,7 @@ def explanation_report(catalogue: Catalogue, found: ExplainAnswer) -> Report:
         if by is not None:
             told = text("{told}: {by:signed} {currency}", told=told, by=by, currency=by.currency)
         return ((Paragraph(told),),)
-    said = found.conflict
-    lines = [
-        Paragraph(
-            text("and {premise},", premise=premise)
-            if index
-            else text("Because {premise},", premise=premise)
-        )
-        for index, premise in enumerate(said.premises)
-    ]
-    end = "{conclusion}." if said.premises else "{conclusion:capital}."
-    lines.append(Paragraph(Text(end, "", {"conclusion": said.conclusion})))
-    if said.doubt:
-        lines.append(Paragraph(said.doubt))
-    if said.hint:
-        lines.append(Paragraph(text("hint: {hint}", hint=said.hint), depth=1))
-    return (tuple(lines),)
+    return (tuple(_argument(found.conflict)),)
 
 
 def fixes_report(found: Fixes) -> Report:
@@ -235,6 +249,8 @@ def _lines(catalogue: Catalogue, priced: Price, picks: Sequence[Pick]) -> list[R
 def within_report(catalogue: Catalogue, found: WithinAnswer) -> Report:
     """What the package costs and leaves of the budget; what was refused; what is in it."""
     blocks: list[Block] = [Paragraph(_against(found))]
+    if found.conflict is not None:
+        blocks += _argument(found.conflict)
     if found.price is not None:
         if not found.settled:
             blocks.append(Paragraph(text("Whether a cheaper package has them was not settled.")))
@@ -271,8 +287,7 @@ def _against(found: WithinAnswer) -> Text:
             budget=budget,
         )
     if found.to_pay is None:
-        told = text("These picks cannot be completed at any price.")
-        return told if found.conflict is None else joined([told, found.conflict.whole], " ")
+        return text("These picks cannot be completed at any price.")
     if found.selection is None:
         return text(
             "Not even the picks alone are available for {budget}: the cheapest package is {total}, "

@@ -298,7 +298,11 @@ def _effects(extra: Extra) -> Iterator[str]:
     if power.solar:
         yield text("Brings {daily} Ah a day from the sun.", daily=power.solar)
     if power.days != power.days_before and power.days is not None:
-        yield text("Without charging the battery lasts {days} days.", days=power.days)
+        yield text(
+            "Without charging the battery lasts {n} day.",
+            "Without charging the battery lasts {n} days.",
+            n=power.days,
+        )
 
 
 def _measured(figure: Decimal, limit: LimitEffect, named: bool) -> str:

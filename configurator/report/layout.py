@@ -6,7 +6,6 @@ from collections.abc import Iterator, Sequence
 
 from attrs import frozen
 
-from configurator.catalogue.model import Catalogue
 from configurator.findings import Finding
 from configurator.fit.layout import FLOOR, HUNG, Layout, Placement, SpaceLayout, UnitName
 from configurator.report.model import (
@@ -21,7 +20,7 @@ from configurator.report.model import (
     table_of,
 )
 from configurator.selection.resolved import Resolved
-from configurator.words import joined, listed, text
+from configurator.words import Text, joined, listed, text
 
 DATUM = text(
     "All in mm: x behind the inside of the front wall, y from the inside of the left wall, z above"
@@ -93,19 +92,36 @@ def _mm(title: str) -> Column:
 
 def layout_list(layout: Layout) -> Table:
     """Where every unit sits in two narrow columns, for a page with the drawing beside it."""
+    table = layout_table(layout)
     rows = []
-    for number, whole in enumerate(layout_table(layout).rows, 1):
-        _, title, side, on, x, y, z, *size = (cell.value for cell in whole.cells)
+    for whole in table.rows:
+        number, title, _, _, x, y, z, *size = (cell.value for cell in whole.cells)
         where = text(
             "{length} x {width} x {height} mm; x {x}, y {y}, z {z}",
             **dict(zip(_FIGURES, (*size, x, y, z), strict=True)),
         )
-        stands = [text("works from: {side}", side=side)] if side else []
-        stands += [text("on: {what}", what=on)] if on else []
-        lines = (where, joined(stands, "; ")) if stands else (where,)
-        rows.append(Row((str(number), Cell(title, below=lines))))
-    columns = (Column(text("No."), name="short"), Column(text("Unit"), name="unit"))
+        rows.append(Row((number, Cell(title, below=(where, *_standing(whole))))))
+    return Table(table.columns[:2], (RowGroup(rows),), name="units")
+
+
+def _compact(layout: Layout, space: str) -> Table:
+    """Where every unit in a space sits, in a table that 80 columns have room for."""
+    table = layout_table(layout, space)
+    rows = []
+    for whole in table.rows:
+        number, title, _, _, *figures = whole.cells
+        rows.append(Row((number, Cell(title.value, below=tuple(_standing(whole))), *figures)))
+    columns = (*table.columns[:2], *table.columns[4:])
     return Table(columns, (RowGroup(rows),), name="units")
+
+
+def _standing(row: Row) -> Iterator[str]:
+    """From where the unit in a row of the layout works, and on what it stands, if either."""
+    side, on = row.cells[2].value, row.cells[3].value
+    told = [text("works from: {side}", side=side)] if side else []
+    told += [text("on: {what}", what=on)] if on else []
+    if told:
+        yield joined(told, "; ")
 
 
 def space_told(layout: Layout, space: SpaceLayout) -> Iterator[str]:
@@ -137,7 +153,7 @@ def space_told(layout: Layout, space: SpaceLayout) -> Iterator[str]:
 
 
 def layout_report(
-    catalogue: Catalogue,
+    build: Resolved,
     layout: Layout | None,
     findings: Sequence[Finding],
     more: Sequence[str] | None,
@@ -145,29 +161,48 @@ def layout_report(
     """The places, the open boxes, and the findings about them.
 
     Args:
-        catalogue: the shop's catalogue.
+        build: what is picked.
         layout: where everything sits, if that is known.
         findings: what a check says of it.
         more: what would fit too, one at a time; None when that is not asked for.
     """
     places: list[tuple[Block, ...]] = []
-    if layout is not None and not layout.placements:
+    if layout is not None and not layout.placements and not layout.unknown:
         places.append((Paragraph(text("There is nothing to place.")),))
     elif layout is not None:
         places += (_in_space(layout, space) for space in layout.spaces)
     places += ((finding,) for finding in findings)
-    if layout is not None and layout.unknown:
-        titles = listed(catalogue.space_title(space) for space in layout.unknown)
-        told = text(
-            "Not laid out, because choices are open that make it: the {titles}", titles=titles
-        )
-        places.append((Paragraph(told),))
+    if layout is not None:
+        places += ((Paragraph(_still_open(build, space)),) for space in layout.unknown)
     if more is not None:
         fits = joined(more, "; ") if more else text("nothing in the catalogue")
         places.append((Paragraph(text("Would fit too, one at a time: {titles}", titles=fits)),))
     return tuple(places)
 
 
+def _still_open(build: Resolved, space: str) -> Text:
+    """That a space is not laid out yet, and which open choices decide its size and openings."""
+    known = {"space": build.catalogue.space_title(space)}
+    deciding = [
+        choice.title
+        for choice in build.offering.choices
+        if choice.pick == "one"
+        and choice.id not in build.selection.chosen
+        and any(
+            space in dict(option.space) or any(one.space == space for one in option.openings)
+            for option in choice.options
+        )
+    ]
+    if not deciding:
+        return text("Not laid out: the {space}. These picks do not tell its size.", **known)
+    return text(
+        "Not laid out yet: the {space}. Its size and openings depend on choices still open:"
+        " {choices}.",
+        choices=listed(deciding),
+        **known,
+    )
+
+
 def _in_space(layout: Layout, space: SpaceLayout) -> tuple[Block, ...]:
     size, *boxes = map(Paragraph, space_told(layout, space))
-    return size, layout_table(layout, space.space), Paragraph(DATUM, "faint"), *boxes
+    return size, _compact(layout, space.space), Paragraph(DATUM, "faint"), *boxes

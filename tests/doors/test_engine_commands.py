@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
@@ -336,7 +337,8 @@ def test_a_budget_too_small_for_the_picks_alone_is_told_with_what_they_cost() ->
 def test_picks_that_contradict_are_not_said_to_be_over_the_budget() -> None:
     code, words = run("within", WISH, "--budget", "30000")
     assert code == 1
-    assert words.startswith("These picks cannot be completed at any price. Because Canopy height")
+    told = "These picks cannot be completed at any price.\nBecause Canopy height"
+    assert words.startswith(told)
 
 
 @pytest.mark.parametrize(
@@ -382,3 +384,62 @@ def test_the_lightest_package_is_found_where_masses_have_many_decimals() -> None
     lightest = shop.build(selection({})).complete("mass")
     assert lightest is not None
     assert lightest.mass == min(masses)
+
+
+CROWDED = """format: 1
+catalogue: quandong
+picks:
+  vehicle: mid-dual
+  canopy-length: 1200mm
+  canopy-height: 1000mm
+  upright-fridge: upright-130
+  kitchen: gas-sink
+  pantry: pantry-860
+  drawers: {wide-300: 2, wide-220: 2}
+"""
+"""A canopy that is too short for what is asked of it, its sheet and doors still open."""
+
+
+@pytest.fixture(scope="module")
+def crowded(tmp_path_factory: pytest.TempPathFactory) -> str:
+    file = tmp_path_factory.mktemp("crowded") / "crowded.yaml"
+    file.write_text(CROWDED)
+    return str(file)
+
+
+def test_a_long_refusal_has_a_premise_on_each_line_and_advises_nothing_that_was_tried(
+    crowded: str,
+) -> None:
+    code, words = run("complete", crowded)
+    assert code == 1
+    first, *premises, conclusion, doubt = re.split(r"\n(?=Because|and |so |Perhaps)", words)
+    assert first == "These picks cannot be completed."
+    assert len(premises) > 3
+    assert conclusion == "so these picks do not go together."
+    assert doubt.startswith("Perhaps fewer")
+    subjects = [one["subject"] for one in answer("complete", crowded)[1]["conflict"]["facts"]]
+    assert "thin-sheet-height" in subjects, "a rule that advises another sheet, which is open"
+    assert "hint" not in words
+    _, words = run("complete", crowded, "--pick", "sheet=2mm")
+    assert "    hint: Take 2.5 mm sheet." in words
+
+
+def test_a_reason_is_given_once_in_a_choice(crowded: str) -> None:
+    _, words = run("options", crowded, "--choice", "canopy-length")
+    reasons = [one["reason"] for one in answer("options", crowded)[1]["options"] if one["reason"]]
+    flat = " ".join(words.split())
+    longest = "Behind a mid-size dual cab there is room for a tray of 1650 or 1800 mm"
+    assert sum(longest in reason for reason in reasons) > 1
+    assert flat.count(longest) == 1
+    assert flat.count("for the same reason as 2100 mm canopy") == 2
+
+
+def test_a_layout_of_open_choices_names_them(crowded: str) -> None:
+    code, words = run("layout", crowded)
+    flat = " ".join(words.split())
+    assert code == 0
+    assert "nothing to place" not in flat
+    asked = "Tray and canopy width, Canopy, Canopy sheet, Doors and Lining and insulation."
+    assert flat == (
+        "Not laid out yet: the canopy. Its size and openings depend on choices still open: " + asked
+    )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 from typing import Any
 
@@ -14,6 +15,8 @@ from configurator.catalogue.reading import shipped
 from configurator.shapes.shipped import schema
 from tests.conftest import Ran, Run
 from tests.support.shipped import shipped_in_one
+
+SELECTIONS = shipped("catalogues") / "selections"
 
 
 def answer(ran: Ran, name: str) -> dict[str, Any]:
@@ -136,3 +139,32 @@ def test_the_picture_speaks_the_language_asked_for(command: str, said: str, tmp_
     build = shop.build(shipped("catalogues") / "selections" / "touring.yaml")
     shop.write(getattr(build, command)(), tmp_path / "picture.svg", language="de")
     assert said in (tmp_path / "picture.svg").read_text("utf-8")
+
+
+@pytest.mark.parametrize("command", ["mass", "power", "layout"])
+def test_what_is_written_is_not_printed_as_well(command: str, run: Run, tmp_path: Path) -> None:
+    file = tmp_path / "picture.svg"
+    asked = (command, str(SELECTIONS / "touring.yaml"), "-o", str(file))
+    ran = run(*asked)
+    assert ran.code == 0
+    assert ran.out.startswith(f"{file}: ")
+    assert ran.out.count("\n") == 1
+    assert file.stat().st_size
+    assert run(*asked, "--json").out.startswith("{")
+
+
+def test_what_stops_a_package_is_printed_beside_its_picture(run: Run, tmp_path: Path) -> None:
+    file = tmp_path / "picture.svg"
+    touring = str(SELECTIONS / "touring.yaml")
+    ran = run("mass", touring, "--people", "20", "-o", str(file))
+    assert ran.code == 1
+    assert "stop: " in ran.out
+    assert ran.out.endswith(f"{file}: masses and axle loads\n")
+
+
+def test_a_layout_is_a_table_of_80_columns(run: Run, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("COLUMNS", "80")
+    told = run("layout", str(SELECTIONS / "touring.yaml")).out
+    assert re.search(r"^No\. +Unit +x +y +z +Long +Wide +High$", told, re.MULTILINE)
+    kitchen = r"^5 +Slide-out kitchen, two gas +730 +0 +0 +560 +820 +330\n +burners and sink *\n"
+    assert re.search(rf"{kitchen} +works from: left; on: floor *$", told, re.MULTILINE)

@@ -169,7 +169,7 @@ def test_command_says_what_does_not_fit_and_what_would() -> None:
     assert answer.exit_code == 1
     words = re.sub(r"\s+", " ", answer.output)
     assert "56 mm short" in words
-    assert "the lowest canopy that takes it is Canopy height Tall, 1000 mm" in words
+    assert "the lowest canopy that takes it is Canopy height: Tall, 1000 mm" in words
 
 
 @pytest.mark.parametrize("kind", ["svg", "html", "json"])
