@@ -99,7 +99,8 @@ SENTENCES = (
     "How the build comes to {currency} {total:amount}",
     "limit {limit:amount}",
     "Contingency {contingency:amount}",
-    # the engine
+    # the engine; the budget is what was asked with
+    "{currency} {to-pay:amount} of AUD 30,000.00, {left:amount} left",
     "{n}. {count} changes: {difference:signed}",
     "{n}. {count} change: {difference:signed}",
     "{difference:signed} AUD",
