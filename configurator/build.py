@@ -143,7 +143,7 @@ class Build(BuildChanges):
         return suggestions(self._resolved)
 
     def margin(self) -> Margin:
-        """What the shop pays and earns: for the shop's eyes only.
+        """What the shop pays and earns, also in percent: for the shop's eyes only.
 
         Raises:
             SelectionError: the selection cannot be understood.
@@ -347,7 +347,7 @@ class Build(BuildChanges):
         """The most of a wish list that a budget allows.
 
         Args:
-            budget: the most that may be to pay, tax included.
+            budget: the most that may be to pay, in the catalogue's currency, tax included.
             wishes: the most important first, each a pick or its ``choice=option``.
 
         Raises:
@@ -391,7 +391,7 @@ class Build(BuildChanges):
         return make_quote(self._resolved, number, day, all_extras)
 
     def compare(self, *others: Build, titles: Sequence[str] = ()) -> Comparison:
-        """This build and others side by side on price, mass and what they hold, differences first.
+        """This build and others side by side on price, mass (kg) and content, differences first.
 
         All are priced by this build's catalogue, on its day.
 

@@ -22,7 +22,7 @@ import re
 from collections.abc import Iterable, Sequence
 from functools import lru_cache
 
-from attrs import frozen
+from attrs import field, frozen
 
 
 def _brief(kind: object, text: str) -> str:
@@ -57,9 +57,9 @@ class Location(_InFolder):
     Line 0 is no line: ``file`` then names what was given instead, such as ``--pick a=b``. Column 0
     is no column: the whole line is meant.
 
-    Of a file that was named from the root of the machine, ``file`` is the name alone. Its folder is
-    known to this process, which tells it in messages; it goes with nothing that is written or
-    pickled.
+    Of a file that was named from the root of the machine, ``file`` is the name alone, or what
+    stands after ``//`` in it. Its folder is known to this process, which tells it in messages; it
+    goes with nothing that is written or pickled.
     """
 
     file: str
@@ -110,6 +110,9 @@ class Location(_InFolder):
 @lru_cache(maxsize=1_000)
 def _from_the_root(file: str) -> tuple[str, str]:
     """The folder of a file that is named from the root of a machine, and the file's name."""
+    folder, mark, name = file.partition("//")
+    if folder and mark:
+        return f"{folder}/", name
     found = re.fullmatch(r"((?:[A-Za-z]:)?[/\\](?:.*[/\\])?)(.*)", file, re.DOTALL)
     return (found[1], found[2]) if found else ("", file)
 
@@ -128,6 +131,7 @@ class Problem:
         code: a short stable name, for tests and for looking it up.
         hint: what to do about it, or empty.
         level: ``error`` (the file cannot be used) or ``caution`` (it can).
+        is_on_yaml: whether the hint is on how YAML is written, and of no use to who sent JSON.
     """
 
     at: Location
@@ -135,6 +139,7 @@ class Problem:
     code: str
     hint: str = ""
     level: str = "error"
+    is_on_yaml: bool = field(default=False, repr=False)
 
     def __str__(self) -> str:
         return self._as_text(self.at.told)

@@ -367,7 +367,7 @@ class Shop(Writer):
         return by_place(found)
 
     def compare(self, *builds: Build, titles: Sequence[str] = ()) -> Comparison:
-        """Builds side by side on price, mass and what they hold, differences first.
+        """Builds side by side on price, mass (kg) and what they hold, differences first.
 
         Args:
             builds: two or more of this shop.

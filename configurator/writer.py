@@ -64,6 +64,7 @@ class Writer:
         Raises:
             ConfiguratorError: nothing can be quoted at all, or a quote would be written over a file
                 that the shop is made of.
+            FileError: a folder cannot be read or made.
 
         Example:
             >>> jobs = shop.batch("catalogues/selections", "quotes", shop.day, processes=1)

@@ -17,12 +17,13 @@ import pytest
 from attrs import frozen
 
 from configurator import Catalogue, Selection, shop
-from configurator.catalogue.reading import read_catalogue, shipped
+from configurator.catalogue.reading import shipped
 from configurator.cli import common, main
 from configurator.selection.reading import read_selection
 from tests.support.paths import GOLDEN
 from tests.support.reading import known_once
 from tests.support.rendered import anew, is_about_the_machine, kept_in
+from tests.support.shipped import read_catalogue
 
 
 @frozen

@@ -240,4 +240,4 @@ _Dumper.add_representer(Decimal, _decimal)
 _Dumper.add_representer(str, _text)
 
 form(instead=selection_data)(Selection)
-form(inline="at", values={"level": ("error", "caution")})(Problem)
+form(inline="at", hidden="is_on_yaml", values={"level": ("error", "caution")})(Problem)

@@ -108,7 +108,7 @@ def read_parts(
             problem = sentence, "part-no-file", "mend its name"
         if problem is None:
             met.add(real)
-            parts.append(CatalogueFile(name.value, str(path), read(path)))
+            parts.append(CatalogueFile(name.value, _told(path, file.parent), read(path)))
             most -= len(parts[-1].text)
             if most < 0:
                 raise FileError(f"{path}: the parts of the catalogue have too many characters")
@@ -133,7 +133,7 @@ def _not_there(name: str, path: Path) -> tuple[str, str, str] | None:
 
 def _unnamed(parts: list[CatalogueFile], file: Path, met: set[Path]) -> Iterator[Problem]:
     """The files beside parts that could be parts and are not named."""
-    named = {part.file for part in parts}
+    named = {str(file.parent / part.name) for part in parts}
     endings = {".yaml", ".yml", *(Path(name).suffix for name in named)}
     for folder in sorted({Path(name).parent for name in named}):
         try:
@@ -146,7 +146,16 @@ def _unnamed(parts: list[CatalogueFile], file: Path, met: set[Path]) -> Iterator
                 sentence = f"{file.name} does not name this file, so nothing in it would count"
                 name = path.relative_to(file.parent).as_posix()
                 hint = f'add "{name}" to its parts, or move the file out of the folder'
-                yield Problem(Location(str(path), 0, 0), sentence, "part-unnamed", hint)
+                yield Problem(
+                    Location(_told(path, file.parent), 0, 0), sentence, "part-unnamed", hint
+                )
+
+
+def _told(path: Path, home: Path) -> str:
+    """The path as places have it: named from the root, what counts is its name in the folder."""
+    if home.is_absolute() and path.is_relative_to(home):
+        return f"{home}//{path.relative_to(home).as_posix()}"
+    return str(path)
 
 
 def _real(path: Path) -> Path:

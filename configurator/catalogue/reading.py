@@ -42,7 +42,7 @@ from configurator.catalogue.plain_data import typed
 from configurator.catalogue.schema_errors import schema_problems
 from configurator.catalogue.shop import PaperSettings
 from configurator.catalogue.validate import reference_problems
-from configurator.errors import CatalogueError, FileError, Problem, by_place
+from configurator.errors import FileError, Problem, by_place
 from configurator.machine.collector import nothing_collected
 from configurator.money import Money
 from configurator.shapes.schema import bare, key_of, kind_of
@@ -134,19 +134,6 @@ def read_text(path: FilePath | str) -> str:
         FileError: it cannot be read, is too large, or is not UTF-8.
     """
     return as_text(read_bytes(path, MOST_BYTES), path)
-
-
-def read_catalogue(path: FilePath | str) -> model.Catalogue:
-    """Read and check a catalogue (YAML or JSON) by its file or folder.
-
-    Raises:
-        CatalogueError: with every error found.
-        FileError: a file cannot be read.
-    """
-    catalogue, problems = open_catalogue(path)
-    if catalogue is None:
-        raise CatalogueError(problems)
-    return catalogue
 
 
 @nothing_collected()

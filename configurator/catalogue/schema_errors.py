@@ -45,9 +45,10 @@ class _Said:
     sentence: str
     code: str
     hint: str = ""
+    is_on_yaml: bool = False
 
     def at(self, place: Location) -> Problem:
-        return Problem(place, self.sentence, self.code, self.hint)
+        return Problem(place, self.sentence, self.code, self.hint, is_on_yaml=self.is_on_yaml)
 
 
 def schema_problems(tree: Tree) -> Iterator[Problem]:
@@ -100,8 +101,8 @@ def _bad_keys(tree: Tree, path: Path, shape: Schema, group: Mapping[str, Any]) -
         hint = near or "known here: " + ", ".join(known)
         yield Problem(tree.key_at((*path, key)), sentence, "unknown-key", hint)
     if missing:
-        hint = to_add(missing)
-        yield Problem(tree.at(path), f"{owner} has no {_listed(missing)}", "missing-key", hint)
+        sentence = f"{owner} has no {_listed(missing)}"
+        yield _Said(sentence, "missing-key", to_add(missing), is_on_yaml=True).at(tree.at(path))
 
 
 def to_add(missing: Sequence[str]) -> str:
@@ -175,7 +176,9 @@ def _wants(word: str, asked: Any, value: Any, name: str, currency: str, language
         digits = _too_many_digits(value) if {"number", "integer"} & {*kinds} else None
         if digits is not None:
             return _Said(f"{name} is {shown(value)}; {digits[0]}", "too-many-digits", digits[1])
-        return _Said(f"{name} {_mistyped(value, kinds)}", "wrong-type", _type_hint(value, kinds))
+        hint = _type_hint(value, kinds)
+        on_yaml = hint in _KIND_HINTS.values()
+        return _Said(f"{name} {_mistyped(value, kinds)}", "wrong-type", hint, on_yaml)
     if word in _BOUNDS:
         return _Said(f"{name} is {value}; it must be {_BOUNDS[word]} {asked}", "out-of-range")
     if word == "format":
@@ -305,7 +308,7 @@ def _format_wants(asked: str, name: str, value: Any, currency: str, language: st
     if asked == "languages":
         sentence = f"{name} is not given in {language}, the language of the catalogue's papers"
         hint = f'add "{language}: ...", or put a text with braces in quotation marks'
-        return _Said(sentence, "no-text", hint)
+        return _Said(sentence, "no-text", hint, is_on_yaml=True)
     if asked == "date":
         if DAY.fullmatch(value):
             return _Said(f'{name} is "{value}"; there is no such day', "bad-date", _DAY_HINT)

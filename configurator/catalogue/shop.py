@@ -101,7 +101,7 @@ class ShopDetails(Record):
         """The shop with its logo in that folder."""
         logo = self.papers.logo
         assert logo is not None  # it had a folder
-        at = Location(folder + logo.at.file, logo.at.line, logo.at.column)
+        at = Location(f"{folder}/{logo.at.file}", logo.at.line, logo.at.column)
         return evolve(self, papers=evolve(self.papers, logo=evolve(logo, at=at)))
 
 

@@ -204,7 +204,9 @@ class ReadRegister:
             revision: which; None for the latest.
 
         Raises:
-            RegisterError: there is no such revision, or its content was deleted.
+            FileError: the register cannot be read.
+            NoSuchQuote: there is no such quote, or no such revision of it.
+            RegisterError: its content was deleted, or is not what was kept.
 
         Example:
             >>> register.open("Q-1").priced(taller.price()).changed

@@ -45,10 +45,7 @@ from configurator.words import text
 class Register(ReadRegister):
     """The quotes that a shop has issued. Close it, or use it in a ``with``.
 
-    What writes keeps all of its work or nothing, and waits while another desk writes. Each method
-    that writes raises :class:`FileError` where the register cannot be written, and
-    :class:`ConfiguratorError` where seller or reason is empty; each that takes a number raises
-    :class:`RegisterError` where there is no such quote.
+    What writes keeps all of its work or nothing, and waits while another desk writes.
 
     Attributes:
         database: where they are kept.
@@ -80,7 +77,10 @@ class Register(ReadRegister):
                 before is the answer, and nothing is issued twice. The trail keeps it.
 
         Raises:
-            ConfiguratorError: the series cannot be part of a number.
+            ConfiguratorError: the series cannot be part of a number, or the seller is empty, or
+                longer than a line.
+            FileError: the register cannot be written.
+            NoSuchQuote: there is no such draft, or no quote to be replaced.
             RegisterError: what it comes from is no draft, the other cannot be replaced any more, or
                 the name was given to another request.
 
@@ -148,6 +148,9 @@ class Register(ReadRegister):
             reason: what changed, as part of a sentence; it is printed on the quote.
 
         Raises:
+            ConfiguratorError: seller or reason is empty, or longer than a line.
+            FileError: the register cannot be written.
+            NoSuchQuote: there is none of that number.
             RegisterError: it is a draft, cannot be revised any more, or somebody else has issued a
                 revision since that one.
 
@@ -170,6 +173,9 @@ class Register(ReadRegister):
             quote: with the add-ons that were taken up, which makes it a revision first.
 
         Raises:
+            ConfiguratorError: seller or reason is empty, or longer than a line.
+            FileError: the register cannot be written.
+            NoSuchQuote: there is none of that number.
             RegisterError: it cannot be accepted any more, or a line other than an add-on, a deal
                 or an adjustment is not what was quoted.
 
@@ -193,6 +199,9 @@ class Register(ReadRegister):
             reason: why, in one line.
 
         Raises:
+            ConfiguratorError: seller or reason is empty, or longer than a line.
+            FileError: the register cannot be written.
+            NoSuchQuote: there is none of that number.
             RegisterError: it cannot be declined any more.
 
         Example:
@@ -210,6 +219,9 @@ class Register(ReadRegister):
             reason: why, in one line.
 
         Raises:
+            ConfiguratorError: seller or reason is empty, or longer than a line.
+            FileError: the register cannot be written.
+            NoSuchQuote: there is none of that number.
             RegisterError: it cannot be withdrawn any more.
 
         Example:

@@ -59,9 +59,6 @@ _INSIDE = {
 }
 """The field of a selection that holds what a parameter of this type is."""
 
-_OF_YAML = ('"- "', "key: value", "brackets or braces", ': ..."')
-"""What hints have that help only with a file in YAML."""
-
 _MOST_PROBLEMS = 100
 
 
@@ -101,7 +98,7 @@ def _wrong(code: int, problems: Sequence[Problem], pointers: Pointers) -> Answer
             "pointer": pointers.to(one.at),
             "sentence": one.sentence,
             "code": one.code,
-            "hint": "" if any(sign in one.hint for sign in _OF_YAML) else one.hint,
+            "hint": "" if one.is_on_yaml else one.hint,
         }
         for one in problems[:_MOST_PROBLEMS]
     ]

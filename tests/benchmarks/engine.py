@@ -25,7 +25,7 @@ from pysat.solvers import Cadical153  # type: ignore[import-untyped]
 
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import VEHICLE, Catalogue
-from configurator.catalogue.reading import read_catalogue, shipped
+from configurator.catalogue.reading import shipped
 from configurator.engine.availability import OptionsAnswer, options
 from configurator.engine.conflicts import find_conflict
 from configurator.engine.optimum import Optimum
@@ -42,6 +42,7 @@ from tests.benchmarks import sales
 from tests.support.building import read
 from tests.support.puzzles import dimacs, from_dimacs
 from tests.support.random_catalogues import SIZES, Counts, LargeMaker
+from tests.support.shipped import read_catalogue
 
 SHARES = (0.3, 0.5, 0.7)
 SEEDS = 4

@@ -17,7 +17,7 @@ from unittest.mock import patch
 
 from attrs import evolve
 
-from configurator.catalogue.reading import read_catalogue, shipped
+from configurator.catalogue.reading import shipped
 from configurator.checking.check import check
 from configurator.drawing.layouts import layout_svg
 from configurator.errors import SearchLimit
@@ -35,6 +35,7 @@ from configurator.selection.resolved import Resolved
 from tests.support.edge_rooms import edge
 from tests.support.holds import crowded, hold, space, unit
 from tests.support.packings import CONWAY, HOFFMAN, SIX_AND_THREE, TWENTY_SIX, Brick, bricks
+from tests.support.shipped import read_catalogue
 
 
 def clocked(work: Callable[[], Any]) -> tuple[float, Any]:

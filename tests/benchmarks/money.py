@@ -14,13 +14,14 @@ from itertools import cycle, islice
 from attrs import evolve, frozen
 
 from configurator.catalogue.fields import Pick
-from configurator.catalogue.reading import read_catalogue, shipped
+from configurator.catalogue.reading import shipped
 from configurator.pricing.price import price
 from configurator.report.budget import budget_paper
 from configurator.report.comparison import compare
 from configurator.selection.changes import applied, possible_changes
 from configurator.selection.reading import read_selection
 from configurator.selection.resolved import Resolved
+from tests.support.shipped import read_catalogue
 
 SELECTIONS = 10_000
 DAY = dt.date(2026, 11, 2)

@@ -30,7 +30,7 @@ from pathlib import Path
 import weasyprint
 
 from configurator.catalogue.model import Catalogue
-from configurator.catalogue.reading import read_catalogue, shipped
+from configurator.catalogue.reading import shipped
 from configurator.fit import preferences, search
 from configurator.render import renderer
 from configurator.render.batch import jobs_of, quote_all
@@ -41,6 +41,7 @@ from configurator.report.quote import Quote, make_quote
 from configurator.selection.picks import Selection
 from configurator.selection.reading import read_selection
 from configurator.selection.resolved import Resolved
+from tests.support.shipped import read_catalogue
 
 RUNS = 10
 BATCH = 20

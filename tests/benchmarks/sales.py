@@ -26,7 +26,7 @@ from attrs import evolve, field, frozen
 
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import Catalogue, Choice
-from configurator.catalogue.reading import read_catalogue, shipped
+from configurator.catalogue.reading import shipped
 from configurator.checking.check import check
 from configurator.engine.availability import OptionAnswer, one_by_one
 from configurator.engine.conflicts import find_conflict
@@ -35,6 +35,7 @@ from configurator.errors import SearchLimit
 from configurator.machine.collector import collect_between, collect_if_due
 from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
+from tests.support.shipped import read_catalogue
 
 CHANGES = 0.12
 """Share of the steps that drop or change a pick."""

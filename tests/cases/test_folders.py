@@ -149,6 +149,25 @@ def test_what_has_no_folder_cannot_name_parts(given: Any) -> None:
     assert (problem.at.file, problem.code) == ("catalogue", "parts-of-a-text")
 
 
+@pytest.mark.parametrize("rooted", [False, True])
+def test_two_parts_of_one_name_in_two_folders_are_told_apart(folder: Path, rooted: bool) -> None:
+    text = (folder / "catalogue.yaml").read_text("utf-8")
+    for inside in ("vehicles", "canopy"):
+        (folder / inside).mkdir()
+        (folder / f"{inside}.yaml").rename(folder / inside / "all.yaml")
+        text = text.replace(f"{inside}.yaml", f"{inside}/all.yaml")
+        part = folder / inside / "all.yaml"
+        part.write_text(f"{inside}-door: 4\n" + part.read_text("utf-8"), "utf-8")
+    (folder / "catalogue.yaml").write_text(text, "utf-8")
+    _, problems = open_catalogue(folder if rooted else "yard")
+    for inside, problem in zip(("canopy", "vehicles"), problems, strict=True):
+        file = f"{inside}/all.yaml"
+        assert f"{inside}-door" in problem.sentence
+        assert problem.at.path == (str(folder / file) if rooted else f"yard/{file}")
+        assert str(problem.at) == (f"{file}:1:1" if rooted else f"yard/{file}:1:1")
+        assert json.loads(to_json(problem))["file"] == problem.at.file
+
+
 def test_the_folder_itself_may_be_reached_by_a_link(folder: Path) -> None:
     (folder.parent / "linked").symlink_to(folder)
     assert told("linked") == []

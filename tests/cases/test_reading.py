@@ -26,11 +26,12 @@ from configurator import (
 from configurator.catalogue import fields as conditions
 from configurator.catalogue.parts import FixedPrice, Part, PriceTable
 from configurator.catalogue.plain_data import read_tree
-from configurator.catalogue.reading import parse_catalogue, read_catalogue, read_text
+from configurator.catalogue.reading import parse_catalogue, read_text
 from configurator.selection.reading import parse_selection, read_selection
 from configurator.shapes.shipped import linked
 from tests.support.building import catalogue, choice, option, rule, written
 from tests.support.paths import CASES
+from tests.support.shipped import read_catalogue
 from tests.support.steady import STEADY as EVERY
 
 SMALL = (CASES / "small.yaml").read_text("utf-8")

@@ -213,7 +213,7 @@ def test_a_worker_that_dies_takes_only_its_own_quote_with_it(tmp_path: Path) -> 
     code = f"""
 import datetime as dt, os, sys
 from pathlib import Path
-from configurator.catalogue.reading import read_catalogue
+from configurator.catalogue.reading import open_catalogue
 from configurator.render import batch
 
 real = batch.read_selection
@@ -224,7 +224,7 @@ def deadly(path):
 batch.read_selection = deadly
 
 if __name__ == "__main__":
-    catalogue = read_catalogue("shop.json")
+    catalogue, _ = open_catalogue("shop.json")
     jobs = batch.jobs_of(Path("wishes"), Path("quotes"))
     found = batch.quote_all(catalogue, jobs, dt.date.fromisoformat("{DAY}"), 2)
     for quoted in sorted(found, key=lambda quoted: quoted.job.selection):

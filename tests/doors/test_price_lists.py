@@ -79,7 +79,7 @@ def test_the_answer_as_json_is_of_its_schema(ours: Path, tmp_path: Path, run: Ru
     Draft202012Validator(schema("answers")).validate(answer)
     (change,) = answer["changes"]
     assert (change["old"], change["new"], change["cell"]) == ("809.00", "842.00", "B2")
-    assert re.fullmatch(r"[\w-]+\.yaml:\d+:15", change["at"])
+    assert re.fullmatch(r"quandong/[\w-]+\.yaml:\d+:15", change["at"])
     assert change["percent"] == "4.1"
 
 

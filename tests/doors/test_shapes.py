@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator
-from copy import deepcopy
 from decimal import Decimal
 from random import Random
 from typing import Annotated, Any
@@ -101,7 +100,7 @@ def spots(value: Any) -> Iterator[tuple[Any, Any]]:
 
 def mutated(random: Random, value: Any) -> Any:
     """The data with one or two places changed, left out, renamed or doubled."""
-    made = deepcopy(value)
+    made = plain(value)
     for _ in range(random.choice((1, 1, 2))):
         inside, key = random.choice(list(spots(made)))
         how = random.random()
@@ -127,18 +126,19 @@ def as_json(value: Any) -> str:
 def standard(name: str) -> Draft202012Validator:
     """The JSON Schema as any validator of its standard takes it, with the formats that it names."""
     formats = FormatChecker(formats=["date"])
-    formats.checks("money")(lambda v: not isinstance(v, Decimal) or -v.as_tuple().exponent <= 2)  # type: ignore[operator]
+    if name == "catalogue":  # the currency of a selection is its catalogue's
+        formats.checks("money")(lambda v: not isinstance(v, Decimal) or -v.as_tuple().exponent <= 2)  # type: ignore[operator]
     formats.checks("currency")(lambda v: not isinstance(v, str) or v == "AUD")
     return Draft202012Validator(derived()[name], format_checker=formats)
 
 
-@pytest.mark.parametrize("name", ["catalogue", "selection"])
-def test_reader_and_schema_agree_on_mutated_files(name: str) -> None:
+@pytest.mark.parametrize(("name", "many"), [("catalogue", 320), ("selection", 700)])
+def test_reader_and_schema_agree_on_mutated_files(name: str, many: int) -> None:
     random, validator = Random(4107), standard(name)
     files = CATALOGUES if name == "catalogue" else SELECTIONS
     known = [read_tree(file.read_text("utf-8"), "", linked(name)).data for file in files]
     refused = 0
-    for _ in range(60):
+    for _ in range(many):
         text = as_json(mutated(random, random.choice(known)))
         tree = read_tree(text, "f", linked(name))
         right = not tree.problems and validator.is_valid(plain(tree.data))
@@ -149,7 +149,7 @@ def test_reader_and_schema_agree_on_mutated_files(name: str) -> None:
             catalogue, problems = parse_catalogue(text, "f")
             assert catalogue is None or right, text
             assert catalogue is not None or problems
-    assert 6 < refused < 54
+    assert many / 10 < refused < many * 0.9
 
 
 def reads(text: str) -> bool:
@@ -160,7 +160,7 @@ def reads(text: str) -> bool:
 
 
 def plain(value: Any) -> Any:
-    """Data without the places that they were read with."""
+    """A copy of data, without the places that they were read with."""
     if isinstance(value, dict):
         return {key: plain(inner) for key, inner in value.items()}
     return [plain(inner) for inner in value] if isinstance(value, list) else value

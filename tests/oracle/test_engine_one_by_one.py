@@ -9,13 +9,14 @@ from pathlib import Path
 import pytest
 
 from configurator import Catalogue, Selection
-from configurator.catalogue.reading import read_catalogue, shipped
+from configurator.catalogue.reading import shipped
 from configurator.engine.availability import one_by_one, options
 from configurator.engine.search import Search
 from configurator.selection.reading import read_selection
 from tests.support.building import read
 from tests.support.engine_cases import selected
 from tests.support.random_catalogues import LargeMaker
+from tests.support.shipped import read_catalogue
 
 SELECTIONS = shipped("catalogues") / "selections"
 

@@ -131,6 +131,23 @@ def test_what_is_wrong_is_said_with_a_pointer(
     assert (pointer, code) in found
 
 
+@pytest.mark.parametrize(
+    ("body", "code", "hint"),
+    [
+        ({"selection": {"picks": {}}}, "missing-key", ""),
+        ({"selection": []}, "wrong-type", ""),
+        ({"selection": {**SHIPPED, "notes": "x"}}, "wrong-type", ""),
+        ({"selection": {**SHIPPED, "title": ["x"]}}, "wrong-type", ""),
+        ({"fixes": 1}, "unknown-key", "known here: selection, changes, hints, day"),
+    ],
+)
+def test_no_hint_is_on_how_yaml_is_written(
+    client: TestClient, body: dict[str, Any], code: str, hint: str
+) -> None:
+    (found,) = ask(client, "check", **body).json()["problems"]
+    assert (found["code"], found["hint"]) == (code, hint)
+
+
 IMPOSSIBLE: list[tuple[str, dict[str, Any], str]] = [
     ("mass", {}, "pick a vehicle"),
     ("options", {"choices": ["nothing"]}, "there is no choice"),

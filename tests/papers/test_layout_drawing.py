@@ -12,7 +12,7 @@ import pytest
 from click.testing import CliRunner, Result
 
 from configurator import Catalogue, Layout, Pick
-from configurator.catalogue.reading import read_catalogue, shipped
+from configurator.catalogue.reading import shipped
 from configurator.cli import cli
 from configurator.drawing.canvas import GAP, SIZE, placed, text_width
 from configurator.drawing.layouts import SCALES, layout_svg
@@ -28,6 +28,7 @@ from tests.support.made_papers import shipped_selection
 from tests.support.paths import CASES
 from tests.support.pdfs import Pages, measure
 from tests.support.rendered import pdf_from
+from tests.support.shipped import read_catalogue
 
 SVG = "{http://www.w3.org/2000/svg}"
 

@@ -20,7 +20,7 @@ from hypothesis import given, settings, strategies as st
 
 from configurator import Catalogue, ConfiguratorError, Layout, Money, Pick, Selection
 from configurator.catalogue.fields import ForPeople
-from configurator.catalogue.reading import read_catalogue, shipped
+from configurator.catalogue.reading import shipped
 from configurator.checking.check import check
 from configurator.drawing.charts import charge_svg, mass_svg
 from configurator.drawing.layouts import layout_svg
@@ -46,6 +46,7 @@ from configurator.words import InLanguages, Speech, Text
 from tests.conftest import Run
 from tests.support.paper_words import TEMPLATES, of_template, words
 from tests.support.paths import PACKAGE
+from tests.support.shipped import read_catalogue
 
 DAY = dt.date(2026, 8, 3)
 PLACE = re.compile(r"%\((\w+)\)[sd]|%%|\{\w+(?::\w+)?\}")

@@ -21,7 +21,7 @@ import pytest
 from PIL import Image
 
 from configurator import CatalogueError
-from configurator.catalogue.reading import read_catalogue, shipped
+from configurator.catalogue.reading import shipped
 from configurator.catalogue.validate_figures import LEAST_CONTRAST, PANEL, WHITE, contrast
 from configurator.render import templates
 from configurator.render.look import look_of, template_names
@@ -31,6 +31,7 @@ from tests.support.browsers import MISSING, WIDTHS, browser, chromium
 from tests.support.building import choice, option, raw_catalogue, written
 from tests.support.made_papers import PAPERS, page_of
 from tests.support.pdfs import Pages, found_by_page_validation, found_by_pdfua
+from tests.support.shipped import read_catalogue
 
 pytestmark = pytest.mark.usefixtures("nothing_logged")
 

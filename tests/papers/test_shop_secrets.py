@@ -35,7 +35,7 @@ from configurator import (
     to_json,
 )
 from configurator.budget.savings import lowest
-from configurator.catalogue.reading import read_catalogue, shipped
+from configurator.catalogue.reading import shipped
 from configurator.checking.check import check
 from configurator.checking.suggestions import suggestions
 from configurator.cli import cli
@@ -67,6 +67,7 @@ from tests.support.building import (
     written,
 )
 from tests.support.pdfs import Pages
+from tests.support.shipped import read_catalogue
 from tests.support.source import MODULES, imports
 
 D = Decimal

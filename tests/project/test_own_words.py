@@ -23,7 +23,6 @@ MESSAGES = {"sentence", "sentences", "problem", "hint", "reason", "remark", "mes
 OTHERS = {
     "catalogue.nodes": "tells what the YAML reader has said in words of our own",
     "render.renderer": "looks for marks of HTML and SVG",
-    "web.api": "leaves out hints on how YAML is written",
 }
 """Modules that look for words in what others have written."""
 

@@ -21,7 +21,7 @@ from configurator import (
 )
 from configurator.answers.data import selection_data
 from configurator.answers.requote import Tally
-from configurator.catalogue.reading import read_catalogue, shipped
+from configurator.catalogue.reading import shipped
 from configurator.layout.answers import lay_out
 from configurator.render.html import (
     budget_html,
@@ -46,6 +46,7 @@ from configurator.selection.reading import read_selection
 from configurator.selection.resolved import Resolved
 from tests.support.building import catalogue, choice, option, percent, selection
 from tests.support.rendered import kept, pdf_from, said
+from tests.support.shipped import read_catalogue
 
 DAY = dt.date(2026, 8, 3)
 

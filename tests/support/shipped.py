@@ -1,13 +1,15 @@
-"""The shipped catalogue as one text, for tests that change a few words of it."""
+"""Catalogues by their path, and the shipped one as one text, to change a few words of it."""
 
 from __future__ import annotations
 
 import re
 from functools import cache
+from pathlib import Path
 
 import yaml
 
-from configurator.catalogue.reading import shipped
+from configurator import Catalogue, CatalogueError
+from configurator.catalogue.reading import open_catalogue, shipped
 
 
 @cache
@@ -22,3 +24,15 @@ def shipped_in_one() -> str:
             sections[key] = sections.get(key, "") + body
     del sections["parts"]
     return "".join(f"{key}:{body}" for key, body in sections.items())
+
+
+def read_catalogue(path: Path | str) -> Catalogue:
+    """The catalogue in a file or folder.
+
+    Raises:
+        CatalogueError: with every error found.
+    """
+    catalogue, problems = open_catalogue(path)
+    if catalogue is None:
+        raise CatalogueError(problems)
+    return catalogue

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from configurator.catalogue.fields import Pick
-from configurator.catalogue.reading import read_catalogue, shipped
+from configurator.catalogue.reading import shipped
 from configurator.engine.availability import options
 from configurator.engine.search import Search
 from configurator.fit.search import handed_over, searched
 from configurator.selection.picks import Selection
+from tests.support.shipped import read_catalogue
 
 FULL = (
     "vehicle=full-size-dual tray-style=standard tray-width=1840mm tray-length=1800mm "
