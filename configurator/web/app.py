@@ -35,6 +35,7 @@ from configurator.web.guard import (
 )
 from configurator.web.messages import API, NO_STORE, Answer, PageRequest, problem
 from configurator.web.methods import QUESTIONS, SELECTION
+from configurator.web.state import Tap
 
 _MOST_FIELDS = 200
 
@@ -162,7 +163,7 @@ async def _answer(
         elif not signed and what not in ("sign-in", "accent"):
             asked, patient = attrs.evolve(asked, what="sign-in", form={}), False
     seat = request.cookies.get("seat", "") or secrets.token_hex(4)
-    why = asked.what == "step" and asked.field("tap").startswith("why:")
+    why = asked.what == "step" and Tap.read(asked.field("tap")).what == "why"
     pieces = workers.ask(asked, patient or (why and not asked.streams), seat)
     if asked.streams:
         first = await anext(pieces)

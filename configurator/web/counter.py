@@ -22,6 +22,7 @@ from configurator.render.look import Look, look_of
 from configurator.render.templates import template_environment, with_units
 from configurator.shop import Shop
 from configurator.web.messages import Answer, PageRequest
+from configurator.web.state import Tap
 from configurator.words import Text, joined
 
 POLICY = (
@@ -107,6 +108,7 @@ def _environment(language: Language) -> jinja2.Environment:
     loader = jinja2.ChoiceLoader([own, jinja2.PrefixLoader({"papers": papers.loader})])
     pages, said = papers.overlay(loader=loader), papers.filters["said"]
     pages.filters = {**papers.filters, "said": lambda value: with_units(said(value))}
+    pages.globals = {**papers.globals, "to": Tap}
     return pages
 
 

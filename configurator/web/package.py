@@ -36,7 +36,7 @@ from configurator.web.cards import card_of, found_in
 from configurator.web.counter import PDF, Counter, file, sentences_of
 from configurator.web.messages import EVENTS, GROUP, REST, Answer, AnswerPiece, PageRequest, Pieces
 from configurator.web.parts import PagePart, PageParts, message
-from configurator.web.state import MOST_KEPT, FormState, tap_to, unpacked, written
+from configurator.web.state import MOST_KEPT, FormState, Tap, tap_to, unpacked, written
 from configurator.web.taps import contact_kept, tapped, wishes_of, with_customer, without_details
 from configurator.web.views import (
     PackageView,
@@ -90,8 +90,8 @@ def start(counter: Counter, asked: PageRequest) -> Answer:
 def step(counter: Counter, asked: PageRequest) -> Pieces:
     """A tap: what it changes and what follows, piece by piece where the page takes pieces."""
     before = unpacked(asked.field("state") or asked.asks("state"))
-    tap = asked.field("tap")
-    why = tap.removeprefix("why") if tap.startswith("why:") else ""
+    tap = Tap.read(asked.field("tap"))
+    why = tap if tap.what == "why" else None
     after, problems = before, tuple[str, ...]()
     try:
         after = before if why else _stepped(counter, before, asked)
@@ -115,10 +115,10 @@ def _stepped(counter: Counter, before: FormState, asked: PageRequest) -> FormSta
 
     Undoing a pick leaves what was typed with it.
     """
-    shop, tap = counter.shop, asked.field("tap")
+    shop, tap = counter.shop, Tap.read(asked.field("tap"))
     after = tapped(shop, before, asked)
     packages = [written(without_details(one.build(shop)).selection) for one in (before, after)]
-    if tap == "contact" or (tap in ("undo", "redo") and packages[0] == packages[1]):
+    if tap.what == "contact" or (tap.what in ("undo", "redo") and packages[0] == packages[1]):
         return after
     told = with_customer(after.build(shop), asked)
     if after.selection == before.selection:
@@ -137,7 +137,7 @@ def reasons(counter: Counter, asked: PageRequest) -> Pieces:
     state = unpacked(asked.field("state"))
     drawn = _drawn(counter, asked, state, state)
     begun = False
-    for found in reasons_of(counter.shop, state, asked.field("tap").removeprefix("why")):
+    for found in reasons_of(counter.shop, state, Tap.read(asked.field("tap"))):
         told = message(asked, [drawn.one("why", "why", reasons=found)])
         yield AnswerPiece(told if begun else Answer(told, kind=EVENTS))
         begun = True
@@ -214,7 +214,7 @@ def _streamed(
     asked: PageRequest,
     after: FormState,
     before: FormState,
-    why: str,
+    why: Tap | None,
     problems: tuple[str, ...],
 ) -> Pieces:
     drawn = _drawn(counter, asked, after, before)

@@ -114,9 +114,32 @@ def written(selection: Selection) -> str:
     return to_json(selection_data(selection))
 
 
-def tap_to(selection: Selection) -> str:
-    """The value of a button that goes on with a selection."""
-    return "take:" + _packed(written(selection))
+@frozen
+class Tap:
+    """What a button does, and to what: its value in a form has these parts, with colons between.
+
+    Attributes:
+        what: what it does, such as ``pick``.
+        to: what it is about: a choice, a group, a unit, a package; empty for none.
+        which: which option of it, or where to; empty for none.
+    """
+
+    what: str
+    to: str = ""
+    which: str = ""
+
+    @classmethod
+    def read(cls, value: str) -> Tap:
+        """The tap that a form sent."""
+        return cls(*value.split(":", 2))
+
+    def __str__(self) -> str:
+        return ":".join((self.what, self.to, self.which)).rstrip(":")
+
+
+def tap_to(selection: Selection) -> Tap:
+    """The tap that goes on with a selection."""
+    return Tap("take", _packed(written(selection)))
 
 
 def _packed(written: str) -> str:

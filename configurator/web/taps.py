@@ -18,7 +18,7 @@ from configurator.render.language import language
 from configurator.selection.picks import Adjustment, Customer, FreeLine, TradeIn
 from configurator.shop import Shop
 from configurator.web.messages import PageRequest
-from configurator.web.state import FormState, unpacked_selection
+from configurator.web.state import FormState, Tap, unpacked_selection
 from configurator.words import Text, text
 
 _NUMBER = re.compile(r"-?(?=[.0-9]{1,13}$)[0-9]+(\.[0-9]+)?", re.ASCII)
@@ -267,13 +267,11 @@ def removed(build: Build, what: str, index: str) -> Build:
 def tapped(shop: Shop, state: FormState, asked: PageRequest) -> FormState:
     """The state after a tap.
 
-    The button says what it does, to which choice and option, with colons between.
-
     Raises:
         ConfiguratorError: there is no such button, choice or option.
     """
-    what, _, rest = asked.field("tap").partition(":")
-    choice, _, option = rest.partition(":")
+    tap = Tap.read(asked.field("tap"))
+    what, choice, option = tap.what, tap.to, tap.which
     plain: dict[str, Callable[[], FormState]] = {
         "": lambda: _found(state, asked),
         "look": lambda: attrs.evolve(state, group=choice, words=""),
@@ -286,7 +284,7 @@ def tapped(shop: Shop, state: FormState, asked: PageRequest) -> FormState:
     if what in plain:
         return plain[what]()
     if what == "take":
-        return state.changed(shop.build(unpacked_selection(rest)))
+        return state.changed(shop.build(unpacked_selection(choice)))
     if what == "contact":
         return state.changed(without_contact(state.build(shop)))
     if what in ENTERED:

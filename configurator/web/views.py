@@ -36,7 +36,7 @@ from configurator.report.price import price_sums, price_table
 from configurator.selection.picks import Customer
 from configurator.selection.resolved import Resolved, once
 from configurator.shop import Shop
-from configurator.web.state import FormState, tap_to, written
+from configurator.web.state import FormState, Tap, tap_to, written
 from configurator.web.taps import without_details
 from configurator.words import left, shown, text, used
 
@@ -88,7 +88,7 @@ class Reasons:
     premises: tuple[str, ...]
     conclusion: str
     hint: str
-    fixes: tuple[tuple[str, str], ...]
+    fixes: tuple[tuple[str, Tap], ...]
     available: bool
     looking: bool = False
 
@@ -352,14 +352,14 @@ def whole_pictures(build: Build, language: Language, prefix: str = "") -> tuple[
     return tuple(picture for picture in found if picture)
 
 
-def reasons_of(shop: Shop, state: FormState, why: str) -> Iterator[Reasons]:
+def reasons_of(shop: Shop, state: FormState, why: Tap) -> Iterator[Reasons]:
     """Why the option asked about is not available; of no option, what mends the picks.
 
     The reason comes first, then all of it with the fixes, which take longer. What is asked about is
     a colon, and CHOICE:OPTION or nothing.
     """
     build = state.build(shop)
-    choice, _, option = why.removeprefix(":").partition(":")
+    choice, option = why.to, why.which
     if not option:
         found = build.fixes()
         none = Reasons(text("What would help"), "", "", (), "", "", _taps(found), available=False)
@@ -387,6 +387,6 @@ def reasons_of(shop: Shop, state: FormState, why: str) -> Iterator[Reasons]:
         yield evolve(none, conclusion=later)
 
 
-def _taps(found: Fixes) -> tuple[tuple[str, str], ...]:
+def _taps(found: Fixes) -> tuple[tuple[str, Tap], ...]:
     """Each change in words, and the button that makes it."""
     return tuple((fix.words, tap_to(fix.selection)) for fix in found.fixes)

@@ -15,7 +15,7 @@
       open += 1;
       form().dataset.answering = "";
       tapped = event.submitter;
-      if (tapped?.value.startsWith("why:")) asked = tapped.id;
+      if (tapped?.value.split(":")[0] === "why") asked = tapped.id;
       return;
     }
     event.stopPropagation();
