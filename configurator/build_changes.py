@@ -295,7 +295,8 @@ class BuildChanges:
             >>> wish.add(mirrors, 2).selection.quantity("free-line", "mirrors")
             2
         """
-        require_kind("line", line, FreeLine)
+        wanted = "a FreeLine; what the catalogue has is picked, add-ons too: pick(CHOICE, OPTION)"
+        require_kind("line", line, FreeLine, wanted)
         require_figure("quantity", quantity)
         return self._having(self.selection.adding(line, quantity))
 

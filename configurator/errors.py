@@ -214,6 +214,12 @@ class FileError(ConfiguratorError):
     """A file cannot be read or written; the message says which and why."""
 
 
+def unreadable_folder(folder: object, error: OSError) -> FileError:
+    """What is said of a folder that cannot be read."""
+    told = f"{folder}: cannot read the folder: {error.strerror}"
+    return FileError(f"{told}; check its name and who may read it")
+
+
 class RegisterError(ConfiguratorError):
     """The register has no such quote, or the quote cannot go where it was sent."""
 

@@ -39,7 +39,7 @@ from configurator.errors import (
 )
 from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
-from configurator.selection.values import require_kind
+from configurator.selection.values import SELECTIONS, require_kind
 from configurator.starter import VEHICLES
 from configurator.words import text
 from configurator.writer import Writer
@@ -335,7 +335,7 @@ class Shop(Writer):
             opened = open_selection(path)
         else:
             if not isinstance(selection, str | bytes | Mapping):
-                require_kind("selection", selection, Selection)
+                require_kind("selection", selection, Selection, SELECTIONS)
             content = selection if isinstance(selection, bytes) else _text(selection, "").encode()
             opened = OpenedSelection(name, content)
         remark = opened.told_by_paper(self.catalogue)

@@ -16,7 +16,7 @@ import yaml
 from attrs import frozen
 
 from configurator.catalogue.nodes import first_at, place_of
-from configurator.errors import FileError, Location, Problem, near_miss
+from configurator.errors import FileError, Location, Problem, near_miss, unreadable_folder
 from configurator.shapes.schema import Schema
 
 OPENING = "catalogue.yaml"
@@ -139,7 +139,7 @@ def _unnamed(parts: list[CatalogueFile], file: Path, met: set[Path]) -> Iterator
         try:
             beside = sorted(folder.iterdir())
         except OSError as error:
-            raise FileError(f"{folder}: cannot read the folder: {error.strerror}") from None
+            raise unreadable_folder(folder, error) from None
         for path in beside:
             could_be = path.suffix in endings and not path.name.startswith(".")
             if could_be and str(path) not in named and _real(path) not in met:

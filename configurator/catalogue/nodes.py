@@ -273,6 +273,9 @@ class _Named:
         return self._content[start : self._at]
 
 
+_EMPTY = "write what it is to say, or begin with a copy of a file of its kind that is complete"
+
+
 def document(text: str, file: str) -> yaml.Node | Problem:
     """The text as nodes, each of which knows its file, or what keeps it from being read."""
     try:
@@ -281,7 +284,7 @@ def document(text: str, file: str) -> yaml.Node | Problem:
         return syntax_problem(error, text, file)
     if node is None or (node.tag == UNTAGGED and node.value in NOTHING):
         at = Location(file, 1, 1) if node is None else place_of(node)
-        return Problem(at, "the file is empty", "syntax", "fill it in")
+        return Problem(at, "the file is empty", "syntax", _EMPTY)
     return node
 
 

@@ -14,6 +14,7 @@ from errno import EACCES, EISDIR, ELOOP, ENOENT, ENOTDIR, EPERM, EROFS
 from pathlib import Path
 
 from configurator.errors import ConfiguratorError, FileError
+from configurator.words import joined, text
 
 _READ_ONLY = "it is read-only; make it writable, or give another name"
 
@@ -27,7 +28,8 @@ def make_folder(path: Path) -> None:
     try:
         path.mkdir(parents=True, exist_ok=True)
     except OSError as error:
-        raise FileError(f"{path}: cannot make the folder: {error.strerror}") from None
+        told = f"{path}: cannot make the folder: {error.strerror}; name another folder"
+        raise FileError(told) from None
 
 
 def require_writable(paths: Iterable[Path]) -> None:
@@ -57,7 +59,12 @@ def required_kind(path: Path, kinds: Iterable[str]) -> str:
     """
     kind, known = path.suffix.lower(), list(kinds)
     if kind not in known:
-        raise ConfiguratorError(f"{path}: the file's name must end in {' or '.join(known)}")
+        told = text(
+            "{path}: the file's name must end in {kinds}",
+            path=str(path),
+            kinds=joined(known, text(" or ")),
+        )
+        raise ConfiguratorError(told)
     return kind
 
 

@@ -106,7 +106,8 @@ class ReadRegister:
             ['Q-2', 'Q-1']
         """
         if status not in ("", *STATUSES):
-            raise ConfiguratorError(f'no quote is "{status}"; give one of {", ".join(STATUSES)}')
+            known = {"status": status, "known": ", ".join(STATUSES)}
+            raise ConfiguratorError(text('no quote is "{status}"; give one of {known}', **known))
         require_kind("seller", seller, str)
         require_count("most", most)
         if lapses_within is not None:

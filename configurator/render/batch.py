@@ -17,7 +17,13 @@ from attrs import evolve
 
 from configurator.catalogue.model import Catalogue
 from configurator.catalogue.shop import ShopDetails
-from configurator.errors import ConfiguratorError, DataError, FileError, MissingLibrary
+from configurator.errors import (
+    ConfiguratorError,
+    DataError,
+    FileError,
+    MissingLibrary,
+    unreadable_folder,
+)
 from configurator.machine.files import replace_file
 from configurator.machine.workers import cores, in_order
 from configurator.render import renderer
@@ -48,7 +54,7 @@ def jobs_of(folder: Path, output: Path, prefix: str = "") -> tuple[Job, ...]:
     try:
         same = output.exists() and output.samefile(folder)
     except OSError as error:
-        raise FileError(f"{output}: cannot read the folder: {error.strerror}") from None
+        raise unreadable_folder(output, error) from None
     if same:
         raise ConfiguratorError(
             f"{output}: quotes would lie among the selections, and be taken for selections the "

@@ -12,14 +12,15 @@ from configurator.errors import (
     CatalogueError,
     ConfiguratorError,
     DataError,
-    FileError,
     Location,
     Problem,
     near_miss,
+    unreadable_folder,
 )
 from configurator.render.language import Language, language
 from configurator.render.pictures import Picture, read_logo
 from configurator.selection.values import require_kind
+from configurator.words import listed, text
 
 
 @frozen
@@ -68,7 +69,7 @@ def own_templates(folder: Path) -> tuple[OwnTemplate, ...]:
     try:
         paths = sorted(p for p in folder.iterdir() if not p.name.startswith("."))
     except OSError as error:
-        raise FileError(f"{folder}: cannot read the folder: {error.strerror}") from None
+        raise unreadable_folder(folder, error) from None
     home = folder.resolve()
     for path in paths:
         where = Location(str(path), 0, 0)
@@ -129,7 +130,10 @@ def look_of(
     if page is not None:
         require_kind("page", page, str)
         if page not in PAGES:
-            raise ConfiguratorError(f'no papers on "{page}"; give {" or ".join(PAGES)}')
+            sizes = listed(PAGES, alternatives=True)
+            raise ConfiguratorError(
+                text('no papers on "{page}"; give {sizes}', page=page, sizes=sizes)
+            )
     if tag is not None:
         require_kind("language", tag, str)
     return Look(

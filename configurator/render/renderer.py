@@ -19,6 +19,7 @@ import io
 import math
 import re
 import sys
+import tempfile
 import warnings
 import zlib
 from collections.abc import Iterator
@@ -29,7 +30,7 @@ from typing import Any
 from xml.etree import ElementTree
 
 from configurator.drawing.canvas import FONT
-from configurator.errors import MissingLibrary
+from configurator.errors import FileError, MissingLibrary
 
 _APT = "apt-get install libpango-1.0-0 libpangoft2-1.0-0 libharfbuzz-subset0"
 
@@ -172,7 +173,12 @@ def fonts() -> tuple[Any, Any]:
     )
     configuration = FontConfiguration()
     atexit.register(_forget_fonts)
-    return configuration, loaded.CSS(string=faces + _DOTS, font_config=configuration)
+    try:
+        return configuration, loaded.CSS(string=faces + _DOTS, font_config=configuration)
+    except OSError as error:
+        folder = tempfile.gettempdir()
+        told = f"the fonts of papers cannot be written into {folder}: {error.strerror}; "
+        raise FileError(f"{told}make room there, or name another folder in TMPDIR") from None
 
 
 def _forget_fonts() -> None:

@@ -12,7 +12,7 @@ from configurator.engine.conflicts import Conflict
 from configurator.engine.ways_out import Completion, Fixes
 from configurator.engine.within import RefusedWish, WithinAnswer
 from configurator.pricing.lines import option_price
-from configurator.pricing.price import Price
+from configurator.pricing.price import Price, priced
 from configurator.report.model import Block, Cell, Column, Paragraph, Report, Row, RowGroup, Table
 from configurator.selection.resolved import Resolved
 from configurator.words import Text, amount, joined, signed_amount, text
@@ -67,7 +67,7 @@ def _states_in_full(build: Resolved, by: Mapping[str, Sequence[OptionAnswer]]) -
         rows = [
             Row(
                 (
-                    Cell(_named(one), below=(reason,) if reason else ()),
+                    Cell(_named(one), below=((reason,) if reason else _deals(build, one))),
                     _STATES.get(one.state, one.state),
                     _cost(build, one),
                 )
@@ -123,7 +123,12 @@ def _decided_table(build: Resolved, by: Mapping[str, Sequence[OptionAnswer]]) ->
         picked = joined([one.title for one in some if one.state == "picked"]) or text("none")
         told = joined([f"{build.offering.by_id[choice].title} ({choice})", picked], ": ")
         rows = [
-            Row((text("or {option}", option=_named(one)), _cost(build, one)))
+            Row(
+                (
+                    Cell(text("or {option}", option=_named(one)), below=_deals(build, one)),
+                    _cost(build, one),
+                )
+            )
             if one.state == "instead"
             else Row((_with_reason(one, reason), ""))
             for one, reason in _reasons(some)
@@ -150,6 +155,36 @@ def _cost(build: Resolved, one: OptionAnswer) -> str:
     choice = build.offering.by_id[one.choice]
     line = option_price(build, choice, choice.by_id[one.option])
     return "" if line.amount is None else amount(line.amount)
+
+
+def _deals(build: Resolved, one: OptionAnswer) -> tuple[Text, ...]:
+    """Which package deals end or begin with what is available instead of a pick."""
+    catalogue = build.catalogue
+    dealt = {pick.choice for deal in catalogue.package_deals for pick in deal.picks}
+    if one.difference is None or one.choice not in dealt:
+        return ()
+    other = build.having(build.picking(catalogue.picked(one.choice, one.option)).tidied())
+    before, after = ({deal.id: deal for deal in priced(some).deals} for some in (build, other))
+    ended = (deal for name, deal in before.items() if name not in after)
+    begun = (deal for name, deal in after.items() if name not in before)
+    return (
+        *(
+            text(
+                "without the package deal {title}, which saves {saving:amount}",
+                title=deal.title,
+                saving=deal.saving,
+            )
+            for deal in ended
+        ),
+        *(
+            text(
+                "with the package deal {title}, which saves {saving:amount}",
+                title=deal.title,
+                saving=deal.saving,
+            )
+            for deal in begun
+        ),
+    )
 
 
 def contradiction_report(conflict: Conflict | None) -> Report:

@@ -21,7 +21,13 @@ from configurator.catalogue.reading import (
     structured,
 )
 from configurator.catalogue.schema_errors import schema_problems
-from configurator.errors import ConfiguratorError, FileError, Location, SelectionError
+from configurator.errors import (
+    ConfiguratorError,
+    FileError,
+    Location,
+    SelectionError,
+    unreadable_folder,
+)
 from configurator.selection.picks import Selection
 from configurator.shapes.shipped import linked
 from configurator.words import text
@@ -151,7 +157,7 @@ def selections_in(folder: Path) -> tuple[Path, ...]:
     try:
         files = sorted(f for f in folder.iterdir() if f.is_file())
     except OSError as error:
-        raise FileError(f"{folder}: cannot read the folder: {error.strerror}") from None
+        raise unreadable_folder(folder, error) from None
     files = [f for f in files if f.suffix.lower() in _KINDS and not f.name.startswith(".")]
     if not files:
         raise ConfiguratorError(f"{folder}: there is no selection in it ({', '.join(_KINDS)})")

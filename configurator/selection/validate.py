@@ -175,7 +175,8 @@ def _picks(build: Resolved) -> Iterator[Said]:
             )
             yield at, where, sentence, code, text("keep one of them")
         total = sum(selection.quantity(choice_id, option) for option in options)
-        if choice.at_most is not None and total > choice.at_most:
+        most = sum(min(selection.quantity(choice_id, one.id), one.most) for one in choice.options)
+        if choice.at_most is not None and total > choice.at_most < most:
             sentence = text(
                 "{choice} takes {most} at most, but {total} are picked",
                 choice=choice.title,

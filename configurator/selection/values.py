@@ -22,19 +22,24 @@ from configurator.catalogue.schema_errors import schema_problems
 from configurator.errors import ConfiguratorError, Location, Problem, whole
 from configurator.shapes.schema import key_of
 from configurator.shapes.shipped import linked
+from configurator.words import text
 
 if TYPE_CHECKING:
     from configurator.selection.picks import Selection
 
 
-def require_kind(name: str, value: object, kind: type) -> None:
-    """Raise unless an argument is of its type.
+SELECTIONS = "a path, the text or bytes of a file, data or a Selection"
+"""What a selection is given as, for people."""
+
+
+def require_kind(name: str, value: object, kind: type, wanted: str = "") -> None:
+    """Raise unless an argument is of its type; ``wanted`` says what to give, if not only that.
 
     Raises:
         TypeError: naming the argument, what it is, and what it should be.
     """
     if not _is_one(value, kind):
-        raise TypeError(f"{name} is {_shown(value)}; give {_with_article(kind)}")
+        raise TypeError(f"{name} is {_shown(value)}; give {wanted or _with_article(kind)}")
 
 
 def _is_one(value: object, kind: type) -> bool:
@@ -65,7 +70,8 @@ def require_count(name: str, value: int, least: int = 1) -> None:
     """
     require_kind(name, value, int)
     if value < least:
-        raise ConfiguratorError(f"{name} is {whole(value)}; give {least} or more")
+        known = {"name": name, "value": whole(value), "least": least}
+        raise ConfiguratorError(text("{name} is {value}; give {least} or more", **known))
 
 
 def require_each(name: str, values: object, kind: type) -> None:

@@ -49,6 +49,7 @@ from configurator.web.openapi import document
 from configurator.web.package import PAPER_POLICY
 from configurator.web.quotes import found_quotes, issued
 from configurator.web.taps import contact_of
+from configurator.words import text
 
 _INSIDE = {
     "Budget | None": "budget",
@@ -159,12 +160,14 @@ def _found(counter: Counter, query: Mapping[str, str]) -> QuoteList:
     """The quotes that a program looks for."""
     if unknown := set(query) - set(LOOKED_FOR):
         keys = ", ".join(LOOKED_FOR)
-        raise ConfiguratorError(f"quotes are looked for by {keys}, not by {min(unknown)}")
+        known = {"keys": keys, "key": min(unknown)}
+        raise ConfiguratorError(text("quotes are looked for by {keys}, not by {key}", **known))
     words, status, lapses = (query.get(key, "") for key in LOOKED_FOR)
     if status and status not in STATUSES:
-        raise ConfiguratorError(f"the status is one of {', '.join(STATUSES)}")
+        known = {"status": status, "known": ", ".join(STATUSES)}
+        raise ConfiguratorError(text('no quote is "{status}"; give one of {known}', **known))
     if lapses and not (lapses.isascii() and lapses.isdigit() and len(lapses) < 5):
-        raise ConfiguratorError("lapses is a whole number of days, such as 7")
+        raise ConfiguratorError(text("lapses is a whole number of days, such as 7"))
     return found_quotes(counter, words, status, lapses)
 
 

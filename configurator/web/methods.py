@@ -22,6 +22,7 @@ from configurator.render.look import Look
 from configurator.render.writing import kinds_of
 from configurator.shapes.schema import Schema
 from configurator.shapes.shipped import linked
+from configurator.words import text
 
 SELECTION = "selection.schema.json"
 
@@ -222,7 +223,7 @@ def _with_suggestions(build: Build, price: Any, _: Given) -> Any:
 
 def _weighed(_: Build, mass: Any, __: Given) -> Any:
     if mass is None:
-        raise ConfiguratorError("pick a vehicle: without one there are no axles to load")
+        raise ConfiguratorError(text("pick a vehicle: without one there are no axles to load"))
     return mass
 
 
@@ -232,7 +233,7 @@ def _or_why_not(build: Build, completion: Any, _: Given) -> Any:
 
 def _drawn(answer: Any, given: Given, kind: str, look: Callable[[], Look]) -> bytes:
     if kind != "json" and answer.layout is None and answer.view != "vehicle":
-        raise ConfiguratorError("there is no layout to draw: ask for it as json")
+        raise ConfiguratorError(text("there is no layout to draw: ask for it as json"))
     return _written(answer, given, kind, look)
 
 
@@ -246,12 +247,12 @@ def _sheet(made: Any, given: Given, kind: str, look: Callable[[], Look]) -> byte
     name = given["sheet"]
     sheet = getattr(made, name)
     if sheet is None:
-        raise ConfiguratorError("there is no such sheet: nothing that is picked needs it")
+        raise ConfiguratorError(text("there is no such sheet: nothing that is picked needs it"))
     if kind == "json":
         return to_json(sheet).encode()
     if kind == "dxf":
         if name != "cuts":
-            raise ConfiguratorError("only the sheet cuts can be drawn as dxf")
+            raise ConfiguratorError(text("only the sheet cuts can be drawn as dxf"))
         return cuts_dxf(sheet, look().language)
     html = sheet_pages(made, look())[name]()
     return html_to_pdf(html) if kind == "pdf" else html.encode()

@@ -300,7 +300,7 @@ def test_everything_wrong_with_a_catalogue_is_told_at_once(run: Run, tmp_path: P
             "compare touring.yaml contractor.yaml -o folder.pdf",
             "folder.pdf: cannot write it: Is a directory\n",
         ),
-        ("demo wish.yaml", "wish.yaml: cannot make the folder: File exists\n"),
+        ("demo wish.yaml", "wish.yaml: cannot make the folder: File exists; name another folder\n"),
     ],
 )
 def test_a_file_that_cannot_be_read_or_written_is_named(
@@ -721,3 +721,12 @@ def test_every_command_is_run_by_these_tests() -> None:
         if f'"{name} ' not in text and '"' + '", "'.join(name.split()) + '"' not in text
     }
     assert not missing
+
+
+def test_too_many_of_one_option_is_one_mistake(run: Run) -> None:
+    ran = run("check", "--pick", "battery=lfp-200:99")
+    assert ran.code == 1
+    assert ran.err.count("error: ") == 1
+    assert "set its quantity to 2 or less" in ran.err
+    both = run("check", "--pick", "battery=lfp-200:2", "--pick", "battery=lfp-100:2")
+    assert "Auxiliary battery takes 2 at most, but 4 are picked" in both.err

@@ -443,3 +443,21 @@ def test_a_layout_of_open_choices_names_them(crowded: str) -> None:
     assert flat == (
         "Not laid out yet: the canopy. Its size and openings depend on choices still open: " + asked
     )
+
+
+@pytest.mark.parametrize(
+    "asked", [("--choice", "inverter"), ()], ids=("in full", "what is decided")
+)
+def test_a_package_deal_that_another_option_ends_is_named(asked: tuple[str, ...]) -> None:
+    _, words = run("options", TOURING, *asked)
+    deals = {deal["title"]: deal for deal in answer("price", TOURING)[1]["package-deals"]}
+    (title,) = (title for title in deals if title.startswith("12 V package"))
+    smaller = answer("price", TOURING, "--pick", "inverter=inverter-600")[1]["package-deals"]
+    assert title not in {deal["title"] for deal in smaller}
+    saving = deals[title]["saving"]
+    told = (
+        rf"600 W inverter \(inverter-600\).*without the package deal {title}, which saves {saving}"
+    )
+    assert re.search(told, " ".join(words.split()))
+    _, words = run("options", TOURING, "--pick", "inverter=inverter-600", "--choice", "inverter")
+    assert f"with the package deal {title}, which saves {saving}" in " ".join(words.split())

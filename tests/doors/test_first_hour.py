@@ -181,7 +181,7 @@ def test_a_folder_with_anything_in_it_is_left_as_it_is(run: Run) -> None:
         assert ran.err == f"{name}: something is there already; name a new folder\n"
     ran = run("catalogue", "new", "one-file/below", *NAMED)
     assert (ran.code, ran.out) == (3, "")
-    assert ran.err == "one-file: cannot make the folder: File exists\n"
+    assert ran.err == "one-file: cannot make the folder: File exists; name another folder\n"
     assert {path: path.read_bytes() for path in Path().rglob("*") if path.is_file()} == before
 
 

@@ -509,7 +509,7 @@ def test_what_a_file_may_not_say_python_may_not_either(ask: Any) -> None:
 
 WORDS: Any = ("a",)
 WRONG_TYPES: list[tuple[Any, str]] = [
-    (7, "selection is the int 7; give a Selection"),
+    (7, "selection is the int 7; give a path, the text or bytes of a file, data or a Selection"),
     (bare_canopy(title=7), "selection.title is the int 7; give a str"),
     (bare_canopy(notes=["a"]), "selection.notes is the list"),
     (off(percent=-10), r"selection.adjustments\[0\].percent is the int -10; give a Decimal"),
@@ -545,6 +545,7 @@ def test_changes_and_ways_out_tell_a_wrong_type() -> None:
             "selection.customer is the str 'Runa'; give a Cust",
         ),
         (lambda: build.within(given), "budget is the str 'abc'; give an int or a Decimal"),
+        (lambda: build.add(given), r"line is the str 'abc'; give a FreeLine; .* add-ons too: pick"),
         (lambda: build.fixes(count=given), "count is the str 'abc'; give an int"),
         (lambda: build.fixes(keep=cast("Any", 5)), "keep is the int 5; give a list"),
         (lambda: build.fixes(keep="length=1500"), "keep is the str 'length=1500'; give a list"),

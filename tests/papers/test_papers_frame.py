@@ -449,7 +449,8 @@ def test_a_file_that_leads_out_of_the_folder_is_refused(run: Run, tmp_path: Path
 def test_a_folder_or_file_that_cannot_be_read_is_told(run: Run, tmp_path: Path) -> None:
     small_shop(tmp_path)
     ran = small_quote(run, "-o", "q.html", "--templates", "mine")
-    assert (ran.code, ran.err) == (3, "mine: cannot read the folder: No such file or directory\n")
+    told = "mine: cannot read the folder: No such file or directory; check its name and who may"
+    assert (ran.code, ran.err) == (3, f"{told} read it\n")
     own(tmp_path)
     (tmp_path / "mine" / "paper.css").write_bytes(b"\xff\xfe")
     ran = small_quote(run, "-o", "q.html", "--templates", "mine")
