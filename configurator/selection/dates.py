@@ -18,7 +18,9 @@ class Revision(Written):
         int, "Its number, at most the one that this is.", asks(minimum=1, maximum=999)
     ]
     date: Annotated[Day, "Day of issue, YYYY-MM-DD."]
-    what: Annotated[str, "What changed, as part of a sentence.", up_to(300)]
+    what: Annotated[
+        str, "What changed, as part of a sentence; empty for the first issue.", asks(maxLength=300)
+    ] = ""
 
 
 @frozen(repr=False, eq=False)
