@@ -90,7 +90,9 @@ def differing(
     assert total is not None
     if total.group(1).replace(",", "") != priced["total"]:
         told.append(f"{total.group(1)}, not {priced['total']}")
-    shown = re.findall(r'<div class="finding (\w+)"><p>(.*?)</p>.*?</div>', page, re.S)
+    shown = re.findall(
+        r'<div class="finding (\w+)"(?: id="stops")?><p>(.*?)</p>.*?</div>', page, re.S
+    )
     said = [(level, plain(sentence).partition(": ")[2]) for level, sentence in shown]
     findings = [one for one in checked["findings"] if one["code"] != "undecided"]
     wanted = [
