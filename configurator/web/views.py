@@ -23,7 +23,6 @@ from configurator.drawing.layouts import compact_drawing, travels_of
 from configurator.drawing.vehicle import vehicle_svg
 from configurator.engine.ways_out import Fixes
 from configurator.errors import ConfiguratorError, SearchLimit
-from configurator.findings import Finding
 from configurator.fit.layout import Placement
 from configurator.money import Money
 from configurator.pricing.price import Price, price
@@ -204,19 +203,14 @@ class PackageView:
         return self.check.layout.placements if self.check.layout else ()
 
     @property
-    def stops(self) -> tuple[Finding, ...]:
-        """What stops a quote, but for the choices that are still to be made."""
-        return tuple(one for one in self.check.stops if one.code != "undecided")
-
-    @property
     def clash(self) -> bool:
         """Something cannot be, whatever is picked besides: money aside."""
         return any(one.code not in _OF_MONEY for one in self.check.impossible)
 
     @property
     def mendable(self) -> bool:
-        """Other picks would mend a stop, or more of them: money aside."""
-        return any(one.code not in _OF_MONEY for one in self.stops)
+        """Other picks would mend a stop, or more of them where every choice is made."""
+        return self.clash or bool(self.check.missing and not self.to_choose)
 
     @property
     def unapproved(self) -> bool:
@@ -366,7 +360,8 @@ def reasons_of(shop: Shop, state: FormState, why: Tap) -> Iterator[Reasons]:
         if found.stopped:
             none = evolve(none, conclusion=text("no change of a few picks mends it"))
         elif found.nothing_to_mend:
-            none = evolve(none, conclusion=text("nothing needs fixing"))
+            later = text("these picks go together; what is missing can still be chosen")
+            none = evolve(none, conclusion=later)
         yield none
         return
     title = shop.catalogue.option(choice, option).title

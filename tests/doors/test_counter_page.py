@@ -156,6 +156,30 @@ def test_what_is_still_to_be_added_is_said_and_added_in_one_tap(browser: TestCli
     assert "Ready to quote" in done
 
 
+def test_what_is_missing_is_mended_by_changing_or_by_adding(browser: TestClient) -> None:
+    less = start(browser, TOURING).tap("less:battery:lfp-200")
+    assert "What would help" in words(less.text)
+    asked = less.tap("why:")
+    taps = dict(re.findall(r'<button name="tap" value="(take:[^"]+)">([^<]+)</button>', asked.text))
+    smaller = next(tap for tap, told in taps.items() if "1000 W inverter instead of" in told)
+    second = next(tap for tap, told in taps.items() if "200 Ah instead of 1" in told)
+    for tap in (smaller, second):
+        assert "Ready to quote" in words(asked.tap(tap).text)
+    assert asked.tap(second).total() == start(browser, TOURING).total()
+    finished = browser.post("/finish", data={"state": less.state}).text
+    assert "Also chosen: 2 x Lithium iron phosphate battery, 200 Ah." in words(finished)
+
+
+def test_while_choices_are_open_what_is_missing_is_among_them(browser: TestClient) -> None:
+    page = Page(browser, browser.get("/").text).tap("pick:vehicle:mid-dual")
+    page = page.tap("pick:inverter:inverter-2000")
+    assert "Stop:" in words(page.text)
+    assert "choices to make" in words(page.text)
+    assert "What would help" not in words(page.text)
+    asked = words(page.tap("why:").text)
+    assert "these picks go together; what is missing can still be chosen" in asked
+
+
 def test_a_figure_and_its_unit_stay_together_on_a_card(browser: TestClient) -> None:
     page = start(browser, TRADE).tap("look:inside")
     sizes = re.findall(r'<small class="figures">([^<]+)</small>', page.text)
