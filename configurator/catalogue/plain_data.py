@@ -37,7 +37,7 @@ from configurator.catalogue.nodes import (
 from configurator.errors import Location, MoneyError, Problem
 from configurator.money import currencies, exponent
 from configurator.shapes.schema import Schema
-from configurator.words import spoken
+from configurator.words import spoken, text
 
 Path: TypeAlias = tuple[str | int, ...]
 _Test: TypeAlias = Callable[[Any], object]
@@ -82,6 +82,9 @@ class Fault:
     is_key: bool = False
 
 
+_FILE = text("the file")
+
+
 @frozen(eq=False, repr=False)
 class Tree:
     """Data, where they stand, and what could not be read.
@@ -108,7 +111,7 @@ class Tree:
     faults: Sequence[Fault] = ()
     currency: str = ""
     language: str = ""
-    called: str = "the file"
+    called: str = _FILE
 
     def at(self, path: Path) -> Location:
         """The place of the value at the path, or of the nearest one around it."""

@@ -14,6 +14,7 @@ from configurator.catalogue.plain_data import DAY, MOST_DECIMALS, MOST_DIGITS, P
 from configurator.errors import Location, Problem, near_miss
 from configurator.money import currencies, exponent
 from configurator.shapes.schema import Schema
+from configurator.words import Text, joined, listed, text
 
 _RECORDS = {
     "vehicles": "vehicle",
@@ -91,33 +92,33 @@ def _bad_keys(tree: Tree, path: Path, shape: Schema, group: Mapping[str, Any]) -
     if unknown:
         tree.refused.add(tree.at(path))
     if unknown and len(missing) > 1:
-        sentence = f"{owner} has no {_listed(missing)}, but has {_listed(unknown)}"
-        hint = "it may belong to the line above: check how far it is set in"
-        hint = hint if path else "check that this is the right file"
+        others = {"keys": _listed(missing), "others": _listed(unknown)}
+        sentence = text("{owner} has no {keys}, but has {others}", owner=owner, **others)
+        hint = text("it may belong to the line above: check how far it is set in")
+        hint = hint if path else text("check that this is the right file")
         yield Problem(tree.at(path), sentence, "misplaced", hint)
         return
     for key, near in meant.items():
-        sentence = f'{owner} has the unknown key "{shown(key)}"'
-        hint = near or "known here: " + ", ".join(known)
-        yield Problem(tree.key_at((*path, key)), sentence, "unknown-key", hint)
+        sentence = text('{owner} has the unknown key "{key}"', owner=owner, key=shown(key))
+        all_known = text("known here: {keys}", keys=", ".join(known))
+        yield Problem(tree.key_at((*path, key)), sentence, "unknown-key", near or all_known)
     if missing:
-        sentence = f"{owner} has no {_listed(missing)}"
+        sentence = text("{owner} has no {keys}", owner=owner, keys=_listed(missing))
         yield _Said(sentence, "missing-key", to_add(missing), is_on_yaml=True).at(tree.at(path))
 
 
 def to_add(missing: Sequence[str]) -> str:
     """The hint for keys that are missing: each written out, unless there are many."""
     if len(missing) > _MANY:
-        return f'add them, each as in "{missing[0]}: ..."'
-    return "add " + " and ".join(f'"{key}: ..."' for key in missing)
+        return text('add them, each as in "{key}: ..."', key=missing[0])
+    return text("add {keys}", keys=joined((f'"{key}: ..."' for key in missing), text(" and ")))
 
 
 _MANY = 3
 
 
-def _listed(keys: list[str]) -> str:
-    quoted = [f'"{shown(key)}"' for key in keys]
-    return " and ".join(filter(None, [", ".join(quoted[:-1]), quoted[-1]]))
+def _listed(keys: list[str]) -> Text:
+    return listed(f'"{shown(key)}"' for key in keys)
 
 
 def called(tree: Tree, path: Path) -> str:

@@ -8,6 +8,7 @@ from __future__ import annotations
 import datetime as dt
 import json
 import os
+import re
 import shutil
 import subprocess
 import sys
@@ -584,3 +585,13 @@ def test_the_check_of_a_catalogue_counts_the_rest_too(run: Run, tmp_path: Path) 
     ran = run("catalogue", "check", "many.yaml")
     assert (ran.code, ran.err) == (1, "")
     assert ran.out.splitlines()[-1] == "and 1 more problem: mend these first"
+
+
+def test_fonts_that_find_no_room_are_told_with_their_folder(tmp_path: Path) -> None:
+    touring = SELECTIONS / "touring.yaml"
+    line = f"ulimit -f 20; configurator quote {touring} -o big.pdf"
+    ran = fresh(tmp_path, line, PYTHONDONTWRITEBYTECODE="1")
+    assert ran.code == 3
+    assert re.search(r"^the fonts of papers cannot be written into .+: File too large; ", ran.err)
+    assert ran.err.count("\n") == 1
+    assert not (tmp_path / "big.pdf").exists()

@@ -30,6 +30,7 @@ import configurator
 from configurator.catalogue.reading import parse_catalogue
 from configurator.cli import cli
 from configurator.register.database import Database
+from configurator.render.language import language
 from tests.support.building import choice, option, raw_catalogue, selection
 from tests.support.paths import CASES, PACKAGE, ROOT
 from tests.support.source import MODULES
@@ -892,3 +893,19 @@ def test_builds_of_two_days_are_compared_on_the_day_of_the_first() -> None:
     )
     assert before.price().total != after.price().total
     assert not any(before.compare(after).differences)
+
+
+def test_what_is_refused_can_be_said_in_german(tmp_path: Path) -> None:
+    shop = configurator.Shop(small())
+    build = shop.build(bare_canopy())
+    register = shop.register(tmp_path / "register.sqlite")
+    german = language("de")
+    for ask, words in (
+        (lambda: shop.write(build.mass(), "x.svg", page="A5"), 'keine Papiere auf "A5"; möglich:'),
+        (lambda: build.fixes(count=0), "count ist 0; geben Sie 1 oder mehr an"),
+        (lambda: register.list(status="lost"), 'kein Angebot ist "lost"; möglich: '),
+        (lambda: shop.write(build.mass(), "x.doc"), "x.doc: der Name der Datei muss auf"),
+    ):
+        with pytest.raises(configurator.ConfiguratorError) as caught:
+            ask()
+        assert words in german.say(caught.value.args[0])

@@ -477,3 +477,18 @@ def test_without_its_library_a_cluster_is_refused_in_a_sentence(
     monkeypatch.delitem(sys.modules, "configurator.requoting.cluster", raising=False)
     with pytest.raises(ConfiguratorError, match=r"pip install tray-canopy-configurator\[cluster\]"):
         after.requote(wishes, cluster="tcp://127.0.0.1:1")
+
+
+def test_what_is_wrong_with_a_file_is_said_in_the_language_of_the_report(
+    run: Run, tmp_path: Path
+) -> None:
+    (tmp_path / "after.json").write_text(AFTER)
+    (tmp_path / "open").mkdir()
+    (tmp_path / "open" / "torn.yaml").write_text("format: 1\npicks: {}\n")
+    asked = ("requote", "open", "--catalogue", "after.json", "-o", "open.html")
+    assert run(*asked).code == 1
+    assert "the file has no" in (tmp_path / "open.html").read_text("utf-8")
+    assert run(*asked, "--language", "de").code == 1
+    told = (tmp_path / "open.html").read_text("utf-8")
+    assert "die Datei hat" in told
+    assert "the file has no" not in told
