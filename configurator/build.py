@@ -296,7 +296,7 @@ class Build(BuildChanges):
     def fixes(
         self, choice: str = "", option: str = "", *, count: int = 3, keep: Iterable[Pick | str] = ()
     ) -> Fixes:
-        """The best fixes for a conflict, each proved: fewest picks changed, then nearest price.
+        """The best fixes for a conflict, or for what is missing, each proved: fewest picks changed.
 
         Args:
             choice: id of the choice of an option that is wanted too.
@@ -314,13 +314,15 @@ class Build(BuildChanges):
             >>> wish.fixes(count=1).fixes[0].count
             1
         """
-        from configurator.engine.ways_out import proposed
+        from configurator.engine.ways_out import fixes
 
         require_count("count", count)
         kept = picks_of("keep", keep)
         require_kept(self._resolved, kept)
         search = self._search()
-        return proposed(search, self._resolved, self._wanted(choice, option), count, kept)
+        wanted = self._wanted(choice, option)
+        key = None if wanted is None else wanted.key
+        return fixes(search, self._resolved.selection, key, count, kept)
 
     def complete(self, prefer: str = "price") -> Completion | None:
         """The cheapest, lightest or roomiest complete selection with the picks.

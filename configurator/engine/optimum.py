@@ -20,7 +20,7 @@ from math import prod
 from typing import Any, TypeAlias
 
 from configurator.catalogue.fields import Pick
-from configurator.catalogue.model import VEHICLE, PackageDeal
+from configurator.catalogue.model import VEHICLE, Choice, Option, PackageDeal
 from configurator.engine.constraint import ConstraintId, Held
 from configurator.engine.encoding import State
 from configurator.engine.figures import Determiners, Figure, InsideSize, scale_of, whole
@@ -339,18 +339,20 @@ class Optimum:
         scale, rising = 10 ** exponent(self.catalogue.currency), self.encoding.quantities
         for choice in self.encoding.choices:
             for option in choice.options:
-                if choice.id in skip or not option.price:
+                if not option.price or self._skipped(skip, choice, option):
                     continue
                 terms: Terms = []
                 for quantity, variable in enumerate(rising[choice.id, option.id], 1):
                     figure = self.search.price(choice, option, quantity)
-                    if skip & {name for name, _ in figure.on}:
-                        continue
                     terms += self.figure_terms(variable, figure, scale)
                     if quantity > 1:
                         before = self.search.price(choice, option, quantity - 1)
                         terms += [(-w, v) for w, v in self.figure_terms(variable, before, scale)]
                 yield (choice.id, option.id), terms
+
+    def _skipped(self, skip: frozenset[str], choice: Choice, option: Option) -> bool:
+        key, priced_by = (choice.id, option.id), self.search.priced_by
+        return choice.id in skip or any(key in priced_by.get(name, ()) for name in skip)
 
     def least_line(self) -> Decimal:
         """The least that any option costs; below zero where one is a credit."""
@@ -400,7 +402,7 @@ class Optimum:
         """List prices of a deal's share of one option, each with a literal for where it holds."""
         choice = self.catalogue.by_id[pick.choice]
         option = choice.by_id[pick.option]
-        if choice.id in skip or (choice.id == VEHICLE and not option.price):
+        if self._skipped(skip, choice, option) or (choice.id == VEHICLE and not option.price):
             return {}
         where: dict[int, list[int]] = {}
         for quantity, variable in enumerate(self.encoding.quantities[choice.id, option.id], 1):
@@ -409,8 +411,6 @@ class Optimum:
             more = self.encoding.at_least(choice.id, option.id, quantity + 1)
             exactly = self.encoding.all_of([variable, -more])
             figure = self.search.price(choice, option, quantity)
-            if skip & {name for name, _ in figure.on}:
-                continue
             for states, value in figure.cases.items():
                 if value is not None:
                     amount = whole(value, scale) // quantity * pick.quantity

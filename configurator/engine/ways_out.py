@@ -72,20 +72,25 @@ class ProposedFix:
     selection: Selection
 
 
-@form("fixes", hidden="nothing_to_mend")
+@form("fixes", hidden="nothing_to_mend go_together")
 @frozen(repr=False)
 class Fixes:
-    """The best few fixes for a conflict, best first.
+    """The best few fixes for a conflict, or for what is missing, best first.
 
     Attributes:
         currency: of the differences.
         fixes: the fixes; empty where there are none, or nothing has to be mended.
-        nothing_to_mend: whether the picks, and the option asked for, go together as they are.
+        go_together: whether the picks, and the option asked for, go together: what the fixes are
+            for is that something is missing.
+        nothing_to_mend: whether they go together and nothing is missing.
+        unsettled: why there may be more fixes; empty where there are not.
     """
 
     currency: str
     fixes: tuple[ProposedFix, ...]
+    go_together: bool
     nothing_to_mend: bool
+    unsettled: str = ""
 
     @property
     def stopped(self) -> bool:
@@ -187,55 +192,69 @@ def fixes(
     wanted: tuple[str, str] | None = None,
     count: int = 3,
     keep: Collection[Pick] = (),
-) -> tuple[ProposedFix, ...]:
+) -> Fixes:
     """The best few changes after which the picks, and the option wanted, are available.
 
-    Choices of one that are still open stay open and count nothing; everything else that would
-    have to differ is a change. Each fix is the best of those left: the one with the fewest
-    changes; of those, one of another kind than each fix before it, where there is one: it changes
-    other picks, or leaves out what that one replaces; of those, the one with the price nearest to
-    that of the picks (list prices after package deals). No fix holds all the changes of one before
-    it. There is nothing to mend, and no fix, where the picks and the option wanted can be
-    completed as they are.
+    While choices of one are open, the customer is still choosing: they stay open, as do the other
+    choices of which nothing is picked and on which no price depends, and count nothing. Everything
+    else that would have to differ is a change; where nothing is open, so is whatever would have to
+    be added. Each fix is the best of those left: the one with the fewest changes; of those, one of
+    another kind than each fix before it, where there is one: it changes other picks, or leaves out
+    what that one replaces; of those, the one with the price nearest to that of the picks (list
+    prices after package deals). No fix holds all the changes of one before it. There is nothing to
+    mend, and no fix, where the picks and the option wanted are available without a change.
 
     An option that is wanted takes the place of a pick of the same choice of one. Choices, or
     ``choice=option``, may have to be kept.
 
     Raises:
-        SearchLimit: it stopped without an answer.
+        SearchLimit: it stopped before the first.
     """
     search.travel(selection)
-    encoding = search.encoding
     if wanted is not None:
         selection = selection.wanting(wanted[0])
-    literals = list(encoding.picks(selection).values())
-    if wanted is not None:
-        literals.append(encoding.at_least(*wanted))
-    if decide(search, literals) is not None:
-        return ()
-    still_open = frozenset(undecided(Resolved(search.catalogue, selection))) - {
-        wanted and wanted[0]
-    }
+    still_open = _still_open(search, selection, wanted and wanted[0])
+    decided = [choice for choice in search.encoding.choices if choice.id not in still_open]
+    asked = [] if wanted is None else [search.encoding.at_least(*wanted)]
+    asked += search.encoding.picks(selection).values()
+    together = decide(search, asked) is not None
+    whole = together
+    if together:
+        free = {wanted, wanted and (wanted[0], "")}
+        as_it_is = (-one for key, one in _changes(search, selection, decided) if key not in free)
+        whole = decide(search, [*asked, *as_it_is]) is not None
     found: list[ProposedFix] = []
-    while len(found) < count:
-        fix = _next_fix(search, selection, wanted, still_open, found, keep)
+    later = ""
+    while not whole and len(found) < count:
+        try:
+            fix = _next_fix(search, selection, wanted, decided, found, keep)
+        except SearchLimit as limit:
+            if not found:
+                raise
+            later = str(limit)
+            break
         if fix is None:
             break
         found.append(fix)
-    return tuple(found)
+    return Fixes(search.catalogue.currency, tuple(found), together, whole, later)
 
 
-def proposed(
-    search: Search, build: Resolved, wanted: Pick | None, count: int, keep: Collection[Pick]
-) -> Fixes:
-    """As :func:`fixes`, and whether there is anything to mend."""
-    key = None if wanted is None else (wanted.choice, wanted.option)
-    found = fixes(search, build.selection, key, count, keep)
-    held = search.encoding.picks(build.selection)
-    if key is not None:
-        held = {**held, key: search.encoding.at_least(*key)}
-    sound = not found and decide(search, list(held.values())) is not None
-    return Fixes(build.catalogue.currency, found, sound)
+def _still_open(search: Search, selection: Selection, wanted: str | None) -> frozenset[str]:
+    """Ids of the choices that a fix leaves open."""
+    catalogue, settled = search.catalogue, {*selection.chosen, *selection.empty, wanted}
+    still_open = {*undecided(Resolved(catalogue, selection))} - settled
+    if still_open:
+        still_open |= {*catalogue.by_id} - settled - {*search.priced_by}
+    return frozenset(still_open)
+
+
+def _changes(
+    search: Search, selection: Selection, decided: Sequence[Choice]
+) -> Iterator[tuple[tuple[str, str], int]]:
+    """For each answer that could change, the literal that says that it does."""
+    for key, now in _answers(decided, selection):
+        if now != "" or key[0] in search.encoding.empty:
+            yield key, _is_not(search, key, now)
 
 
 @unsettled(QUESTION)
@@ -243,19 +262,14 @@ def _next_fix(
     search: Search,
     selection: Selection,
     wanted: tuple[str, str] | None,
-    still_open: frozenset[str | None],
+    decided: Sequence[Choice],
     found: Sequence[ProposedFix],
     keep: Collection[Pick],
 ) -> ProposedFix | None:
     encoding = search.encoding
     optimum = Optimum(search, [] if wanted is None else [encoding.at_least(*wanted)])
-    decided = [choice for choice in encoding.choices if choice.id not in still_open]
     before = dict(_answers(decided, selection))
-    changed = {
-        key: _is_not(search, key, now)
-        for key, now in before.items()
-        if now != "" or key[0] in encoding.empty
-    }
+    changed = dict(_changes(search, selection, decided))
     for (choice, option), literal in changed.items():
         if any(kept.covers(choice, option or str(before[choice, ""])) for kept in keep):
             optimum.require([-literal])
@@ -267,7 +281,8 @@ def _next_fix(
         elsewhere = (-one if key in moved else one for key, one in changed.items())
         otherwise = (_taken(search, key, not after[key]) for key in moved)
         others.append(encoding.any_of([*elsewhere, *otherwise]))
-    prices = optimum.price_terms(skip=frozenset(c for c in still_open if c))
+    still_open = frozenset(search.catalogue.by_id) - {choice.id for choice in decided}
+    prices = optimum.price_terms(skip=still_open)
     far = optimum.distance(prices, _list_price(search, selection))
     # of two with equally few changes, the one of another kind: one sum for both
     varied = encoding.all_of(others)

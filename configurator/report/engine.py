@@ -241,6 +241,10 @@ def fixes_report(found: Fixes) -> Report:
         lines.append(text("These picks go together: nothing needs fixing."))
     elif not found.fixes:
         lines.append(text("No change of picks mends it."))
+    elif found.go_together:
+        lines.append(
+            text("These picks go together, but something is missing. Any one of these mends it:")
+        )
     blocks = [Paragraph(line) for line in lines]
     for index, fix in enumerate(found.fixes, start=1):
         told = text(
@@ -252,6 +256,8 @@ def fixes_report(found: Fixes) -> Report:
             currency=fix.difference.currency,
         )
         blocks += [Paragraph(told), *(Paragraph(part, depth=1) for part in fix.parts)]
+    if found.unsettled:
+        blocks.append(Paragraph(text("There may be more: finding them takes longer.")))
     return (tuple(blocks),)
 
 

@@ -220,7 +220,7 @@ def test_a_choice_of_which_none_is_wanted_stays_empty(seeds: range) -> None:
                 cheapest = min(oracle.price(world) for world in sound)
                 assert oracle.price_of(dict(finished.quantities)) == cheapest
             else:
-                for fix in fixes(search, selection):
+                for fix in fixes(search, selection).fixes:
                     left = oracle.sound(dict(fix.selection.quantities))
                     assert without(left, tuple(fix.selection.empty)), (seed, picks, fix)
                     seen["fix"] += 1

@@ -376,7 +376,7 @@ def test_completions_take_the_upgrade_where_it_is_needed_and_fixes_are_sound() -
     assert "springs" not in stiff.catalogue.by_id
     towing = selection({"size": "short", "box": ["box-500"], "bar": "bar"})
     heavy = evolve(towing, travel=Travel(tow_ball=Decimal(300)))
-    found = fixes(stiff, heavy)
+    found = fixes(stiff, heavy).fixes
     assert {fix.count for fix in found} == {1}
     for fix in found:
         assert not check(Resolved(stiff.catalogue, fix.selection)).stops

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import os
 from collections import Counter
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator
 from decimal import Decimal
 from functools import partial
 from random import Random
@@ -15,7 +15,7 @@ from typing import Any, TypeAlias
 
 import pytest
 
-from configurator import Catalogue, Money, Pick, ProposedFix
+from configurator import Catalogue, Fixes, Money, Pick, ProposedFix
 from configurator.checking.check import check
 from configurator.engine.search import Search
 from configurator.engine.ways_out import complete, fixes
@@ -32,6 +32,7 @@ BLOCK = 40
 BLOCKS = [range(first, first + BLOCK) for first in range(0, SEEDS, BLOCK)]
 
 Key: TypeAlias = tuple[str, str]
+Made: TypeAlias = dict[Any, Any]
 
 
 def held(found: Any) -> Counts:
@@ -108,15 +109,30 @@ def possible_with(oracle: Oracle, picks: Counts, wanted: Key | None) -> bool:
 def test_no_fix_changes_fewer_picks_is_more_varied_nor_comes_nearer_in_price_than_those_offered(
     seeds: range,
 ) -> None:
+    seen: Counter[tuple[bool, bool]] = Counter()
     for seed, this in cases(seeds):
         search = Search(this.shop)
         for picks, wanted in wishes_for(this, seed):
             told = (seed, picks, wanted)
-            found = fixes(search, selected(picks), wanted)
-            if possible_with(this.oracle, picks, wanted):
-                assert not found, told
+            answer = fixes(search, selected(picks), wanted)
+            together = possible_with(this.oracle, picks, wanted)
+            assert answer.go_together == together, told
+            assert answer.nothing_to_mend == lacks_nothing(this.oracle, picks, wanted), told
+            if answer.nothing_to_mend:
+                assert not answer.fixes, told
             else:
-                require_best(this.shop, this.oracle, picks, wanted, found)
+                require_best(this.shop, this.oracle, picks, wanted, answer)
+            seen[together, bool(answer.fixes)] += 1
+    assert min(seen[True, True], seen[True, False], seen[False, True]) > 3, seen
+
+
+def lacks_nothing(oracle: Oracle, picks: Counts, wanted: Key | None) -> bool:
+    """Whether just the picks and the option wanted can be had, with open choices of one filled."""
+    if not possible_with(oracle, picks, wanted):
+        return False
+    free = set() if wanted is None else {wanted, wanted[0]}
+    sound = oracle.sound({**picks, **({wanted: 1} if wanted else {})})
+    return any(oracle.changes(picks, wanted, world).keys() <= free for world in sound)
 
 
 PICKS = {("vehicle", "ute"): 1, ("roof", "r0"): 1, ("rack", "k0"): 1, ("lamps", "l0"): 1}
@@ -145,8 +161,8 @@ def test_other_picks_change_before_the_same_ones_change_again() -> None:
         shop, oracle = read(data), Oracle(data)
         found = fixes(Search(shop), selected(PICKS))
         varied += require_best(shop, oracle, PICKS, None, found)
-        assert len({frozenset(changes_of(oracle, fix)) for fix in found}) == 3, seed
-        assert {fix.count for fix in found} == {1}
+        assert len({frozenset(changes_of(oracle, fix)) for fix in found.fixes}) == 3, seed
+        assert {fix.count for fix in found.fixes} == {1}
     assert varied > 5
 
 
@@ -167,7 +183,7 @@ def test_leaving_out_is_another_kind_than_replacing() -> None:
     found = fixes(Search(shop), selected(picks))
     passed_over = require_best(shop, oracle, picks, None, found)
     assert passed_over == 2
-    assert [changes_of(oracle, fix) for fix in found] == [
+    assert [changes_of(oracle, fix) for fix in found.fixes] == [
         {"fridge": "f1"},
         {"roof": "high"},
         {"fridge": None},
@@ -179,9 +195,9 @@ def test_what_is_kept_does_not_change_and_what_is_left_is_in_the_same_order() ->
     for seed in range(12):
         data = clashing(seed, 3)
         shop = read(data)
-        every = fixes(Search(shop), selected(PICKS), count=20)
+        every = fixes(Search(shop), selected(PICKS), count=20).fixes
         for keep in ("rack", "rack=k0", "lamps=l0", "roof"):
-            found = fixes(Search(shop), selected(PICKS), count=20, keep=[Pick.named(keep)])
+            found = fixes(Search(shop), selected(PICKS), count=20, keep=[Pick.named(keep)]).fixes
             name, _, only = keep.partition("=")
             for fix in found:
                 for one, n in PICKS.items():
@@ -194,12 +210,12 @@ def test_what_is_kept_does_not_change_and_what_is_left_is_in_the_same_order() ->
             held_back += len(single) - len(allowed)
         assert not fixes(
             Search(shop), selected(PICKS), keep=[Pick("roof"), Pick("rack"), Pick("lamps")]
-        )
+        ).fixes
     assert held_back > 20
 
 
 def require_best(
-    shop: Catalogue, oracle: Oracle, picks: Counts, wanted: Key | None, found: Sequence[ProposedFix]
+    shop: Catalogue, oracle: Oracle, picks: Counts, wanted: Key | None, answer: Fixes
 ) -> int:
     """Each fix must be the best of those left; how often one as short came nearer in price."""
     told = (picks, wanted)
@@ -207,9 +223,10 @@ def require_best(
     left = [
         (w, oracle.changes(picks, wanted, w)) for w in oracle.sound({wanted: 1} if wanted else {})
     ]
+
     kinds: list[set[tuple[Any, bool]]] = []
     passed_over = 0
-    for fix in found:
+    for fix in answer.fixes:
         ranked = [
             (
                 len(made),
@@ -231,11 +248,11 @@ def require_best(
         kinds.append(kind(made))
         assert any(made == other for _, other in left), told
         left = [(w, other) for w, other in left if not holds_all(other, made)]
-    assert len(found) == 3 or not left, told
+    assert len(answer.fixes) == 3 or not left, told
     return passed_over
 
 
-def kind(made: dict[Any, Any]) -> set[tuple[Any, bool]]:
+def kind(made: Made) -> set[tuple[Any, bool]]:
     """What changes, and whether anything of it is left."""
     return {(key, bool(after)) for key, after in made.items()}
 
@@ -261,7 +278,7 @@ def test_a_fix_applied_can_be_finished_and_then_nothing_of_the_catalogue_stops_i
     for seed, this in cases(seeds):
         search = Search(this.shop)
         for picks, wanted in wishes_for(this, seed):
-            for fix in fixes(search, selected(picks), wanted):
+            for fix in fixes(search, selected(picks), wanted).fixes:
                 assert wanted is None or fix.selection.quantity(*wanted)
                 finished = complete(search, fix.selection)
                 assert finished is not None, (seed, picks, wanted)

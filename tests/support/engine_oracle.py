@@ -53,6 +53,14 @@ class World:
         return not self.broken & facts and not any(clash <= facts for clash in self.clashes)
 
 
+def asked_of(what: str) -> tuple[str, ...]:
+    """What of a space a measure of it hangs on."""
+    which = what.removeprefix("canopy.")
+    if which == "volume":
+        return (*SIDES, "wall", "roof", "floor")
+    return (which,) if which in SIDES else SIDES
+
+
 class Sums:
     """What picks of a catalogue come to; both plain data, the picks complete or not."""
 
@@ -96,10 +104,7 @@ class Sums:
         return int(clear - bodies)
 
     def measured(self, what: str) -> Decimal | None:
-        which = what.removeprefix("canopy.")
-        asked: tuple[str, ...] = (which,) if which in SIDES else SIDES
-        if which == "volume":
-            asked = (*SIDES, "wall", "roof", "floor")
+        which, asked = what.removeprefix("canopy."), asked_of(what)
         outer = [self.outside(side) for side in SIDES]
         shape = [Decimal(side) / 1000 for side in outer if side is not None]
         shaping = lambda one: any(key in one.get("space", {}).get("canopy", {}) for key in asked)  # noqa: E731
@@ -465,9 +470,30 @@ class Oracle:
     # Ways out
 
     def open_ones(self, picks: Counts, wanted: Key | None) -> set[str]:
-        """Choices of one without a pick, that of the wanted option aside."""
+        """Choices without a pick, that of the wanted option aside, while the customer chooses.
+
+        That is while one of those is a choice of one. One that a price hangs on counts as answered.
+        """
         answered = {name for name, _ in picks} | ({wanted[0]} if wanted else set())
-        return {n for n in self.offers if kind_of(self.data, n) == "one" and n not in answered}
+        without = {name for name in self.offers if name not in answered}
+        of_one = {name for name in without if kind_of(self.data, name) == "one"}
+        return of_one | (without - self._priced_by() if of_one else set())
+
+    def _priced_by(self) -> set[str]:
+        """Choices that a price is looked up by, or measured with."""
+        found: set[str] = set()
+        for one in self.options.values():
+            price = one.get("price", 0)
+            for part in price if isinstance(price, list) else []:
+                found |= set(part.get("by", ()))
+                if part["kind"] == "measure":
+                    sides = asked_of(part["of"])
+                    found |= {name for name in self.offers if self._shapes(name, sides)}
+        return found
+
+    def _shapes(self, name: str, sides: Iterable[str]) -> bool:
+        parts = [one.get("space", {}).get("canopy", {}) for one in self.offers[name].values()]
+        return any(side in part for part in parts for side in sides)
 
     def changes(self, picks: Counts, wanted: Key | None, world: World) -> dict[Key | str, Any]:
         """What the world changes of the picks: answers of choices of one, single quantities."""

@@ -65,7 +65,7 @@ def test_a_new_kind_is_one_file_and_one_line() -> None:
     cheapest = complete(search, picked(catalogue))
     assert cheapest is not None
     assert {("pump", "cheap"), ("fan", "small")} <= cheapest.quantities.keys()
-    (first, *_) = fixes(search, picked(catalogue, ("pump", "cheap"), ("fan", "large")))
+    (first, *_) = fixes(search, picked(catalogue, ("pump", "cheap"), ("fan", "large"))).fixes
     assert first.selection.quantities.keys() in [{VEHICLE, *pair} for pair in sound]
 
 

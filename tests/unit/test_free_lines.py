@@ -140,7 +140,7 @@ def test_a_completion_keeps_the_free_line_and_a_fix_may_leave_it_out() -> None:
     chosen = picked({"parts": "a"}).adding(heavy)
     search = Search(Resolved(shop, chosen).offering)
     assert check(Resolved(shop, chosen)).stops
-    mended = fixes(search, chosen)
+    mended = fixes(search, chosen).fixes
     assert mended
     assert {fix.selection.free_lines for fix in mended} == {(), (heavy,)}
     for fix in mended:
