@@ -72,7 +72,7 @@ class ProposedFix:
     selection: Selection
 
 
-@form("fixes", hidden="nothing_to_mend go_together")
+@form("fixes", hidden="nothing_to_mend")
 @frozen(repr=False)
 class Fixes:
     """The best few fixes for a conflict, or for what is missing, best first.
@@ -178,11 +178,11 @@ def completion(search: Search, build: Resolved, prefer: str) -> Completion | Non
 
 
 def added(build: Resolved, finished: Selection) -> tuple[Pick, ...]:
-    """What the finished selection holds more of, in the catalogue's order, in its quantities."""
+    """What the finished selection holds more of, and how many more, in the catalogue's order."""
     return tuple(
-        Pick(choice.id, option.id, quantity, option.measured)
+        Pick(choice.id, option.id, more, option.measured)
         for choice, option, quantity in build.having(finished).picks
-        if quantity > build.selection.quantity(choice.id, option.id)
+        if (more := quantity - build.selection.quantity(choice.id, option.id)) > 0
     )
 
 

@@ -277,12 +277,14 @@ def _added(catalogue: Catalogue, priced: Price, added: Sequence[Pick]) -> Table:
 
 
 def _lines(catalogue: Catalogue, priced: Price, picks: Sequence[Pick]) -> list[Row]:
-    """Each pick under its choice, with the price of its line."""
+    """Each pick under its choice, with the price of its line, or of its part of it."""
     lines = {(line.choice, line.option): line for line in priced.lines}
     rows = []
     for pick in picks:
         choice, line = catalogue.by_id[pick.choice], lines.get(pick.key)
         cost = "" if line is None or line.amount is None else amount(line.amount)
+        if line is not None and line.each is not None and pick.many < line.quantity:
+            cost = amount(line.each * pick.quantity) if line.per == 1 else ""
         rows.append(Row((choice.title, choice.by_id[pick.option].times(pick.many), cost)))
     return rows
 

@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 from click.testing import CliRunner
 
-from configurator import SelectionError, Shop
+from configurator import SelectionError, Shop, open_shop
 from configurator.catalogue.reading import shipped
 from configurator.cli import cli
 from tests.support.answers import valid
@@ -227,7 +227,7 @@ def test_a_fix_may_change_what_the_budget_would_keep(tmp_path: Path) -> None:
     fix = data["fixes"][0]
     assert [(change["choice"], change["after"]) for change in fix["changes"]] == [
         ("canopy-height", {"700mm": 1}),
-        ("upright-fridge", {}),
+        ("upright-fridge", {"upright-65": 1}),
     ]
     assert "keep" not in fix["selection"]["budget"]
 
@@ -352,6 +352,58 @@ def test_the_change_that_was_asked_for_comes_first(chosen: str, asked: str) -> N
     assert len(choices) > 2
     assert choices != sorted(choices)
     assert choices[1:] == sorted(choices[1:])
+
+
+@pytest.mark.parametrize(
+    ("chosen", "change"),
+    [
+        (TOURING, ("--drop", "water-tank")),
+        (TOURING, ("--pick", "battery=lfp-200:1")),
+        (TOURING, ("--drop", "vents=filter-fan", "--drop", "vents=louvre-pair")),
+        (CONTRACTOR, ("--drop", "battery")),
+    ],
+)
+def test_what_is_missing_is_mended_so_that_nothing_stops_a_quote(
+    chosen: str, change: tuple[str, ...]
+) -> None:
+    shop = open_shop(shipped("catalogues") / "quandong.yaml")
+    code, data = answer("check", chosen, *change)
+    assert code == 1
+    code, words = run("fixes", chosen, *change)
+    assert code == 0
+    assert words.startswith("These picks go together, but something is missing.")
+    _, data = answer("fixes", chosen, *change)
+    assert len(data["fixes"]) == 3
+    for fix in data["fixes"]:
+        assert fix["count"] == 1
+        assert not shop.build(fix["selection"]).check().stops
+
+
+def test_while_a_package_is_begun_only_what_is_picked_counts_as_a_change() -> None:
+    shop = open_shop(shipped("catalogues") / "quandong.yaml")
+    picks = {
+        "vehicle": "mid-dual",
+        "canopy-length": "1200mm",
+        "canopy-height": "1000mm",
+        "upright-fridge": "upright-130",
+        "kitchen": "gas-sink",
+        "pantry": "pantry-860",
+        "drawers": {"wide-300": 2, "wide-220": 2},
+    }
+    begun = shop.build({"format": 1, "catalogue": "quandong", "title": "Crowded", "picks": picks})
+    (first,) = begun.fixes(count=1).fixes
+    assert [change.choice for change in first.changes] == ["canopy-length"]
+    assert shop.build(first.selection).complete() is not None
+    assert begun.pick("canopy-length", "1650mm").fixes().nothing_to_mend
+
+
+def test_a_completion_tells_how_many_more_it_adds() -> None:
+    _, data = answer("complete", TOURING, "--pick", "battery=lfp-200:1")
+    assert data["added"] == [{"pick": "battery=lfp-200", "quantity": 1}]
+    _, words = run("complete", TOURING, "--pick", "battery=lfp-200:1")
+    assert "Lithium iron phosphate battery, 200 Ah" in words
+    assert "1,640.00" in words
+    assert "3,280.00" not in words
 
 
 def test_the_lightest_package_is_found_where_masses_have_many_decimals() -> None:

@@ -295,9 +295,9 @@ def test_an_option_that_no_layout_can_carry_is_ruled_out_with_the_kilograms() ->
     assert kinds == [("layout", "canopy"), ("rating", "axles")]
     told = str(conflict)
     assert told == (
-        "Because Box: Box-500, and travelling full, the rear axle would carry at least 1831.3 kg, "
-        "31.3 kg more than the 1800 kg it is rated for, however the units are placed, so Box: "
-        "Box-400 is not available. Choose lighter parts, or a vehicle that carries more."
+        "Because Box-500, and travelling full, the rear axle would carry at least 1831.3 kg, "
+        "31.3 kg more than the 1800 kg it is rated for, however the units are placed, so Box-400 "
+        "is not available. Choose lighter parts, or a vehicle that carries more."
     )
     laid = check(
         Resolved(

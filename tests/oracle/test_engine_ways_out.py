@@ -333,7 +333,8 @@ def test_the_wishes_granted_are_the_most_in_order_that_the_budget_allows(seeds: 
             assert found.to_pay is not None
             assert 100 * found.to_pay.amount == cheapest(granted), told
             assert price(Resolved(this.shop, found.selection)).to_pay == found.to_pay
-            more = {key: n for key, n in held(found.selection).items() if n > granted.get(key, 0)}
+            every = held(found.selection).items()
+            more = {key: n - granted.get(key, 0) for key, n in every if n > granted.get(key, 0)}
             assert {(p.choice, p.option): p.quantity for p in found.added} == more, told
             seen["added"] += len(more)
         for left in found.left_out:
