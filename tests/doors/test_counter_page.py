@@ -156,11 +156,23 @@ def test_what_is_still_to_be_added_is_said_and_added_in_one_tap(browser: TestCli
     assert "Ready to quote" in done
 
 
-def test_what_is_missing_is_added_in_its_quantity(browser: TestClient) -> None:
+def test_what_is_missing_is_added_beside_what_is_there(browser: TestClient) -> None:
     less = start(browser, TOURING).tap("less:battery:lfp-200")
     assert "Finish the package What would help" in words(less.text)
     finished = browser.post("/finish", data={"state": less.state}).text
-    assert "Also chosen: 2 x Lithium iron phosphate battery, 200 Ah." in words(finished)
+    assert "Also chosen: Lithium iron phosphate battery, 200 Ah." in words(finished)
+
+
+def test_what_is_missing_is_mended_by_changing_or_by_adding(browser: TestClient) -> None:
+    less = start(browser, TOURING).tap("less:battery:lfp-200")
+    assert "What would help" in words(less.text)
+    asked = less.tap("why:")
+    taps = dict(re.findall(r'<button name="tap" value="(take:[^"]+)">([^<]+)</button>', asked.text))
+    smaller = next(tap for tap, told in taps.items() if "1000 W inverter instead of" in words(told))
+    second = next(tap for tap, told in taps.items() if "200 Ah instead of 1" in words(told))
+    for tap in (smaller, second):
+        assert "Ready to quote" in words(asked.tap(tap).text)
+    assert asked.tap(second).total() == start(browser, TOURING).total()
 
 
 def test_while_choices_are_open_what_is_missing_is_among_them(browser: TestClient) -> None:
