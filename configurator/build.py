@@ -19,19 +19,19 @@ from configurator.errors import (
     Location,
     Problem,
     SelectionError,
-    near_miss,
 )
 from configurator.money import Money
 from configurator.selection.picks import Budget, Selection
 from configurator.selection.validate import require_kept, require_known
 from configurator.selection.values import (
+    choice_of,
     picks_of,
     require_count,
     require_each,
     require_figure,
     require_kind,
 )
-from configurator.words import capital, in_unit, letter, plain
+from configurator.words import in_unit, letter, plain
 
 if TYPE_CHECKING:
     from configurator.answers.facts import LayoutAnswer, MassAnswer, PowerAnswer
@@ -47,26 +47,6 @@ if TYPE_CHECKING:
     from configurator.report.comparison import Comparison
     from configurator.report.quote import Quote
     from configurator.report.sheets import Sheets
-
-
-_FEW = 12
-"""Ids that a sentence can list."""
-
-
-def choice_of(catalogue: Catalogue, choice: str) -> Choice:
-    """The choice by its id.
-
-    Raises:
-        ConfiguratorError: there is no such choice.
-    """
-    require_kind("choice", choice, str)
-    if choice not in catalogue.by_id:
-        known = '"configurator catalogue list" lists all of them'
-        if len(catalogue.by_id) <= _FEW:
-            known = f"known here: {', '.join(catalogue.by_id)}"
-        hint = capital(near_miss(choice, catalogue.by_id) or known)
-        raise ConfiguratorError(f'there is no choice "{choice}". {hint}')
-    return catalogue.by_id[choice]
 
 
 Effort: TypeAlias = Literal["quick", "patient"]

@@ -9,9 +9,9 @@ from typing import TYPE_CHECKING, Any
 
 from attrs import frozen
 
-from configurator.build import Build, choice_of
+from configurator.build import Build
 from configurator.catalogue.model import Catalogue
-from configurator.selection.values import require_answer, require_kind
+from configurator.selection.values import choice_of, require_answer, require_kind
 
 if TYPE_CHECKING:
     from configurator.answers.values import Choices

@@ -15,11 +15,12 @@ from typing import TYPE_CHECKING, Any, NoReturn
 import click
 from attrs import frozen
 
-from configurator.build import Build, choice_of
+from configurator.build import Build
 from configurator.catalogue.fields import Pick
 from configurator.cli.arguments import NAME, Output, day_from, option, pick_from, placed
 from configurator.errors import ConfiguratorError, DataError, FileError, Location, near_miss
 from configurator.findings import QuoteRefused
+from configurator.selection.values import choice_of
 from configurator.shop import Shop, open_shop
 from configurator.words import capital
 

@@ -3,9 +3,8 @@
 The same clauses and learned reasons as the search; limits natively as sums; fit lazily, by asking
 the same theories about each proposal. Figures that depend on other choices become one variable for
 each of their cases. Ties are broken by a second solve, first by fewest picks and then by a fixed
-weight of each option's name, so the answer is the same whatever the order of the file.
-
-OR-Tools is imported only when a best answer is asked for.
+weight of each option's name, so the answer is the same whatever the order of the file. OR-Tools is
+imported only when a best answer is asked for.
 """
 
 from __future__ import annotations
@@ -106,9 +105,8 @@ class Optimum:
 
     def at_most(self, terms: Terms, bound: int, only_if: Sequence[int] = ()) -> None:
         """The sum may not exceed the bound, where all of ``only_if`` are true."""
-        constraint = self.model.add(self.sum(terms, bound) <= bound)
-        if only_if:
-            constraint.only_enforce_if([self.literal(literal) for literal in only_if])
+        where = [self.literal(literal) for literal in only_if]
+        self.model.add(self.sum(terms, bound) <= bound).only_enforce_if(where)
 
     def literal(self, literal: int) -> Any:
         """The model's variable, or its negation."""
@@ -351,8 +349,8 @@ class Optimum:
                 yield (choice.id, option.id), terms
 
     def _skipped(self, skip: frozenset[str], choice: Choice, option: Option) -> bool:
-        key, priced_by = (choice.id, option.id), self.search.priced_by
-        return choice.id in skip or any(key in priced_by.get(name, ()) for name in skip)
+        hanging = (self.search.priced_by.get(name, ()) for name in skip)
+        return choice.id in skip or any((choice.id, option.id) in some for some in hanging)
 
     def least_line(self) -> Decimal:
         """The least that any option costs; below zero where one is a credit."""

@@ -118,9 +118,8 @@ class _Bounded:
         adjustments = self.build.selection.adjustments
         self.adjusted = {str(a.line) for a in adjustments if a.line}
         self.by_group = any(a.group for a in adjustments)
-        self.by_rate = len(self.tax.rates) > 1 and (
-            not self.tax.included or any(a.tax for a in adjustments)
-        )
+        several = len(self.tax.rates) > 1 and not self.tax.included
+        self.by_rate = several or any(a.tax for a in adjustments)
         terms: dict[LineClass, list[tuple[int, int]]] = {}
         for key, some in optimum.line_terms():
             terms.setdefault(self._class(*key), []).extend(some)

@@ -267,6 +267,8 @@ def completion_report(catalogue: Catalogue, found: Completion) -> Report:
     told = text("The whole package: {total} including {tax}, {mass} kg.", **known)
     if found.mass is None:
         told = text("The whole package: {total} including {tax}.", **known)
+    if not found.added:
+        return ((Paragraph(text("Nothing has to be added.")), Paragraph(told)),)
     return ((_added(catalogue, found.price, found.added), Paragraph(told)),)
 
 
@@ -357,7 +359,7 @@ def _refused(catalogue: Catalogue, left: RefusedWish) -> Text:
     by = left.difference
     match left.state:
         case "too-dear" if left.over is None:
-            return text("over the budget; by how much was not settled")
+            return text("no package within the budget has it; how far over was not settled")
         case "too-dear":
             return text("{over:amount} over the budget", over=left.over)
         case "undecided" if other is None:

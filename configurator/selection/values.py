@@ -17,12 +17,13 @@ from typing import TYPE_CHECKING, Any, Union, get_args, get_origin, get_type_hin
 import attrs
 
 from configurator.catalogue.fields import Pick, as_picks
+from configurator.catalogue.model import Catalogue, Choice
 from configurator.catalogue.plain_data import read_tree
 from configurator.catalogue.schema_errors import schema_problems
-from configurator.errors import ConfiguratorError, Location, Problem, whole
+from configurator.errors import ConfiguratorError, Location, Problem, near_miss, whole
 from configurator.shapes.schema import key_of
 from configurator.shapes.shipped import linked
-from configurator.words import text
+from configurator.words import capital, text
 
 if TYPE_CHECKING:
     from configurator.selection.picks import Selection
@@ -206,3 +207,23 @@ def _text(value: Any) -> str:
     if isinstance(value, list):
         return "[" + ", ".join(map(_text, value)) + "]"
     return format(value, "f") if isinstance(value, Decimal) else json.dumps(value)
+
+
+_FEW = 12
+"""Ids that a sentence can list."""
+
+
+def choice_of(catalogue: Catalogue, choice: str) -> Choice:
+    """The choice by its id.
+
+    Raises:
+        ConfiguratorError: there is no such choice.
+    """
+    require_kind("choice", choice, str)
+    if choice not in catalogue.by_id:
+        known = '"configurator catalogue list" lists all of them'
+        if len(catalogue.by_id) <= _FEW:
+            known = f"known here: {', '.join(catalogue.by_id)}"
+        hint = capital(near_miss(choice, catalogue.by_id) or known)
+        raise ConfiguratorError(f'there is no choice "{choice}". {hint}')
+    return catalogue.by_id[choice]

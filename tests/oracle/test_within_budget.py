@@ -328,6 +328,15 @@ def test_the_dearer_by_list_price_is_granted_where_less_tax_makes_it_the_cheaper
     assert (found.granted, found.to_pay) == ((wish,), Money(Decimal(105), "AUD"))
 
 
+@pytest.mark.parametrize("adjustment", [percent(-50), amount(-50)], ids=["percent", "amount"])
+def test_an_adjustment_may_name_the_only_rate(adjustment: Adjustment) -> None:
+    shop = catalogue([choice("box", [option("plain", 100), option("lined", 200)])], tax=tax(10))
+    asked = selection({}, [evolve(adjustment, tax="usual")])
+    found = within(Search(shop), asked, Money(Decimal(60), "AUD"), [])
+    assert found.to_pay == Money(Decimal(50), "AUD")
+    assert complete(Search(shop), asked) == found.selection
+
+
 def test_the_dearer_by_list_price_is_cheapest_where_its_group_has_a_discount() -> None:
     shop = catalogue(
         [

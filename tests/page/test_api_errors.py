@@ -329,7 +329,7 @@ def test_what_is_not_settled_and_what_is_missing_here_say_so(
     def no_pango(*_: object, **__: object) -> None:
         raise MissingLibrary("Pango is missing: install libpango-1.0-0")
 
-    monkeypatch.setattr(ways_out, "proposed", no_end)
+    monkeypatch.setattr(ways_out, "fixes", no_end)
     response = ask(client, "fixes", selection=SHIPPED)
     assert response.status_code == 422
     assert promises.keeps("fixes", response)["code"] == "not-settled"

@@ -127,6 +127,8 @@ SENTENCES = (
 )
 
 ASIDE = {
+    r"with(out)? the package deal .*?, which saves [\d,]+\.\d\d": "the saving, which a price has",
+    r"on: number \d+": "the place in the list of the unit that carries it, which JSON names",
     r"\(08\) 5550 \d{4}": "telephone numbers, which the quote has in JSON and other papers do not",
     r"14 Lathe Lane": "the shop's address, which other papers do not have in JSON",
     r"Prices of [\w ]+, AUD": "the day of a comparison, which is the caller's",
