@@ -99,11 +99,13 @@ def explain(asked: CommandRequest, wanted: str | None) -> None:
 @option("--count", "How many.", default=3, show_default=True, type=click.IntRange(1, 20))
 @option("--keep", "Leave this as it is. Repeatable.", "CHOICE[=OPTION]")
 def fixes(asked: CommandRequest, wanted: str | None, count: int, keep: tuple[str, ...]) -> None:
-    """List the best fixes for a conflict: fewest picks changed, then nearest in price.
+    """List the best fixes for a conflict or for what is missing: fewest picks changed first.
 
-    Each is proven: the selection with its changes is sound. With CHOICE=OPTION, that option is
-    part of it. Nearest in price is by list prices after package deals, before adjustments and
-    tax; the difference shown is that of the totals.
+    Of equally few, the nearest in price comes first. While choices of which one option must be
+    picked are open, what is not picked yet counts nothing. Each is proven: the selection with its
+    changes is sound. With CHOICE=OPTION, that option is part of it. Nearest in price is by list
+    prices after package deals, before adjustments and tax; the difference shown is that of the
+    totals.
 
     Among fixes that change equally few picks, those of another kind than the fixes above them
     come first, whatever the price: they change different picks, or leave one out instead of
