@@ -100,11 +100,12 @@ class OptionsAnswer:
         return not self.possible
 
 
-def _named(pick: Pick | None) -> str:
+def named(pick: Pick | None) -> str:
+    """A pick in data; empty for none."""
     return "" if pick is None else str(pick)
 
 
-@form("explain", shown={"wanted": _named, "instead_of": _named})
+@form("explain", shown={"wanted": named, "instead_of": named})
 @frozen(repr=False)
 class ExplainAnswer:
     """Why an option is not available, or that it is.

@@ -37,7 +37,7 @@ from configurator.engine.weighing import Journey, journey_of
 from configurator.errors import SearchLimit
 from configurator.machine.solvers import ClauseSolver
 from configurator.pricing.replacements import Lines
-from configurator.selection.picks import Selection
+from configurator.selection.picks import NamedPrice, Selection
 from configurator.selection.resolved import Resolved
 from configurator.words import Text, text
 
@@ -149,6 +149,7 @@ class Search:
         lines: of a price, those that depend on no other pick.
         freed: that such a unit stays out, where proposals for the same picks found that it cannot;
             half of the proposals of a sale are spared by not trying that each time.
+        repriced: prices that a selection names, and the search of the catalogue with them.
         core: after a refusal, literals, and guards of constraints that were named, that it rests
             on.
     """
@@ -166,6 +167,7 @@ class Search:
         self._guards_of_plain = {one.id: self.encoding.guard(one.id) for one in self._plain}
         self._most_known = max(_MOST_KNOWN, 2 * len(self.encoding.level_of))
         self._journeys: dict[Journey, _Trip] = {}
+        self.repriced: tuple[Sequence[NamedPrice], Search] | None = None
         self._solver = ClauseSolver()
         self._loaded = 0
         self.learned: list[list[int]] = []

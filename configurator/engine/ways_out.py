@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from contextlib import suppress
 from decimal import Decimal
 
@@ -217,17 +217,16 @@ def fixes(
     decided = [choice for choice in search.encoding.choices if choice.id not in still_open]
     asked = [] if wanted is None else [search.encoding.at_least(*wanted)]
     asked += search.encoding.picks(selection).values()
+    changed = dict(_changes(search, selection, decided))
+    free = {wanted, wanted and (wanted[0], "")}
+    as_it_is = [-one for key, one in changed.items() if key not in free]
     together = decide(search, asked) is not None
-    whole = together
-    if together:
-        free = {wanted, wanted and (wanted[0], "")}
-        as_it_is = (-one for key, one in _changes(search, selection, decided) if key not in free)
-        whole = decide(search, [*asked, *as_it_is]) is not None
+    whole = together and decide(search, [*asked, *as_it_is]) is not None
     found: list[ProposedFix] = []
     later = ""
     while not whole and len(found) < count:
         try:
-            fix = _next_fix(search, selection, wanted, decided, found, keep)
+            fix = _next_fix(search, selection, wanted, decided, changed, found, keep)
         except SearchLimit as limit:
             if not found:
                 raise
@@ -263,13 +262,13 @@ def _next_fix(
     selection: Selection,
     wanted: tuple[str, str] | None,
     decided: Sequence[Choice],
+    changed: Mapping[tuple[str, str], int],
     found: Sequence[ProposedFix],
     keep: Collection[Pick],
 ) -> ProposedFix | None:
     encoding = search.encoding
     optimum = Optimum(search, [] if wanted is None else [encoding.at_least(*wanted)])
     before = dict(_answers(decided, selection))
-    changed = dict(_changes(search, selection, decided))
     for (choice, option), literal in changed.items():
         if any(kept.covers(choice, option or str(before[choice, ""])) for kept in keep):
             optimum.require([-literal])

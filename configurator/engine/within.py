@@ -9,7 +9,7 @@ import attrs
 from attrs import frozen
 
 from configurator.catalogue.fields import Pick
-from configurator.engine.availability import explain
+from configurator.engine.availability import explain, named
 from configurator.engine.cheapest import Payable
 from configurator.engine.conflicts import Conflict, find_conflict
 from configurator.engine.search import Search
@@ -22,11 +22,7 @@ from configurator.selection.resolved import Resolved
 from configurator.shapes.forms import form
 
 
-def _named(pick: Pick | None) -> str:
-    return "" if pick is None else str(pick)
-
-
-@form(shown={"wish": str, "instead_of": _named})
+@form(shown={"wish": str, "instead_of": named})
 @frozen(repr=False)
 class RefusedWish:
     """A wish that the budget, the catalogue or another pick does not allow.

@@ -148,13 +148,13 @@ class Resolved:
         """
         choice = self.choices.get(pick.choice)
         several = choice is not None and choice.pick == "several"
-        kept = [p for p in self.selection.picks if several or p.choice != pick.choice]
-        place = len(kept)
-        for n, p in enumerate(self.selection.picks):
-            if p.choice == pick.choice and (not several or p.option == pick.option):
-                place = n
-                break
-        kept = [p for p in kept if p.key != pick.key]
+        gone = [
+            n
+            for n, one in enumerate(self.selection.picks)
+            if one.choice == pick.choice and (not several or one.option == pick.option)
+        ]
+        kept = [one for n, one in enumerate(self.selection.picks) if n not in gone]
+        place = gone[0] if gone else len(kept)
         picks = (*kept[:place], pick, *kept[place:])
         return attrs.evolve(self.selection.wanting(pick.choice), picks=picks)
 

@@ -149,8 +149,7 @@ def _require(value: Any, kind: Any, where: str) -> None:
         for n, one in enumerate(value):
             _require(one, inner[0] if several else inner[n], f"{where}[{n}]")
         return
-    if not _is_one(value, kind):
-        raise TypeError(f"{where} is {_shown(value)}; give {_with_article(kind)}")
+    require_kind(where, value, kind)
     if kind is Decimal and not value.is_finite():
         raise TypeError(f"{where} is {value}; give a finite Decimal")
     if attrs.has(kind):
