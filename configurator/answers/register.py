@@ -11,6 +11,7 @@ from attrs import field, frozen
 from configurator.answers.data import to_data
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import ADD_ON
+from configurator.errors import ConfiguratorError
 from configurator.money import Money
 from configurator.pricing.price import Price
 from configurator.shapes.forms import form
@@ -35,6 +36,17 @@ MOVES: Mapping[str, frozenset[str]] = {
 """From which status a quote may go to which. A revision issues it anew."""
 
 STATUSES = tuple(MOVES)[1:]
+
+
+def require_status(status: str) -> None:
+    """Raise unless quotes can have the status; empty is for any.
+
+    Raises:
+        ConfiguratorError: there is no such status.
+    """
+    if status not in ("", *STATUSES):
+        known = {"status": status, "known": ", ".join(STATUSES)}
+        raise ConfiguratorError(text('no quote is "{status}"; give one of {known}', **known))
 
 
 @form(values={"status": STATUSES})

@@ -92,23 +92,23 @@ def corner_svg(
     below = max(wide / room, tall * count / (high - (count + 3) * _ROW))
     canvas = Canvas(min(beside, below), LETTERS, speech)
     s = canvas.scale
-    told: dict[int, str] = {}
+    numbered = False
     x, foot = 1.0, 0.0
     for view in views:
         top = 0.0 if beside <= below else foot
-        told |= view.draw(canvas, (x * s, (top + _ROW + 1) * s), key)
+        numbered |= view.draw(canvas, (x * s, (top + _ROW + 1) * s), key)
         foot = max(foot, top + _ROW + 2 + view.size[1] / s)
         if beside <= below:
             x += wide / s + 4
     across = x - 4 if beside <= below else x + wide / s
-    if told:  # a key with gaps would be searched in vain for the others
-        told = {numbers[p.name]: canvas.say(p.title) for p in layout.placements}
-    foot = _key(canvas, told, paper[0] / LETTERS - 1, foot)
+    titles = {numbers[p.name]: canvas.say(p.title) for p in layout.placements}
+    # all of them: a key with gaps would be searched in vain for the others
+    foot = _key(canvas, titles if numbered else {}, paper[0] / LETTERS - 1, foot)
     title = text(
         "{title} from a corner above: doors open, slides out, without the roof",
         title=build.selection.title or build.catalogue.title,
     )
-    named = "; ".join(f"{numbers[p.name]} {canvas.say(p.title)}" for p in layout.placements)
+    named = "; ".join(f"{number} {title}" for number, title in titles.items())
     words = min(canvas.ends[1] / s + 0.5, paper[0] / LETTERS)
     return canvas.svg(max(across + 1, words), foot, title, prefix, named)
 
@@ -186,8 +186,8 @@ class _CornerView:
         """The same from the corner of the sheet."""
         return flat[0] - self._left + self._origin[0], flat[1] - self._top + self._origin[1]
 
-    def draw(self, canvas: Canvas, corner: _Flat, named: bool) -> dict[int, str]:
-        """Draw it with its upper left corner at a place; answers the numbers without names."""
+    def draw(self, canvas: Canvas, corner: _Flat, named: bool) -> bool:
+        """Draw it with its upper left corner at a place; answers whether one has but a number."""
         self._origin = corner
         s, package = canvas.scale, self.package
         heading = {
@@ -208,13 +208,13 @@ class _CornerView:
         for kind in ("shell", "unit"):
             self._lines(canvas, kind, ())
         canvas.flush()
-        told, written = {}, list[_Label]()
+        numbered, written = False, list[_Label]()
         for p in package.layout.placements:
             found = labels.get(p.name, [])[::-1]
             if named and found and not self._named(canvas, p, found, written):
-                told[self.numbers[p.name]] = canvas.say(p.title)
+                numbered = True
         self._lines(canvas, "open", written)
-        return told
+        return numbered
 
     def _lines(self, canvas: Canvas, kind: str, labels: Sequence[_Label]) -> None:
         """What is seen of the lines of a kind, and not where there are labels."""

@@ -17,7 +17,6 @@ from configurator.answers.register import (
     ACCEPTED,
     ISSUED,
     LAPSED,
-    STATUSES,
     KeptQuote,
     KeptRevision,
     QuoteList,
@@ -26,6 +25,7 @@ from configurator.answers.register import (
     RegisterCheck,
     TrailStep,
     changed_lines,
+    require_status,
 )
 from configurator.errors import ConfiguratorError, NoSuchQuote, RegisterError, cut
 from configurator.register import upkeep as keeping
@@ -105,9 +105,7 @@ class ReadRegister:
             >>> [quote.number for quote in register.list(status="issued").quotes]
             ['Q-2', 'Q-1']
         """
-        if status not in ("", *STATUSES):
-            known = {"status": status, "known": ", ".join(STATUSES)}
-            raise ConfiguratorError(text('no quote is "{status}"; give one of {known}', **known))
+        require_status(status)
         require_kind("seller", seller, str)
         require_count("most", most)
         if lapses_within is not None:

@@ -126,6 +126,7 @@ def _maker(catalogue: Catalogue, day: dt.date, look_for: LookFor) -> Callable[[J
         except ConfiguratorError as error:
             problem = str(error)
         except Exception as error:  # a fault of ours in one quote must not cost the others
+            named = False
             problem = f"a fault of this program: {type(error).__name__}: {error}"
         return Quoted(job, problem=problem, named=named), b""
 

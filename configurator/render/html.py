@@ -186,8 +186,10 @@ def comparison_html(comparison: Comparison, look: Look | None = None) -> str:
 def _side_by_side(drawn: PictureSource, width: float, speech: Speech, placed: bool) -> str:
     """The package from a corner above, or the vehicle; of a narrow one, only what is placed."""
     build, layout, room = drawn.build, drawn.layout, (width, _COMPARED)
-    if not placed or layout is None or not layout.placements:
-        return vehicle_svg(build, layout, paper=room, speech=speech) if width > _COMPARED else ""
+    if not placed:
+        return vehicle_svg(build, layout, paper=room, speech=speech)
+    if layout is None or not layout.placements:
+        return ""
     sides = corner_sides(build, layout)[:1]
     return corner_svg(build, layout, sides, paper=room, speech=speech, key=width > _COMPARED)
 

@@ -305,10 +305,13 @@ def _compared(shop: Shop, builds: Sequence[Build]) -> Comparison:
     compared, titles = shop.compare(*builds, titles=names), [*names]
     for name in {name for name in names if names.count(name) > 1}:
         alike = [n for n, one in enumerate(names) if one == name]
-        row = max(compared.choices, key=lambda row: len({row.has[n] for n in alike}))
-        for n in alike if row.differs else ():
-            has = joined(row.has[n]) if row.has[n] else text("none")
-            titles[n] = text("{name} ({choice}: {has})", name=name, choice=row.title, has=has)
+        told = {row.title: [row.has[n] for n in alike] for row in compared.choices}
+        choice, every = max(told.items(), key=lambda row: len({*row[1]}), default=("", [()]))
+        if len({*every}) == 1:
+            continue
+        for n, has in zip(alike, every, strict=True):
+            held = joined(has) if has else text("none")
+            titles[n] = text("{name} ({choice}: {has})", name=name, choice=choice, has=held)
     columns = zip(compared.columns, titles, strict=True)
     return attrs.evolve(
         compared, columns=tuple(attrs.evolve(column, title=title) for column, title in columns)

@@ -314,6 +314,15 @@ def test_packages_set_aside_are_compared(browser: TestClient) -> None:
     assert beside.text.count('value="take:') == 4
 
 
+def test_packages_of_which_nothing_is_picked_are_compared(browser: TestClient) -> None:
+    begun = browser.post("/", data={"state": start(browser, WISH).state}).text
+    bare = Page(browser, begun).tap("").tap("keep")
+    other = bare.tap("trade-in", **{"trade-title": "Old canopy", "trade-amount": "500"})
+    beside = browser.post("/compare", data={"state": other.state})
+    assert beside.status_code == 200
+    assert re.findall("<h2>([^<]+)</h2>", beside.text) == ["A: New package", "B: New package"]
+
+
 def test_comparing_is_offered_where_there_is_something_to_compare(browser: TestClient) -> None:
     page = start(browser, WISH).tap("keep", title="Another name")
     assert "1 package set aside. Change something, or open another" in words(page.text)
