@@ -20,12 +20,16 @@ FULL = (
 """A canopy that is all but full; with no end of tries a quick question searches 130 rooms."""
 
 
-def test_a_quick_question_about_a_full_canopy_searches_so_many_rooms_and_no_more() -> None:
+def asking(picks: str) -> tuple[Search, Selection]:
+    """A search of the shipped catalogue, and the picks as a selection of it."""
     shop = read_catalogue(shipped("catalogues") / "quandong.yaml")
-    named = (pick.split("=") for pick in FULL.split())
-    picks = tuple(Pick(choice, option) for choice, option in named)
+    return Search(shop), Selection(shop.id, tuple(map(Pick.named, picks.split())))
+
+
+def test_a_quick_question_about_a_full_canopy_searches_so_many_rooms_and_no_more() -> None:
+    search, selection = asking(FULL)
     searched.cache_clear()
-    found = options(Search(shop), Selection(shop.id, picks), reasons=False, quick=True).options
+    found = options(search, selection, reasons=False, quick=True).options
     assert 50 < searched.cache_info().misses < 115
     assert sum(state.state == "undecided" for state in found) < 50
 
@@ -39,12 +43,9 @@ SHORT = (
 
 
 def test_a_patient_question_about_a_crowded_canopy_refuses_so_many_rooms_and_no_more() -> None:
-    shop = read_catalogue(shipped("catalogues") / "quandong.yaml")
-    named = (pick.split("=") for pick in SHORT.split())
-    picks = tuple(Pick(choice, option) for choice, option in named)
+    search, selection = asking(SHORT)
     handed_over.cache_clear()
-    search = Search(shop)
-    found = options(search, Selection(shop.id, picks), reasons=False).options
+    found = options(search, selection, reasons=False).options
     assert 20 < search.counts.crowded < 40
     assert 0 < handed_over.cache_info().misses < 8
     assert sum(state.state == "undecided" for state in found) < 50
