@@ -42,7 +42,7 @@ from configurator.selection.resolved import Resolved
 from configurator.selection.values import SELECTIONS, require_kind
 from configurator.starter import VEHICLES
 from configurator.words import text
-from configurator.writer import Writer
+from configurator.writer import Writer, folder_of
 
 if TYPE_CHECKING:
     from configurator.engine.search import Search
@@ -445,7 +445,7 @@ class Shop(Writer):
 
             share = on_cluster(cluster)
         look = partial(self._look, page, language, templates)
-        return Requotes(self.catalogue, quotes, to, look, share)
+        return Requotes(self.catalogue, quotes, to, look, share, folder_of(templates))
 
     def register(
         self,

@@ -78,7 +78,7 @@ class Writer:
 
         require_kind("day", day, dt.date)
         jobs = jobs_of(Path(folder), Path(output), prefix)
-        own = None if templates is None else Path(templates)
+        own = folder_of(templates)
         look_for = partial(look_of, page=page, tag=language, templates=own)
         look_for(self.catalogue.shop)  # what cannot be used is said before a folder is made
         require_spared(self.catalogue, [Path(job.output) for job in jobs], own)
@@ -124,9 +124,8 @@ class Writer:
         if isinstance(answer, Build):
             answer.save(path)
         else:
-            own = None if templates is None else Path(templates)
             require_answer(answer)
-            require_spared(self.catalogue, [Path(path)], own)
+            require_spared(self.catalogue, [Path(path)], folder_of(templates))
             write(answer, Path(path), lambda: self._look(page, language, templates))
 
     def write_sheets(
@@ -165,7 +164,7 @@ class Writer:
         require_kind("sheets", sheets, Sheets)
         require_kind("kind", kind, str)
         look = self._look(page, language, templates)
-        write_sheets(self.catalogue, sheets, Path(folder), kind, look)
+        write_sheets(self.catalogue, sheets, Path(folder), kind, look, folder_of(templates))
 
     def list(self, *choices: str) -> Choices:
         """The choices, all by default, with their options, ids and prices, tax as in the catalogue.
@@ -240,20 +239,24 @@ class Writer:
         """
         from configurator.render.safeguard import require_spared
         from configurator.render.writing import write_as
-        from configurator.suppliers import export as own
+        from configurator.suppliers import export
 
         require_spared(self.catalogue, [Path(path)])
         write_as(
             Path(path),
             {
-                ".xlsx": lambda: own.as_workbook(self.catalogue),
-                ".csv": lambda: own.as_csv(self.catalogue),
+                ".xlsx": lambda: export.as_workbook(self.catalogue),
+                ".csv": lambda: export.as_csv(self.catalogue),
             },
         )
-        return own.count(self.catalogue)
+        return export.count(self.catalogue)
 
     def _look(self, page: str | None, language: str | None, templates: Path | str | None) -> Look:
         from configurator.render.look import look_of
 
-        own = None if templates is None else Path(templates)
-        return look_of(self.catalogue.shop, page, language, own)
+        return look_of(self.catalogue.shop, page, language, folder_of(templates))
+
+
+def folder_of(templates: Path | str | None) -> Path | None:
+    """The folder of the shop's own templates, if any."""
+    return None if templates is None else Path(templates)

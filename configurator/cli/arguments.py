@@ -7,7 +7,7 @@ import re
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from decimal import Decimal
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import click
 from attrs import evolve, frozen
@@ -18,9 +18,6 @@ from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import Catalogue
 from configurator.errors import NOWHERE, ConfiguratorError, Location, SelectionError, near_miss
 from configurator.words import Text, joined, text
-
-if TYPE_CHECKING:
-    from configurator.catalogue.model import Catalogue
 
 
 def option(
@@ -344,12 +341,13 @@ class Output:
             return
         from configurator.machine.files import require_writable, required_kind
         from configurator.render.safeguard import require_spared, same_file
+        from configurator.writer import folder_of
 
         if self.kinds:
             required_kind(self.path, self.kinds)
         targets = [self.path / name for name in names] or [self.path]
         try:
-            require_spared(catalogue, targets, None if templates is None else Path(templates))
+            require_spared(catalogue, targets, folder_of(templates))
         except ConfiguratorError as error:
             raise click.UsageError(f"-o {self.path}: {error}") from None
         if not self.replace:

@@ -8,6 +8,7 @@ from decimal import Decimal
 import attrs
 import click
 
+from configurator.build_changes import resolved
 from configurator.cli.arguments import number_from, number_to, option, output_option
 from configurator.cli.common import (
     FINDINGS,
@@ -18,7 +19,6 @@ from configurator.cli.common import (
     look_options,
 )
 from configurator.selection.picks import Budget
-from configurator.selection.resolved import Resolved
 
 
 @build_command()
@@ -98,10 +98,11 @@ def layout(asked: CommandRequest, more: bool, view: str) -> None:
     written = drawn or (path is not None and path.suffix == ".json")
     if path is not None and not written:
         click.echo(f"{path}: not written, because there is no layout to draw", err=True)
-    build = Resolved(asked.shop.catalogue, asked.build.selection)
     asked.answer(
         found,
-        lambda: layout_report(build, found.layout, found.findings, found.would_fit_too),
+        lambda: layout_report(
+            resolved(asked.build), found.layout, found.findings, found.would_fit_too
+        ),
         found.stopped,
         "the layout" if written else "",
     )

@@ -28,7 +28,7 @@ from configurator.answers.register import (
     require_status,
 )
 from configurator.errors import ConfiguratorError, NoSuchQuote, RegisterError, cut
-from configurator.register import upkeep as keeping
+from configurator.register import upkeep
 from configurator.register.database import Database
 from configurator.register.results import results
 from configurator.register.rows import (
@@ -289,7 +289,7 @@ class ReadRegister:
             >>> register.check().is_whole
             True
         """
-        return RegisterCheck(self.database.name, keeping.check(self.database))
+        return RegisterCheck(self.database.name, upkeep.check(self.database))
 
     def export(self, path: Path | str) -> int:
         """Write the list of all quotes, and tell how many: .csv for a spreadsheet, or .json.
@@ -310,7 +310,7 @@ class ReadRegister:
         write_as(
             Path(path),
             {
-                ".csv": lambda: keeping.as_csv(found.quotes).encode("utf-8-sig"),
+                ".csv": lambda: upkeep.as_csv(found.quotes).encode("utf-8-sig"),
                 ".json": lambda: to_json(found).encode(),
             },
         )
@@ -329,7 +329,7 @@ class ReadRegister:
         Example:
             >>> register.backup("copy.sqlite")
         """
-        keeping.backup(self.database, Path(path))
+        upkeep.backup(self.database, Path(path))
 
     def move(self, address: str) -> str:
         """Move the register to another address without one, and tell how that is called.
@@ -348,7 +348,7 @@ class ReadRegister:
             >>> register.move("other.sqlite")
             'other.sqlite'
         """
-        return keeping.move(self.database, address)
+        return upkeep.move(self.database, address)
 
     def _kept(self, at: sa.Connection, number: str, revision: int | None) -> KeptQuote:
         row = quote_row(at, number)

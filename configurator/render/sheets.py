@@ -60,13 +60,21 @@ _DIAGRAM = 148.0
 """The same for a diagram under a sentence."""
 
 
-def write_sheets(shop: Catalogue, sheets: Sheets, folder: Path, kind: str, look: Look) -> None:
+def write_sheets(
+    shop: Catalogue,
+    sheets: Sheets,
+    folder: Path,
+    kind: str,
+    look: Look,
+    templates: Path | None = None,
+) -> None:
     """Write the sheets into the folder as ``pdf``, ``html`` or ``json``, all of them or none.
 
     As ``dxf``, only panels and drilled faces of the cut list.
 
     Raises:
-        ConfiguratorError: there is no such kind, no cut list to draw, or a file is a catalogue's.
+        ConfiguratorError: there is no such kind, no cut list to draw, or a file is a catalogue's or
+            one of the templates.
         FileError: they cannot be written.
         MissingLibrary: PDFs are asked for and the renderer's libraries are missing.
     """
@@ -75,17 +83,28 @@ def write_sheets(shop: Catalogue, sheets: Sheets, folder: Path, kind: str, look:
     if kind == "dxf":
         if sheets.cuts is None:
             raise ConfiguratorError(NO_CUTS)
-        made = {"cuts": cuts_dxf(sheets.cuts, look.language)}
+        made: dict[str, Callable[[], bytes]] = {
+            "cuts": partial(cuts_dxf, sheets.cuts, look.language)
+        }
     elif kind == "json":
         named = ("job", sheets.job), ("wiring", sheets.wiring), ("cuts", sheets.cuts)
         every = (*named, ("orders", sheets.orders))
-        made = {name: to_json(sheet).encode() for name, sheet in every if sheet is not None}
+        made = {name: partial(_json, sheet) for name, sheet in every if sheet is not None}
     else:
         render = html_to_pdf if kind == "pdf" else str.encode
-        made = {name: render(page()) for name, page in sheet_pages(sheets, look).items()}
+        pages = sheet_pages(sheets, look).items()
+        made = {name: partial(_rendered, render, page) for name, page in pages}
     files = {folder / f"{name}.{kind}": content for name, content in made.items()}
-    require_spared(shop, files)
-    replace_files(files)
+    require_spared(shop, files, templates)
+    replace_files({file: content() for file, content in files.items()})
+
+
+def _json(sheet: object) -> bytes:
+    return to_json(sheet).encode()
+
+
+def _rendered(render: Callable[[str], bytes], page: Callable[[], str]) -> bytes:
+    return render(page())
 
 
 def sheet_pages(sheets: Sheets, look: Look) -> dict[str, Callable[[], str]]:

@@ -137,10 +137,11 @@ class Requotes(Iterator[Requoted]):
         output: Path | None,
         look: Callable[[], Look],
         share: Share,
+        templates: Path | None,
     ) -> None:
         if output is not None:
             required_kind(output, KINDS)
-            require_spared(catalogue, [output])
+            require_spared(catalogue, [output], templates)
             require_writable([output])
             look()
         self.done_before = 0

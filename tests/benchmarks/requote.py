@@ -72,7 +72,7 @@ def worked(count: int, processes: int) -> None:
         began, own = time.perf_counter(), time.process_time()
         look = partial(look_of, SHOP.catalogue.shop)
         share = on_this_machine(processes, count)
-        done = Requotes(SHOP.catalogue, quotes, Path(folder) / "r.json", look, share)
+        done = Requotes(SHOP.catalogue, quotes, Path(folder) / "r.json", look, share, None)
         assert sum(1 for _ in done) == count
     others = resource.getrusage(resource.RUSAGE_CHILDREN)
     peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024

@@ -379,18 +379,23 @@ def test_what_is_missing_is_mended_so_that_nothing_stops_a_quote(
         assert not shop.build(fix["selection"]).check().stops
 
 
+CROWDED = """format: 1
+catalogue: quandong
+picks:
+  vehicle: mid-dual
+  canopy-length: 1200mm
+  canopy-height: 1000mm
+  upright-fridge: upright-130
+  kitchen: gas-sink
+  pantry: pantry-860
+  drawers: {wide-300: 2, wide-220: 2}
+"""
+"""A canopy that is too short for what is asked of it, its sheet and doors still open."""
+
+
 def test_while_a_package_is_begun_only_what_is_picked_counts_as_a_change() -> None:
     shop = open_shop(shipped("catalogues") / "quandong.yaml")
-    picks = {
-        "vehicle": "mid-dual",
-        "canopy-length": "1200mm",
-        "canopy-height": "1000mm",
-        "upright-fridge": "upright-130",
-        "kitchen": "gas-sink",
-        "pantry": "pantry-860",
-        "drawers": {"wide-300": 2, "wide-220": 2},
-    }
-    begun = shop.build({"format": 1, "catalogue": "quandong", "title": "Crowded", "picks": picks})
+    begun = shop.build(CROWDED)
     (first,) = begun.fixes(count=1).fixes
     assert [change.choice for change in first.changes] == ["canopy-length"]
     assert shop.build(first.selection).complete() is not None
@@ -436,20 +441,6 @@ def test_the_lightest_package_is_found_where_masses_have_many_decimals() -> None
     lightest = shop.build(selection({})).complete("mass")
     assert lightest is not None
     assert lightest.mass == min(masses)
-
-
-CROWDED = """format: 1
-catalogue: quandong
-picks:
-  vehicle: mid-dual
-  canopy-length: 1200mm
-  canopy-height: 1000mm
-  upright-fridge: upright-130
-  kitchen: gas-sink
-  pantry: pantry-860
-  drawers: {wide-300: 2, wide-220: 2}
-"""
-"""A canopy that is too short for what is asked of it, its sheet and doors still open."""
 
 
 @pytest.fixture(scope="module")

@@ -728,6 +728,10 @@ def test_nothing_is_written_over_a_catalogue_or_a_file_of_the_shop(
     (tmp_path / "one").mkdir()
     (tmp_path / "one" / "sheet.yaml").write_text("format: 1\ncatalogue: small\n")
     (tmp_path / "linked.yaml").symlink_to("quandong.yaml")
+    (tmp_path / "look").mkdir()
+    for name in ("job", "requote", "quote"):
+        template = f'{{% extends "shipped/{name}.html" %}}'
+        (tmp_path / "look" / f"{name}.html").write_text(template)
     shop = configurator.open_shop("quandong.yaml", DAY)
     part = f"quandong/{next((tmp_path / 'quandong').glob('*.yaml')).name}"
     build = shop.build("wish.yaml").pick("canopy-height", "1000mm")
@@ -741,7 +745,10 @@ def test_nothing_is_written_over_a_catalogue_or_a_file_of_the_shop(
         lambda: shop.write(build.check(), "job.json"),
         lambda: shop.write(build.layout(), "quandong-logo.svg"),
         lambda: shop.write_sheets(build.sheets("J-1", DAY), "", "json"),
+        lambda: shop.write_sheets(build.sheets("J-1", DAY), "look", "html", templates="look"),
+        lambda: shop.write(build.quote("Q-1", DAY), "look/quote.html", templates="look"),
         lambda: shop.requote("wishes", "job.json"),
+        lambda: shop.requote("wishes", "look/requote.html", templates="look"),
         lambda: configurator.open_shop("sheet.csv", DAY).export("sheet.csv"),
         lambda: configurator.open_shop("sheet.pdf", DAY).batch("one", "", DAY),
     )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import inspect
 import re
 from collections.abc import Iterator
@@ -21,6 +22,8 @@ from configurator import (
     open_shop,
 )
 
+DAY = dt.date(2026, 8, 3)
+
 METHODS = {
     f"{kind.__name__}.{name}": method
     for kind in (Shop, Build, Register)
@@ -36,7 +39,7 @@ REACHED = {
     r"compare\(here|first\.compare\(": "ConfiguratorError SelectionError",
     r"\b[a-z]+\(self\._resolved[,)]": "SelectionError",
     r"require_count\(": "ConfiguratorError",
-    r"self\.database\.(?:reading|writing|settle)\(|keeping\.|results\(self": "FileError",
+    r"self\.database\.(?:reading|writing|settle)\(|upkeep\.|results\(self": "FileError",
     r"self\._(?:writing|kept|entries)\(": "FileError",
     r"self\._writing\(seller": "ConfiguratorError",
     r"\.row\(|quote_row\(|\.move\(|self\._kept\(": "RegisterError",
@@ -116,10 +119,10 @@ QUESTIONS = {
     "fixes": (),
     "complete": (),
     "within": (1,),
-    "quote": ("Q-1", open_shop().day),
+    "quote": ("Q-1", DAY),
     "compare": (),
     "budget": (),
-    "sheets": ("J-1", open_shop().day),
+    "sheets": ("J-1", DAY),
 }
 
 

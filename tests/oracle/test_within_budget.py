@@ -14,7 +14,6 @@ from collections import Counter
 from collections.abc import Iterator
 from decimal import Decimal
 from fractions import Fraction
-from itertools import product
 from random import Random
 
 import pytest
@@ -28,7 +27,6 @@ from configurator import (
     Pick,
     SearchLimit,
     Selection,
-    TradeIn,
 )
 from configurator.engine.search import Search
 from configurator.engine.ways_out import complete
@@ -50,7 +48,7 @@ from tests.support.building import (
     tax,
 )
 from tests.support.price_oracle import Case, Key
-from tests.support.random_catalogues import Counts, kind_of, offers
+from tests.support.random_catalogues import Counts, every_package, kind_of, offers
 from tests.support.rules_oracle import broken
 
 SEEDS = int(os.environ.get("WITHIN_SEEDS", "60"))
@@ -141,34 +139,11 @@ WAYS: list[Raw] = [
 ]
 
 
-MADE = {"percent": percent, "amount": amount}
-
-
-def adjustment(change: Raw) -> Adjustment:
-    group = change.get("group", "")
-    kind, size = next((m, change[k]) for k, m in MADE.items() if k in change)
-    made = kind(size, group)
-    return evolve(made, tax=change.get("tax", ""))
-
-
 def packages(
     data: Raw, changes: list[Raw], trade_ins: tuple[Decimal, ...]
 ) -> Iterator[tuple[dict[Key, int], Fraction]]:
     """Every package that keeps the rules, with what the clerk asks for it."""
-    each: list[list[dict[Key, int]]] = []
-    for name, options in offers(data).items():
-        answers: list[dict[Key, int]] = [{(name, one): 1} for one in options]
-        if kind_of(data, name) == "several":
-            counts = [range(options[one].get("most", 1) + 1) for one in options]
-            answers = [
-                {(name, one): n for one, n in zip(options, many, strict=True) if n}
-                for many in product(*counts)
-            ]
-        elif kind_of(data, name) == "at-most-one":
-            answers.append({})
-        each.append(answers)
-    for answer in product(*each):
-        held = {key: n for part in answer for key, n in part.items()}
+    for held in every_package(data):
         if not any(broken(written, held) for written in data.get("rules", [])):
             case = Case(data, {**held}, changes, [], DAY, {}, trade_ins)
             yield held, case.expected().to_pay
@@ -179,10 +154,7 @@ def listing(seed: int) -> Listing:
     data = shop_of(dice)
     changes = dice.sample(WAYS, dice.choice([0, 1, 1, 2]))
     taken = (Decimal("15.50"),) if dice.random() < 0.2 else ()
-    base = evolve(
-        selection({}, map(adjustment, changes)),
-        trade_ins=tuple(TradeIn("Old tray", "Worn.", value) for value in taken),
-    )
+    base = Case(data, {("vehicle", "ute"): 1}, changes, [], DAY, {}, taken).selection()
     return Listing(data, base, changes, list(packages(data, changes, taken)))
 
 

@@ -24,7 +24,7 @@ from tests.support.axle_oracle import Centres, Loads
 from tests.support.building import Raw, read
 from tests.support.fit_oracle import Fitter
 from tests.support.layout_oracle import TooMany, all_middles, possible
-from tests.support.random_catalogues import Counts, kind_of, most_of, offers
+from tests.support.random_catalogues import Counts, every_package, kind_of, offers
 from tests.support.rendered import kept
 from tests.support.rules_oracle import broken
 
@@ -253,26 +253,9 @@ class Oracle:
     def _listed(self) -> list[World] | None:
         """Every complete selection, or nothing where there are too many layouts."""
         try:
-            return [self._world(counts) for counts in self._all()]
+            return [self._world(counts) for counts in every_package(self.data)]
         except TooMany:
             return None
-
-    def _all(self) -> Iterator[Counts]:
-        per_choice = [list(self._answers(name)) for name in self.offers]
-        for answers in product(*per_choice):
-            yield {key: n for answer in answers for key, n in answer.items()}
-
-    def _answers(self, name: str) -> Iterator[Counts]:
-        listed, kind = list(self.offers[name]), kind_of(self.data, name)
-        if kind != "several":
-            if kind == "at-most-one":
-                yield {}
-            yield from ({(name, one): 1} for one in listed)
-            return
-        ranges = [range(self.offers[name][one].get("most", 1) + 1) for one in listed]
-        for counts in product(*ranges):
-            if sum(counts) <= most_of(self.data, name):
-                yield {(name, o): n for o, n in zip(listed, counts, strict=True) if n}
 
     def _matter_to_fit(self) -> set[str]:
         """Choices that have to do with spaces, or with the mass of a unit."""

@@ -9,8 +9,9 @@ Large ones have the sizes of a real shop and beyond: S, M, L and XL.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from decimal import Decimal
+from itertools import product
 from math import prod
 from random import Random
 from typing import Any, TypeAlias
@@ -495,6 +496,26 @@ def most_of(data: Raw, name: str) -> int:
             most: int = one["at-most"]
             return most
     return 10**6
+
+
+def every_package(data: Raw) -> Iterator[dict[tuple[str, str], int]]:
+    """Every complete selection, whatever the rules say."""
+    per_choice = [list(_answers_to(data, name, by)) for name, by in offers(data).items()]
+    for answers in product(*per_choice):
+        yield {key: n for answer in answers for key, n in answer.items()}
+
+
+def _answers_to(data: Raw, name: str, options: dict[str, Raw]) -> Iterator[Counts]:
+    listed, kind = list(options), kind_of(data, name)
+    if kind != "several":
+        if kind == "at-most-one":
+            yield {}
+        yield from ({(name, one): 1} for one in listed)
+        return
+    ranges = [range(options[one].get("most", 1) + 1) for one in listed]
+    for counts in product(*ranges):
+        if sum(counts) <= most_of(data, name):
+            yield {(name, one): n for one, n in zip(listed, counts, strict=True) if n}
 
 
 def shuffled(data: Raw, seed: int) -> Raw:
