@@ -15,6 +15,7 @@ from typing import Any, TypeAlias
 import yaml
 
 from configurator.errors import Location, Problem
+from configurator.words import Text, text
 
 ALLOWED_DEPTH = 60
 """How deep lists and groups of keys may stand inside each other."""
@@ -255,10 +256,11 @@ def text_at(root: yaml.Node, *keys: str) -> str:
     return str(root.value) if plain else ""
 
 
-def first_at(first: Location, second: Location) -> str:
+def first_at(first: Location, second: Location) -> Text:
     """How a sentence at the second place names the first."""
-    line = f"line {first.line}"
-    return line if first.path == second.path else f"{line} of {first.path}"
+    if first.path == second.path:
+        return text("line {line}", line=first.line)
+    return text("line {line} of {file}", line=first.line, file=str(first.path))
 
 
 class _Named:

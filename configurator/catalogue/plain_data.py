@@ -370,8 +370,8 @@ class _Builder:
         places = data.inner
         for key_node, value_node in node.value:
             if not isinstance(key_node, yaml.ScalarNode):
-                sentence = "a list or a group of keys is where a key should be"
-                hint = "put text with brackets or braces in quotation marks"
+                sentence = text("a list or a group of keys is where a key should be")
+                hint = text("put text with brackets or braces in quotation marks")
                 self._say(node, sentence, "syntax", hint)
                 self.refused.add(place_of(node))
                 self.whole = False
@@ -381,8 +381,10 @@ class _Builder:
             key = self._text(key_node) if self.unseen else key_node.value
             if key in data:
                 first = first_at(place_of(places[key][0]), place_of(key_node))
-                sentence = f'the key "{key}" is here twice, first in {first}'
-                self._say(key_node, sentence, "repeated-key", "keep one of the two")
+                sentence = text(
+                    'the key "{key}" is here twice, first in {first}', key=key, first=first
+                )
+                self._say(key_node, sentence, "repeated-key", text("keep one of the two"))
                 self.whole = self.whole and isinstance(value_node, yaml.ScalarNode)
                 continue
             places[key] = key_node, value_node
@@ -417,21 +419,24 @@ class _Builder:
 
     def _tagged(self, node: yaml.Node) -> None:
         tag = node.tag.replace(CORE, "!!")
-        hint = 'leave it out, or put text that begins with "!" in quotation marks'
-        self._say(node, f'the tag "{tag}" means nothing here', "syntax", hint)
+        hint = text('leave it out, or put text that begins with "!" in quotation marks')
+        self._say(node, text('the tag "{tag}" means nothing here', tag=tag), "syntax", hint)
 
     def _text(self, node: yaml.ScalarNode) -> str:
-        text: str = node.value
-        found = _UNSEEN.search(text)
+        typed: str = node.value
+        found = _UNSEEN.search(typed)
         if found:
             self._say(
                 node,
-                f"this text holds the invisible character U+{ord(found.group()):04X}",
+                text(
+                    "this text holds the invisible character {code}",
+                    code=f"U+{ord(found.group()):04X}",
+                ),
                 "invisible-character",
-                "type the text again without it",
+                text("type the text again without it"),
             )
-            return _UNSEEN.sub("", text)
-        return text
+            return _UNSEEN.sub("", typed)
+        return typed
 
     def _say(self, node: yaml.Node, sentence: str, code: str, hint: str = "") -> None:
         self.problems.append(Problem(place_of(node), sentence, code, hint))

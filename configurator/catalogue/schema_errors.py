@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from decimal import Decimal
 from math import floor
 from typing import Any
@@ -11,31 +11,31 @@ from typing import Any
 from attrs import evolve, frozen
 
 from configurator.catalogue.plain_data import DAY, MOST_DECIMALS, MOST_DIGITS, Path, Tree
-from configurator.errors import Location, Problem, near_miss
+from configurator.errors import Location, Problem, near_misses
 from configurator.money import currencies, exponent
 from configurator.shapes.schema import Schema
 from configurator.words import Text, joined, listed, text
 
 _RECORDS = {
-    "vehicles": "vehicle",
-    "choices": "choice",
-    "options": "option",
-    "rules": "rule",
-    "limits": "limit",
-    "cautions": "caution",
-    "add-ons": "add-on",
-    "package-deals": "package deal",
-    "groups": "group",
-    "spaces": "space",
-    "places": "place",
+    "vehicles": text("vehicle"),
+    "choices": text("choice"),
+    "options": text("option"),
+    "rules": text("rule"),
+    "limits": text("limit"),
+    "cautions": text("caution"),
+    "add-ons": text("add-on"),
+    "package-deals": text("package deal"),
+    "groups": text("group"),
+    "spaces": text("space"),
+    "places": text("place"),
 }
 _KINDS = {
-    "number": "a number",
-    "integer": "a whole number",
-    "string": "text",
-    "boolean": "true or false",
-    "array": "a list",
-    "object": "a group of keys",
+    "number": text("a number"),
+    "integer": text("a whole number"),
+    "string": text("text"),
+    "boolean": text("true or false"),
+    "array": text("a list"),
+    "object": text("a group of keys"),
 }
 
 
@@ -73,7 +73,7 @@ def schema_problems(tree: Tree) -> Iterator[Problem]:
             name = called(tree, path)
             said = _wants(word, asked, value, name, tree.currency, tree.language)
             if word == "exclusiveMinimum" and path[0] == "picks":
-                said = evolve(said, hint="to have none of it, leave it out")
+                said = evolve(said, hint=text("to have none of it, leave it out"))
             yield said.at(place)
 
 
@@ -83,7 +83,7 @@ def _bad_keys(tree: Tree, path: Path, shape: Schema, group: Mapping[str, Any]) -
     open_ended = shape.get("additionalProperties", True) is not False
     unknown = [key for key in group if key not in known and not open_ended]
     absent = [key for key in known if key not in group]
-    meant = {key: near_miss(key, absent) for key in unknown}
+    meant = {key: near_misses(key, absent) for key in unknown}
     missing = [
         key
         for key in shape.get("required", ())
@@ -101,7 +101,7 @@ def _bad_keys(tree: Tree, path: Path, shape: Schema, group: Mapping[str, Any]) -
     for key, near in meant.items():
         sentence = text('{owner} has the unknown key "{key}"', owner=owner, key=shown(key))
         all_known = text("known here: {keys}", keys=", ".join(known))
-        yield Problem(tree.key_at((*path, key)), sentence, "unknown-key", near or all_known)
+        yield Problem(tree.key_at((*path, key)), sentence, "unknown-key", _meant(near) or all_known)
     if missing:
         sentence = text("{owner} has no {keys}", owner=owner, keys=_listed(missing))
         yield _Said(sentence, "missing-key", to_add(missing), is_on_yaml=True).at(tree.at(path))
@@ -124,37 +124,41 @@ def _listed(keys: list[str]) -> Text:
 def called(tree: Tree, path: Path) -> str:
     """What a sentence calls the value, such as ``height in body of option "f" of choice "g"``."""
     records = list(_records_on(tree, path))
-    owner = thing(tree, path)
+    depth, kind, _ = records[-1] if records else (0, "", "")
     words: list[str] = []
-    for step in path[records[-1][0] if records else 0 :]:
+    for step in path[depth:]:
         if isinstance(step, int):
-            words[-1:] = [f"entry {step + 1} of {words[-1] if words else tree.called}"]
+            of = words[-1] if words else tree.called
+            words[-1:] = [text("entry {number} of {list}", number=step + 1, list=of)]
         elif "rows" in words:
-            words[words.index("rows") + 1 :] = [f'cell "{step}"']
+            words[words.index("rows") + 1 :] = [text('cell "{column}"', column=step)]
         else:
             words.append(step)
-    if len(words) > 1 and owner.startswith(words[0] + " "):
+    if len(words) > 1 and words[0] == kind:
         del words[0]
-    inner = " in ".join(words[:-3:-1])
-    return " of ".join(filter(None, [inner, owner])) or tree.called
+    inner = joined(words[:-3:-1], text(" in "))
+    return joined(filter(None, [inner, thing(tree, path)]), text(" of ")) or tree.called
 
 
-def thing(tree: Tree, path: Path) -> str:
+def thing(tree: Tree, path: Path) -> Text:
     """What the value at the path belongs to, such as ``option "h850" of choice "height"``."""
-    return " of ".join(name for _, name in reversed(list(_records_on(tree, path))))
+    names = [name for _, _, name in _records_on(tree, path)]
+    return joined(reversed(names), text(" of "))
 
 
-def _records_on(tree: Tree, path: Path) -> Iterator[tuple[int, str]]:
-    """The records on the way to the value, outermost first, each with the depth it is at."""
+def _records_on(tree: Tree, path: Path) -> Iterator[tuple[int, Text, Text]]:
+    """The records on the way to the value, outermost first: depth, kind and name of each."""
     for depth in range(2, len(path) + 1):
-        name, index = path[depth - 2], path[depth - 1]
-        if not isinstance(index, int) or name not in _RECORDS:
+        key, index = path[depth - 2], path[depth - 1]
+        if not isinstance(index, int) or key not in _RECORDS:
             continue
         record = _value(tree.data, path[:depth])
         identity = record.get("id") if isinstance(record, Mapping) else None
-        kind = _RECORDS[str(name)]
-        named = isinstance(identity, str) and identity
-        yield depth, f'{kind} "{shown(identity)}"' if named else f"{kind} {index + 1}"
+        kind = _RECORDS[str(key)]
+        if isinstance(identity, str) and identity:
+            yield depth, kind, text('{kind} "{id}"', kind=kind, id=shown(identity))
+        else:
+            yield depth, kind, text("{kind} {number}", kind=kind, number=index + 1)
 
 
 def shown(text: Any) -> str:
@@ -169,156 +173,210 @@ def _value(data: Any, path: Path) -> Any:
     return data
 
 
+def _meant(near: Sequence[str]) -> str:
+    """The hint that asks whether one of these words was meant; empty where there are none."""
+    return text("did you mean {words}?", words=joined(near, text(" or "))) if near else ""
+
+
 def _wants(word: str, asked: Any, value: Any, name: str, currency: str, language: str) -> _Said:
     """What a keyword of the schema asks of a value."""
     if word == "type":
         kinds = [asked] if isinstance(asked, str) else list(asked)
         kinds = ["string"] if kinds == ["string", "object"] else kinds
-        digits = _too_many_digits(value) if {"number", "integer"} & {*kinds} else None
-        if digits is not None:
-            return _Said(f"{name} is {shown(value)}; {digits[0]}", "too-many-digits", digits[1])
-        hint = _type_hint(value, kinds)
-        on_yaml = hint in _KIND_HINTS.values()
-        return _Said(f"{name} {_mistyped(value, kinds)}", "wrong-type", hint, on_yaml)
+        many = _too_many_digits(value, name) if {"number", "integer"} & {*kinds} else None
+        return many or _mistyped(value, kinds, name)
     if word in _BOUNDS:
-        return _Said(f"{name} is {value}; it must be {_BOUNDS[word]} {asked}", "out-of-range")
+        bound = _BOUNDS[word](str(asked))
+        return _Said(_must_be(name, str(value), bound), "out-of-range")
     if word == "format":
         return _format_wants(asked, name, value, currency, language)
     if word in ("minItems", "minProperties"):
-        return _Said(f"{name} has nothing in it", "empty", _EMPTY_HINT)
+        return _Said(text("{name} has nothing in it", name=name), "empty", _EMPTY_HINT)
     if word == "maxItems":
-        sentence = f"{name} has {len(value)} entries; it may have at most {asked}"
-        return _Said(sentence, "too-many-entries", f"leave out {len(value) - asked}")
+        sentence = text(
+            "{name} has {count} entries; it may have at most {most}",
+            name=name,
+            count=len(value),
+            most=asked,
+        )
+        hint = text("leave out {many}", many=len(value) - asked)
+        return _Said(sentence, "too-many-entries", hint)
     if word == "uniqueItems":
         twice = next(entry for entry in value if value.count(entry) > 1)
-        return _Said(f'{name} has "{shown(twice)}" twice', "repeated-entry", "keep one of the two")
+        sentence = text('{name} has "{entry}" twice', name=name, entry=shown(twice))
+        return _Said(sentence, "repeated-entry", text("keep one of the two"))
     return _text_wants(word, asked, value, name)
 
 
 def _text_wants(word: str, asked: Any, value: Any, name: str) -> _Said:
     """What is asked of a text; the name is empty for a key."""
-    text = f'"{shown(value)}"' if isinstance(value, str) else shown(value)
+    given = f'"{shown(value)}"' if isinstance(value, str) else shown(value)
     if word == "pattern" and "\\S" in asked and not value.strip():
-        return _Said(f"{name} is empty", "empty", _EMPTY_HINT)
+        return _Said(text("{name} is empty", name=name), "empty", _EMPTY_HINT)
     if word == "maxLength":
-        sentence = f"{name or text} has {len(value)} characters; it may have at most {asked}"
-        return _Said(sentence, "too-long", f"shorten it by {len(value) - asked}")
+        sentence = text(
+            "{name} has {count} characters; it may have at most {most}",
+            name=name or given,
+            count=len(value),
+            most=asked,
+        )
+        return _Said(sentence, "too-long", text("shorten it by {count}", count=len(value) - asked))
     if word == "pattern" and asked.startswith("^[a-z0-9]"):
-        hint = "use lower-case letters, digits and single hyphens"
-        return _Said(f"{text} is not a valid id", "bad-name", hint)
+        hint = text("use lower-case letters, digits and single hyphens")
+        return _Said(text("{value} is not a valid id", value=given), "bad-name", hint)
     if word == "pattern":
         wanted = next(words for start, words in _WRITTEN.items() if asked.startswith(start))
-        return _Said(f"{name or 'the key'} is {text}; it must be {wanted}", "bad-text")
+        return _Said(_must_be(name or text("the key"), given, wanted), "bad-text")
     if word == "const":
-        return _Said(f"{name} is {text}; only {asked} is known", "unknown-word", f"write {asked}")
+        sentence = text(
+            "{name} is {value}; only {known} is known", name=name, value=given, known=str(asked)
+        )
+        return _Said(sentence, "unknown-word", text("write {what}", what=str(asked)))
     words = [str(one) for one in asked]
-    listed = " or ".join(filter(None, [", ".join(words[:-1]), words[-1]]))
-    sentence = f"{name} is {text}; it must be {listed}"
-    return _Said(sentence, "unknown-word", near_miss(str(value), words))
+    sentence = _must_be(name, given, listed(words, alternatives=True))
+    return _Said(sentence, "unknown-word", _meant(near_misses(str(value), words)))
+
+
+def _must_be(name: str, value: str, wanted: str) -> Text:
+    return text("{name} is {value}; it must be {wanted}", name=name, value=value, wanted=wanted)
 
 
 _WRITTEN = {
-    "^https": "a link that starts with https:// and names a site",
-    "^[^\\n]": "one line",
-    "^#": "a colour such as #1f4e5f",
-    "^[a-z]{2,3}": "a language such as en-AU or de",
-    "^[A-Za-z0-9_-]": "the name of a .png, .jpg or .svg file beside the catalogue",
+    "^https": text("a link that starts with https:// and names a site"),
+    "^[^\\n]": text("one line"),
+    "^#": text("a colour such as #1f4e5f"),
+    "^[a-z]{2,3}": text("a language such as en-AU or de"),
+    "^[A-Za-z0-9_-]": text("the name of a .png, .jpg or .svg file beside the catalogue"),
 }
 """How a text must be written, by the start of its pattern in the schema."""
 
-_BOUNDS = {
-    "minimum": "at least",
-    "exclusiveMinimum": "more than",
-    "maximum": "at most",
-    "exclusiveMaximum": "less than",
+_BOUNDS: dict[str, Callable[[str], Text]] = {
+    "minimum": lambda bound: text("at least {bound}", bound=bound),
+    "exclusiveMinimum": lambda bound: text("more than {bound}", bound=bound),
+    "maximum": lambda bound: text("at most {bound}", bound=bound),
+    "exclusiveMaximum": lambda bound: text("less than {bound}", bound=bound),
 }
-_EMPTY_HINT = "fill it in"
+_EMPTY_HINT = text("fill it in")
 
 
-def _mistyped(value: Any, kinds: list[str]) -> str:
-    wanted = " or ".join(words for kind, words in _KINDS.items() if kind in kinds)
+def _mistyped(value: Any, kinds: list[str], name: str) -> _Said:
+    """That a value is of a wrong kind, and what to write instead where that can be told."""
+    wanted = joined((words for kind, words in _KINDS.items() if kind in kinds), text(" or "))
+    on_yaml = False
     if value is None:
-        return f"is empty; it must be {wanted}"
+        sentence = text("{name} is empty; it must be {wanted}", name=name, wanted=wanted)
+        return _Said(sentence, "wrong-type", _EMPTY_HINT)
+    given: str
     if isinstance(value, str):
-        return f'is the text "{shown(value)}"; it must be {wanted}'
-    if isinstance(value, Mapping):
-        return f"is a group of keys; it must be {wanted}"
-    if isinstance(value, list):
-        return f"is a list; it must be {wanted}"
-    return f"is {value}; it must be {wanted}"
+        given = text('the text "{value}"', value=shown(value))
+    elif isinstance(value, Mapping):
+        given = _KINDS["object"]
+    else:
+        given = _KINDS["array"] if isinstance(value, list) else str(value)
+    hint = _type_hint(value, kinds)
+    if hint is None and len(kinds) == 1:
+        hint = _KIND_HINTS.get(kinds[0])
+        on_yaml = hint is not None
+    return _Said(_must_be(name, given, wanted), "wrong-type", hint or "", on_yaml)
 
 
-def _type_hint(value: Any, kinds: list[str]) -> str:
-    if value is None:
-        return _EMPTY_HINT
+def _type_hint(value: Any, kinds: list[str]) -> str | None:
+    """What to write instead of the value; None where that depends on the kind alone."""
     if isinstance(value, str) and {"number", "integer"} & {*kinds}:
         return _number_hint(value)
     if isinstance(value, str) and "boolean" in kinds:
         word = _BOOLEANS.get(value.lower())
-        return f"write {word}" if word else ""
+        return text("write {what}", what=word) if word else ""
     if isinstance(value, Decimal) and kinds == ["integer"]:
         whole = floor(value)
-        return f"write {whole}" if whole == value else f"write {whole} or {whole + 1}"
-    return _KIND_HINTS.get(kinds[0], "") if len(kinds) == 1 else ""
+        if whole == value:
+            return text("write {what}", what=str(whole))
+        return text("write {what} or {other}", what=str(whole), other=str(whole + 1))
+    return None
 
 
 _KIND_HINTS = {
-    "array": 'begin each entry with "- " in a line of its own',
-    "object": 'write "key: value" lines below it',
-    "string": "write the text alone, in quotation marks if it holds brackets or braces",
+    "array": text('begin each entry with "- " in a line of its own'),
+    "object": text('write "key: value" lines below it'),
+    "string": text("write the text alone, in quotation marks if it holds brackets or braces"),
 }
 _BOOLEANS = dict.fromkeys(("yes", "on", "y", "true"), "true") | dict.fromkeys(
     ("no", "off", "n", "false"), "false"
 )
 
 
-def _too_many_digits(value: object) -> tuple[str, str] | None:
-    """What is said of a figure with more digits than are read, and what to do; None otherwise."""
+def _too_many_digits(value: object, name: str) -> _Said | None:
+    """What is said of a figure with more digits than are read; None of any other."""
     parts = (
         re.fullmatch(r"(-?(0|[1-9][0-9]*))(?:\.([0-9]+))?", value) if type(value) is str else None
     )
     if parts is None:
         return None
+    told = {"name": name, "value": shown(value)}
     if len(parts[2]) > MOST_DIGITS:
-        return f"a figure has at most {MOST_DIGITS} digits before the point", "check the figure"
+        sentence = text(
+            "{name} is {value}; a figure has at most {most} digits before the point",
+            most=MOST_DIGITS,
+            **told,
+        )
+        return _Said(sentence, "too-many-digits", text("check the figure"))
     if len((parts[3] or "").rstrip("0")) > MOST_DECIMALS:
+        sentence = text(
+            "{name} is {value}; a figure has at most {most} decimals", most=MOST_DECIMALS, **told
+        )
         rounded = f"{parts[1]}.{parts[3][:MOST_DECIMALS]}"
-        return f"a figure has at most {MOST_DECIMALS} decimals", f"round it, such as to {rounded}"
+        hint = text("round it, such as to {figure}", figure=rounded)
+        return _Said(sentence, "too-many-digits", hint)
     return None
 
 
-def _number_hint(value: str) -> str:
+def _number_hint(value: str) -> Text:
     """What to write instead of a text that was meant for a number."""
     if re.fullmatch(r"-?(0|[1-9][0-9]*)(\.[0-9]+)?", value):
-        return f"write {value} without quotation marks"
+        return text("write {figure} without quotation marks", figure=value)
     bare = value.strip().lstrip("$+").replace("_", "")
     if re.fullmatch(r"-?[0-9]{1,3}([, ][0-9]{3})+(\.[0-9]+)?", bare):
         bare = bare.replace(",", "").replace(" ", "")
     parts = re.fullmatch(r"(-?)0*([0-9]*)(?:\.([0-9]*))?", bare)
     if not parts or not (parts[2] or parts[3]):
-        return "write digits, with a point before decimals, and nothing else"
-    return f"write {parts[1]}{parts[2] or 0}{'.' + parts[3] if parts[3] else ''}"
+        return text("write digits, with a point before decimals, and nothing else")
+    figure = f"{parts[1]}{parts[2] or 0}{'.' + parts[3] if parts[3] else ''}"
+    return text("write {what}", what=figure)
 
 
 def _format_wants(asked: str, name: str, value: Any, currency: str, language: str) -> _Said:
     if asked == "money":
         digits = exponent(currency)
-        decimals = f"{digits or 'no'} decimal{'' if digits == 1 else 's'}"
-        hint = f"round it to {decimals}" if digits else "round it to a whole number"
-        return _Said(f"{name} is {value}; {currency} has {decimals}", "bad-money", hint)
+        decimals = text("{n} decimal", "{n} decimals", n=digits) if digits else text("no decimals")
+        hint = text("round it to {decimals}", decimals=decimals)
+        sentence = text(
+            "{name} is {value}; {currency} has {decimals}",
+            name=name,
+            value=str(value),
+            currency=currency,
+            decimals=decimals,
+        )
+        whole = text("round it to a whole number")
+        return _Said(sentence, "bad-money", hint if digits else whole)
     if asked == "languages":
-        sentence = f"{name} is not given in {language}, the language of the catalogue's papers"
-        hint = f'add "{language}: ...", or put a text with braces in quotation marks'
+        known = {"name": name, "language": language}
+        sentence = text(
+            "{name} is not given in {language}, the language of the catalogue's papers", **known
+        )
+        hint = text(
+            'add "{language}: ...", or put a text with braces in quotation marks', language=language
+        )
         return _Said(sentence, "no-text", hint, is_on_yaml=True)
     if asked == "date":
         if DAY.fullmatch(value):
-            return _Said(f'{name} is "{value}"; there is no such day', "bad-date", _DAY_HINT)
-        sentence = f'{name} is "{shown(value)}"; it must be a day'
-        return _Said(sentence, "bad-date", "write it as YYYY-MM-DD")
-    alike = [code for code in sorted(currencies()) if code[:2] == value[:2].upper()]
-    hint = "did you mean " + " or ".join(f'"{code}"' for code in alike) + "?" if alike else ""
-    sentence = f'{name} is "{shown(value)}"; it must be an ISO 4217 currency code such as AUD'
-    return _Said(sentence, "bad-currency", hint)
-
-
-_DAY_HINT = "check the month and the day"
+            sentence = text('{name} is "{value}"; there is no such day', name=name, value=value)
+            return _Said(sentence, "bad-date", text("check the month and the day"))
+        wrong = text('{name} is "{value}"; it must be a day', name=name, value=shown(value))
+        return _Said(wrong, "bad-date", text("write it as {form}", form="YYYY-MM-DD"))
+    alike = [f'"{code}"' for code in sorted(currencies()) if code[:2] == value[:2].upper()]
+    sentence = text(
+        '{name} is "{value}"; it must be an ISO 4217 currency code such as AUD',
+        name=name,
+        value=shown(value),
+    )
+    return _Said(sentence, "bad-currency", _meant(alike))

@@ -19,6 +19,7 @@ from concurrent.futures import ThreadPoolExecutor
 from decimal import Decimal
 from functools import lru_cache
 from pathlib import Path, PurePosixPath
+from textwrap import dedent
 from typing import Any, cast
 
 import attrs
@@ -916,3 +917,33 @@ def test_what_is_refused_can_be_said_in_german(tmp_path: Path) -> None:
         with pytest.raises(configurator.ConfiguratorError) as caught:
             ask()
         assert words in german.say(caught.value.args[0])
+
+
+@pytest.mark.parametrize(
+    ("price", "english", "german"),
+    [
+        ('"12"', 'is the text "12"; it must be', 'ist der Text "12", muss aber'),
+        ("1.005", "is 1.005; AUD has 2 decimals", "ist 1.005; AUD hat 2 Nachkommastellen"),
+    ],
+)
+def test_a_wrong_value_of_a_catalogue_names_its_owner_in_german(
+    price: str, english: str, german: str
+) -> None:
+    catalogue = """
+        format: 1
+        currency: AUD
+        tax: {name: GST, percent: 10, prices: inclusive}
+        vehicles: [{id: ute, title: Ute}]
+        choices:
+        - id: tray
+          title: Tray
+          pick: one
+          options: [{id: wide, title: Wide, price: PRICE}]
+        """
+    with pytest.raises(configurator.CatalogueError) as caught:
+        configurator.open_shop(dedent(catalogue).replace("PRICE", price))
+    (found,) = (one.sentence for one in caught.value.problems if english in one.sentence)
+    assert found.startswith('price of option "wide" of choice "tray"')
+    said = language("de").say(found)
+    assert german in said
+    assert said.startswith('price von Option "wide" von Frage "tray"')

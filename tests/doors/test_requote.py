@@ -13,6 +13,7 @@ import sys
 import warnings
 from collections.abc import Iterator
 from decimal import Decimal
+from html import unescape
 from operator import length_hint
 from pathlib import Path
 from typing import Any
@@ -492,3 +493,37 @@ def test_what_is_wrong_with_a_file_is_said_in_the_language_of_the_report(
     told = (tmp_path / "open.html").read_text("utf-8")
     assert "die Datei hat" in told
     assert "the file has no" not in told
+
+
+@pytest.mark.parametrize(
+    ("file", "english", "german"),
+    [
+        (
+            "format: 1\npicks: {tray: {flat: -1}}\n",
+            "flat in tray is -1; it must be more than 0",
+            "flat in tray ist -1, muss aber mehr als 0 sein",
+        ),
+        (
+            "format: 1\npicks: none\n",
+            'picks is the text "none"; it must be a group of keys',
+            'picks ist der Text "none", muss aber eine Gruppe von Schlüsseln sein',
+        ),
+        (
+            "format: 1\npicks: {}\nadjustments: [{reason: r, percent: 400}]\n",
+            "percent in entry 1 of adjustments is 400; it must be at most 100",
+            "percent in Eintrag 1 von adjustments ist 400, muss aber höchstens 100 sein",
+        ),
+    ],
+)
+def test_a_wrong_value_is_told_in_the_language_of_the_report(
+    file: str, english: str, german: str, run: Run, tmp_path: Path
+) -> None:
+    (tmp_path / "after.json").write_text(AFTER)
+    (tmp_path / "open").mkdir()
+    (tmp_path / "open" / "wrong.yaml").write_text(file)
+    asked = ("requote", "open", "--catalogue", "after.json", "-o", "open.html")
+    for more, said, other in (((), english, german), (("--language", "de"), german, english)):
+        assert run(*asked, *more).code == 1
+        told = unescape((tmp_path / "open.html").read_text("utf-8"))
+        assert said in told
+        assert other not in told
