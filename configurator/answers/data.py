@@ -37,14 +37,16 @@ def to_data(value: Any) -> Any:
     a :class:`Price` or a :class:`Finding`, has that part's shape. A kept quote is the quote that
     was issued; a mapping is data already.
 
-    Values that come in a row are written in the answer that holds them: :class:`Problems` those of
-    a check of the shop, :class:`PriceAnswer` the suggestions, :class:`OptionsAnswer` the options
-    of ``one_by_one``, :class:`TraceAnswer` the lines ``traced``, :class:`BatchAnswer` the quotes
-    of a batch.
+    Values that come in a row, such as the options of a choice that ``one_by_one`` gives, become a
+    list of them. An answer of their own has them too: :class:`Problems` those of a check of the
+    shop, :class:`PriceAnswer` the suggestions, :class:`OptionsAnswer` the options,
+    :class:`TraceAnswer` the lines ``traced``, :class:`BatchAnswer` the quotes of a batch.
 
     Example:
         >>> to_data(wish.price())["total"]
         '27520.00'
+        >>> to_data(next(wish.one_by_one("finish")))[0]["option"]
+        'raw'
     """
     return value if isinstance(value, dict) else _answers.unstructure(value)
 

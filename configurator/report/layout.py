@@ -14,9 +14,8 @@ from configurator.report.model import (
     Column,
     Paragraph,
     Report,
-    Row,
-    RowGroup,
     Table,
+    Told,
     table_of,
 )
 from configurator.selection.resolved import Resolved
@@ -29,7 +28,6 @@ DATUM = text(
 
 _SIDES = {"left": text("left"), "right": text("right"), "rear": text("rear")}
 _STANDS = {FLOOR: text("floor"), HUNG: text("hung")}
-_FIGURES = ("length", "width", "height", "x", "y", "z")
 _LARGEST = {
     "": text("Largest open box"),
     "left": text("Largest open box from the left"),
@@ -56,6 +54,52 @@ def drawn_of(build: Resolved, layout: Layout | None) -> PictureSource:
     return PictureSource(Resolved(build.catalogue.for_customers(), build.selection), layout)
 
 
+@frozen(eq=False, repr=False)
+class _UnitRow:
+    """A unit in its place: its number, from where it works, on what it stands."""
+
+    number: str
+    side: str
+    on: str
+    place: Placement
+
+    @property
+    def standing(self) -> tuple[str, ...]:
+        """From where it works and on what it stands, in one line, if either."""
+        told = [text("works from: {side}", side=self.side)] if self.side else []
+        told += [text("on: {what}", what=self.on)] if self.on else []
+        return (joined(told, "; "),) if told else ()
+
+
+def _unit_rows(layout: Layout, space: str = "") -> Iterator[_UnitRow]:
+    numbers = layout.numbers
+    for place in layout.placements:
+        if space in ("", place.space):
+            if isinstance(place.on, UnitName):
+                on: str = text("number {number}", number=numbers[place.on])
+            else:
+                on = _STANDS.get(str(place.on), "")
+            yield _UnitRow(str(numbers[place.name]), _SIDES.get(place.side, ""), on, place)
+
+
+_NUMBER = Column(text("No."), "number", name="short")
+_UNIT = Column(text("Unit"), name="unit")
+
+
+def _mm(title: str) -> Column:
+    return Column(title, "figure", name="mm")
+
+
+_FIGURES: tuple[Told[_UnitRow], ...] = (
+    (_mm("x"), lambda row: row.place.x),
+    (_mm("y"), lambda row: row.place.y),
+    (_mm("z"), lambda row: row.place.z),
+    (_mm(text("Long")), lambda row: row.place.length),
+    (_mm(text("Wide")), lambda row: row.place.width),
+    (_mm(text("High")), lambda row: row.place.height),
+)
+
+
 def layout_table(layout: Layout, space: str = "") -> Table:
     """Where every unit sits, numbered as in the drawing.
 
@@ -63,65 +107,47 @@ def layout_table(layout: Layout, space: str = "") -> Table:
         layout: of all spaces.
         space: only the units in this one; empty for all.
     """
-    numbers = layout.numbers
-
-    def on(p: Placement) -> str:
-        if isinstance(p.on, UnitName):
-            return text("number {number}", number=numbers[p.on])
-        return _STANDS.get(str(p.on), "")
-
     return table_of(
-        (p for p in layout.placements if space in ("", p.space)),
-        (Column(text("No."), "number", name="short"), lambda p: str(numbers[p.name])),
-        (Column(text("Unit"), name="unit"), lambda p: p.title),
-        (Column(text("Works from"), name="side"), lambda p: _SIDES.get(p.side, "")),
-        (Column(text("On"), name="on"), on),
-        (_mm("x"), lambda p: p.x),
-        (_mm("y"), lambda p: p.y),
-        (_mm("z"), lambda p: p.z),
-        (_mm(text("Long")), lambda p: p.length),
-        (_mm(text("Wide")), lambda p: p.width),
-        (_mm(text("High")), lambda p: p.height),
+        _unit_rows(layout, space),
+        (_NUMBER, lambda row: row.number),
+        (_UNIT, lambda row: row.place.title),
+        (Column(text("Works from"), name="side"), lambda row: row.side),
+        (Column(text("On"), name="on"), lambda row: row.on),
+        *_FIGURES,
         name="units",
     )
 
 
-def _mm(title: str) -> Column:
-    return Column(title, "figure", name="mm")
-
-
 def layout_list(layout: Layout) -> Table:
     """Where every unit sits in two narrow columns, for a page with the drawing beside it."""
-    table = layout_table(layout)
-    rows = []
-    for whole in table.rows:
-        number, title, _, _, x, y, z, *size = (cell.value for cell in whole.cells)
+
+    def unit(row: _UnitRow) -> Cell:
+        place = row.place
         where = text(
             "{length} x {width} x {height} mm; x {x}, y {y}, z {z}",
-            **dict(zip(_FIGURES, (*size, x, y, z), strict=True)),
+            length=place.length,
+            width=place.width,
+            height=place.height,
+            x=place.x,
+            y=place.y,
+            z=place.z,
         )
-        rows.append(Row((number, Cell(title, below=(where, *_standing(whole))))))
-    return Table(table.columns[:2], (RowGroup(rows),), name="units")
+        return Cell(place.title, below=(where, *row.standing))
+
+    return table_of(
+        _unit_rows(layout), (_NUMBER, lambda row: row.number), (_UNIT, unit), name="units"
+    )
 
 
 def _compact(layout: Layout, space: str) -> Table:
     """Where every unit in a space sits, in a table that 80 columns have room for."""
-    table = layout_table(layout, space)
-    rows = []
-    for whole in table.rows:
-        number, title, _, _, *figures = whole.cells
-        rows.append(Row((number, Cell(title.value, below=tuple(_standing(whole))), *figures)))
-    columns = (*table.columns[:2], *table.columns[4:])
-    return Table(columns, (RowGroup(rows),), name="units")
-
-
-def _standing(row: Row) -> Iterator[str]:
-    """From where the unit in a row of the layout works, and on what it stands, if either."""
-    side, on = row.cells[2].value, row.cells[3].value
-    told = [text("works from: {side}", side=side)] if side else []
-    told += [text("on: {what}", what=on)] if on else []
-    if told:
-        yield joined(told, "; ")
+    return table_of(
+        _unit_rows(layout, space),
+        (_NUMBER, lambda row: row.number),
+        (_UNIT, lambda row: Cell(row.place.title, below=row.standing)),
+        *_FIGURES,
+        name="units",
+    )
 
 
 def space_told(layout: Layout, space: SpaceLayout) -> Iterator[str]:

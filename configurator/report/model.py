@@ -61,6 +61,11 @@ class Column:
         return self.kind in ("box", "share")
 
 
+def figure_column(title: str) -> Column:
+    """A column of counts or amounts."""
+    return Column(title, "figure", name="number")
+
+
 @frozen(eq=False, repr=False)
 class Cell:
     """What is in one place of a table.

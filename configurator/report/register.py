@@ -24,6 +24,7 @@ from configurator.report.model import (
     Report,
     Table,
     Told,
+    figure_column,
     table_of,
 )
 from configurator.words import text
@@ -54,13 +55,9 @@ def entries_report(found: QuoteList) -> Report:
         (Column(text("Customer")), lambda entry: entry.customer),
         (Column(text("Package")), lambda entry: entry.title or entry.vehicle),
         (Column(text("Until")), lambda entry: entry.valid_until),
-        (_figure(text("Total")), lambda entry: str(entry.total)),
+        (figure_column(text("Total")), lambda entry: str(entry.total)),
     )
     return ((table,),)
-
-
-def _figure(title: str) -> Column:
-    return Column(title, "figure", name="number")
 
 
 def record_report(record: QuoteRecord, here: Callable[[dt.datetime], dt.datetime]) -> Report:
@@ -150,9 +147,9 @@ def _changes(changed: Iterable[ChangedLine]) -> Table:
     return table_of(
         changed,
         (Column(text("Line")), lambda line: line.title),
-        (_figure(text("Was")), lambda line: line.was),
-        (_figure(text("Now")), lambda line: line.is_now),
-        (_figure(text("Difference")), lambda line: line.difference),
+        (figure_column(text("Was")), lambda line: line.was),
+        (figure_column(text("Now")), lambda line: line.is_now),
+        (figure_column(text("Difference")), lambda line: line.difference),
     )
 
 
@@ -164,12 +161,12 @@ def _event(step: TrailStep) -> str:
 
 def _outcomes(name: str, outcomes: Sequence[Outcome], currency: str, *, issued: bool) -> Table:
     columns: list[Told[Outcome]] = [(Column(name), lambda one: _STATUS.get(one.of, one.of))]
-    columns += [(_figure(text("Issued")), lambda one: one.issued)] if issued else []
+    columns += [(figure_column(text("Issued")), lambda one: one.issued)] if issued else []
     return table_of(
         outcomes,
         *columns,
-        (_figure(text("Won")), lambda one: one.won),
-        (_figure(text("Lost")), lambda one: one.lost),
-        (_figure(text("Won, {currency}", currency=currency)), lambda one: one.won_total),
-        (_figure(text("Lost, {currency}", currency=currency)), lambda one: one.lost_total),
+        (figure_column(text("Won")), lambda one: one.won),
+        (figure_column(text("Lost")), lambda one: one.lost),
+        (figure_column(text("Won, {currency}", currency=currency)), lambda one: one.won_total),
+        (figure_column(text("Lost, {currency}", currency=currency)), lambda one: one.lost_total),
     )

@@ -17,6 +17,7 @@ from configurator.report.model import (
     Row,
     RowGroup,
     Table,
+    figure_column,
     grouped_table,
     table_of,
 )
@@ -90,8 +91,8 @@ def causes_table(answer: RequoteAnswer) -> Table:
     return grouped_table(
         (group for group in groups if group[1]),
         (Column(text("Why")), lambda cause: cause.title),
-        (_figure(text("Quotes")), lambda cause: str(cause.quotes)),
-        (_figure(text("Difference")), lambda cause: _signed(cause.difference)),
+        (figure_column(text("Quotes")), lambda cause: str(cause.quotes)),
+        (figure_column(text("Difference")), lambda cause: _signed(cause.difference)),
     )
 
 
@@ -103,9 +104,9 @@ def quotes_table(answer: RequoteAnswer, most: int) -> Table:
             Column(text("Quote")),
             lambda one: Cell(one.quote, below=(one.customer,) if one.customer else ()),
         ),
-        (_figure(text("Was")), lambda one: one.was),
-        (_figure(text("Now")), lambda one: one.is_now),
-        (_figure(text("Difference")), lambda one: _signed(one.difference)),
+        (figure_column(text("Was")), lambda one: one.was),
+        (figure_column(text("Now")), lambda one: one.is_now),
+        (figure_column(text("Difference")), lambda one: _signed(one.difference)),
         (Column(text("Why"), name="why"), _why),
     )
 
@@ -113,10 +114,6 @@ def quotes_table(answer: RequoteAnswer, most: int) -> Table:
 def _why(one: Requoted) -> Cell:
     first, *more = reasons(one) or ("",)
     return Cell(first, below=tuple(more), look="" if one.goes else "alarm")
-
-
-def _figure(title: str) -> Column:
-    return Column(title, "figure", name="number")
 
 
 def _signed(amount: Money | None) -> str | None:

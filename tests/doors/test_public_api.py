@@ -947,3 +947,19 @@ def test_a_wrong_value_of_a_catalogue_names_its_owner_in_german(
     said = language("de").say(found)
     assert german in said
     assert said.startswith('price von Option "wide" von Frage "tray"')
+
+
+def test_what_comes_choice_by_choice_is_written_as_the_options_are() -> None:
+    build = configurator.Shop(small()).build(bare_canopy())
+    whole = configurator.to_data(build.options())["options"]
+    parts = [
+        configurator.to_data(options)
+        for options in build.one_by_one(effort="patient", reasons=True)
+    ]
+    assert len(parts) > 1
+    written = [option for part in parts for option in part]
+    assert sorted(map(str, written)) == sorted(map(str, whole))
+    assert (
+        json.loads(configurator.to_json(next(build.one_by_one(effort="patient", reasons=True))))
+        == parts[0]
+    )
