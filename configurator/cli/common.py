@@ -439,7 +439,7 @@ def refusal(title: str, error: QuoteRefused) -> str:
         if finding.hint:
             lines.append(f"    hint: {finding.hint}")
     if {finding.code for finding in error.findings} & _MENDED:
-        lines.append("  configurator fixes lists the best changes that mend it")
+        lines.append("  configurator fixes lists the best ways to put this right")
     return "\n".join(lines)
 
 

@@ -74,12 +74,12 @@ def _with_pick(metavar: str) -> Callable[[Callable[..., None]], Callable[..., No
 
 
 @build_command(needed=False, kind=_WithPick)
-@_with_pick("CHOICE=OPTION")
+@_with_pick("[CHOICE=OPTION]")
 def explain(asked: CommandRequest, wanted: str | None) -> None:
-    r"""Explain why an option is not available, in a few steps.
+    r"""Explain why an option is not available, or the picks do not go together, in a few steps.
 
     If another option of a choice of one is picked, that pick is set aside first: the answer is
-    what stands against the change.
+    what stands against the change. Without CHOICE=OPTION, it is about the picks alone.
 
     \b
     Example:
@@ -87,9 +87,7 @@ def explain(asked: CommandRequest, wanted: str | None) -> None:
     """
     from configurator.report.engine import explanation_report
 
-    if wanted is None:
-        raise click.UsageError("name the option, as CHOICE=OPTION")
-    pick = pick_from(wanted)
+    pick = Pick("", "") if wanted is None else pick_from(wanted)
     found = asked.build.explain(pick.choice, pick.option, pick.many)
     asked.answer(found, lambda: explanation_report(asked.shop.catalogue, found))
 

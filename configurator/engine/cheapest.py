@@ -71,16 +71,16 @@ class Payable:
         held = self.optimum.best(*before, self.measure, stands=self._stands)
         if held is not None:
             return self.finished(held)
-        if self._is_sound():
+        if self._may_be_sound():
             raise SearchLimit(text("what the cheapest package comes to was not settled"))
         return None
 
-    def _is_sound(self) -> bool:
-        """Whether the search, which knows no prices, finds a package."""
+    def _may_be_sound(self) -> bool:
+        """Whether the search, which knows no prices, finds a package, or stops before it knows."""
         try:
             return self.search.sound([*self.encoding.picks(self.selection).values()]) is not None
         except SearchLimit:
-            return False
+            return not self.to_pay.exact
 
     @unsettled(QUESTION)
     def any_within(self, budget: Money) -> Selection | None:

@@ -49,7 +49,8 @@ class ToPay:
 
     Attributes:
         lines: how many it has at most then; without, no change adds one.
-        exact: the sum of the lines after deals decides it.
+        exact: the sum of the lines after deals decides it. A percentage of amounts that fell on
+            no line is none, so that where one follows an amount some line has to be there.
     """
 
     def __init__(self, build: Resolved, lines: int | None = None) -> None:
@@ -58,9 +59,20 @@ class ToPay:
         self.exact = (tax.included or (len(tax.rates) == 1 and tax.basis != "line")) and all(
             not (a.group or a.line or a.tax) for a in adjustments
         )
+        if _percent_after_amount(adjustments):
+            self.exact = self.exact and self._has_a_line()
         self.digits = exponent(build.catalogue.currency)
         taken = (Money(t.amount, build.catalogue.currency) for t in build.selection.trade_ins)
         self.trade_ins = Money.total((t.rounded() for t in taken), build.catalogue.currency)
+
+    def _has_a_line(self) -> bool:
+        """Whether a line with an amount is there, whatever else is picked."""
+        if self.lines is not None and any(line.amount for line in price(self.build).lines):
+            return True
+        return any(
+            choice.pick == "one" and all(map(_always_priced, choice.options))
+            for choice in self.build.catalogue.choices
+        )
 
     def measure(self, optimum: Optimum) -> Any:
         """What stands for it in the model: the sum, or what may be to pay; in smallest units."""
@@ -97,6 +109,18 @@ class ToPay:
             total = tax_total(tax, [TaxedAmount(left, tax.rates[0][0])], left.currency).total
         due = total - self.trade_ins
         return due + rounding_amount(self.build.catalogue.payable_rounding, due)
+
+
+def _percent_after_amount(adjustments: Iterable[Adjustment]) -> bool:
+    kinds = [a.percent is not None for a in adjustments]
+    return kinds != sorted(kinds, reverse=True)
+
+
+def _always_priced(option: Option) -> bool:
+    """Whether its price is a plain amount on every day."""
+    return bool(option.price) and all(
+        isinstance(part, FixedPrice) and not (part.first or part.until) for part in option.price
+    )
 
 
 class _Bounded:

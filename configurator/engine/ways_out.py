@@ -94,7 +94,7 @@ class Fixes:
 
     @property
     def stopped(self) -> bool:
-        """Whether no change of picks mends it."""
+        """Whether no change of picks puts it right."""
         return not (self.fixes or self.nothing_to_mend)
 
 

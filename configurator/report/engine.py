@@ -213,7 +213,11 @@ def _argument(conflict: Conflict) -> Iterator[Paragraph]:
 def explanation_report(catalogue: Catalogue, found: ExplainAnswer) -> Report:
     """The argument, a premise on each line; or what the option would replace."""
     wanted, present = found.wanted, found.instead_of
-    title = "" if wanted is None else catalogue.option(wanted.choice, wanted.option).title
+    if wanted is None:
+        if found.possible:
+            return ((Paragraph(text("These picks can be completed.")),),)
+        return (*contradiction_report(found.conflict), (Paragraph(_MEND),))
+    title = catalogue.option(wanted.choice, wanted.option).title
     if found.conflict is None and not found.possible:
         told = text("{title} is not available. Why takes longer to find.", title=title)
         return ((Paragraph(told),),)
@@ -240,10 +244,13 @@ def fixes_report(found: Fixes) -> Report:
     if found.nothing_to_mend:
         lines.append(text("These picks go together: nothing needs fixing."))
     elif not found.fixes:
-        lines.append(text("No change of picks mends it."))
+        lines.append(text("No change of picks puts it right."))
     elif found.go_together:
         lines.append(
-            text("These picks go together, but something is missing. Any one of these mends it:")
+            text(
+                "These picks go together, but something is missing. "
+                "Any one of these changes is enough:"
+            )
         )
     blocks = [Paragraph(line) for line in lines]
     for index, fix in enumerate(found.fixes, start=1):

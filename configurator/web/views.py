@@ -79,6 +79,7 @@ class Reasons:
         fixes: changes after which it goes, each in words and as the button that makes it.
         available: it is available after all.
         looking: the fixes are still being looked for.
+        more: there may be more fixes than these; empty where there are not.
     """
 
     title: str
@@ -90,6 +91,7 @@ class Reasons:
     fixes: tuple[tuple[str, Tap], ...]
     available: bool
     looking: bool = False
+    more: str = ""
 
 
 @frozen
@@ -356,9 +358,10 @@ def reasons_of(shop: Shop, state: FormState, why: Tap) -> Iterator[Reasons]:
     choice, option = why.to, why.which
     if not option:
         found = build.fixes()
-        none = Reasons(text("What would help"), "", "", (), "", "", _taps(found), available=False)
+        none = Reasons(text("What would help"), "", "", (), "", "", (), available=False)
+        none = _with_fixes(none, found)
         if found.stopped:
-            none = evolve(none, conclusion=text("no change of a few picks mends it"))
+            none = evolve(none, conclusion=text("no change of a few picks puts it right"))
         elif found.nothing_to_mend:
             later = text("these picks go together; what is missing can still be chosen")
             none = evolve(none, conclusion=later)
@@ -377,11 +380,13 @@ def reasons_of(shop: Shop, state: FormState, why: Tap) -> Iterator[Reasons]:
         premises, conclusion = tuple(conflict.premises), conflict.conclusion
         reasons = evolve(none, premises=premises, conclusion=conclusion, hint=conflict.hint)
         yield evolve(reasons, looking=True)
-        yield evolve(reasons, fixes=_taps(build.fixes(choice, option)))
+        yield _with_fixes(reasons, build.fixes(choice, option))
     except SearchLimit:
         yield evolve(none, conclusion=later)
 
 
-def _taps(found: Fixes) -> tuple[tuple[str, Tap], ...]:
-    """Each change in words, and the button that makes it."""
-    return tuple((fix.words, tap_to(fix.selection)) for fix in found.fixes)
+def _with_fixes(reasons: Reasons, found: Fixes) -> Reasons:
+    """The reasons with each fix in words, the button that makes it, and whether there are more."""
+    taps = tuple((fix.words, tap_to(fix.selection)) for fix in found.fixes)
+    more = text("There may be more: finding them takes longer.") if found.unsettled else ""
+    return evolve(reasons, fixes=taps, more=more)

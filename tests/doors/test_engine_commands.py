@@ -308,10 +308,17 @@ def test_a_pick_that_is_kept_is_in_every_fix() -> None:
     assert 'keep "upright-frige": error: there is no choice "upright-frige"' in str(refused)
 
 
+def test_without_an_option_the_picks_alone_are_explained() -> None:
+    code, words = run("explain", WISH)
+    assert code == 0
+    assert words.startswith("These picks cannot be completed.\nBecause ")
+    assert '"configurator fixes" lists the best ways to put this right.' in words
+    assert run("explain", TOURING) == (0, "These picks can be completed.\n")
+
+
 @pytest.mark.parametrize(
     ("arguments", "sentence"),
     [
-        (("explain", WISH), "name the option, as CHOICE=OPTION"),
         (("within", WISH, "--budget", "cheap"), "write an amount such as 45000"),
         (("within", WISH, "--budget", "9" * 60), "write an amount such as 45000"),
         (("options", "--choice", "kitchn"), 'there is no choice "kitchn"'),

@@ -30,6 +30,7 @@ from tests.support.random_catalogues import Counts, kind_of
 SEEDS = int(os.environ.get("ENGINE_SEEDS", "40"))
 BLOCK = 40
 BLOCKS = [range(first, first + BLOCK) for first in range(0, SEEDS, BLOCK)]
+"""Every run has the first of them, which has to hold every kind of case; others may lack one."""
 
 Key: TypeAlias = tuple[str, str]
 Made: TypeAlias = dict[Any, Any]
@@ -71,7 +72,8 @@ def test_no_sound_selection_is_cheaper_lighter_or_roomier_then_cheaper_than_the_
             if found is not None:
                 world = next(w for w in sound if w.counts == held(found))
                 assert figure(world) == min(map(figure, sound)), (seed, picks, found)
-    assert min(differ, deals, mended) > 3, "too few cases to prove something"
+    if seeds == BLOCKS[0]:
+        assert min(differ, deals, mended) > 3, "too few cases to prove something"
 
 
 @pytest.mark.parametrize("seeds", BLOCKS[:1], ids=str)
@@ -123,7 +125,8 @@ def test_no_fix_changes_fewer_picks_is_more_varied_nor_comes_nearer_in_price_tha
             else:
                 require_best(this.shop, this.oracle, picks, wanted, answer)
             seen[together, bool(answer.fixes)] += 1
-    assert min(seen[True, True], seen[True, False], seen[False, True]) > 3, seen
+    if seeds == BLOCKS[0]:
+        assert min(seen[True, True], seen[True, False], seen[False, True]) > 3, seen
 
 
 def lacks_nothing(oracle: Oracle, picks: Counts, wanted: Key | None) -> bool:
@@ -358,7 +361,8 @@ def test_the_wishes_granted_are_the_most_in_order_that_the_budget_allows(seeds: 
                 assert left.over is not None, told
                 assert 100 * left.over.amount == cost - cents, told
                 seen["over"] += 1
-    assert min(seen[word] for word in KINDS) > 0, seen
+    if seeds == BLOCKS[0]:
+        assert min(seen[word] for word in KINDS) > 0, seen
 
 
 def with_wish(picks: Counts, wish: Pick) -> dict[Key, int]:

@@ -326,6 +326,16 @@ def test_the_dearer_by_list_price_is_cheapest_where_its_group_has_a_discount() -
     assert found.to_pay == Money(Decimal(30), "AUD")
 
 
+@pytest.mark.parametrize("pick", ["one", "at-most-one"])
+def test_a_percentage_leaves_an_amount_on_no_line_alone(pick: str) -> None:
+    shop = catalogue([choice("box", [option("a", 10)], pick)])
+    adjusted = selection({}, [amount(100), percent(-50)])
+    found = complete(Search(shop), adjusted)
+    assert found is not None
+    # no box: 100, of which the percentage takes nothing; with it: (10 + 100) x 0.5
+    assert price(Resolved(shop, found)).to_pay == Money(Decimal(55), "AUD")
+
+
 def test_a_price_that_was_named_counts_in_the_cheapest() -> None:
     on_application = [{"kind": "on-application"}]
     shop = catalogue(

@@ -12,11 +12,14 @@ import re
 from collections.abc import Iterator
 from pathlib import Path
 from random import Random
+from typing import Any
 
 import pytest
+from attrs import evolve
 from starlette.testclient import TestClient
 
-from configurator import Shop
+from configurator import Fixes, Shop
+from configurator.engine import ways_out
 from configurator.web.app import counter_app
 from configurator.web.counter import Counter
 from configurator.web.state import FormState, written
@@ -147,3 +150,19 @@ def test_tapped_packages_have_the_same_totals_findings_and_pdfs(
         if told := differing(seat, run, tmp_path, selection, seed in FINISHED):
             found[seed] = told
     assert found == {}
+
+
+def test_the_page_says_too_that_there_may_be_more_fixes(
+    seat: TestClient, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    all_of_them = ways_out.fixes
+
+    def some(*asked: Any, **how: Any) -> Fixes:
+        return evolve(all_of_them(*asked, **how), unsettled="which is best was not settled")
+
+    monkeypatch.setattr(ways_out, "fixes", some)
+    shop = opened()
+    build = shop.build(CATALOGUES / "selections" / "wish.yaml")
+    data = {"state": FormState(written(build.selection)).packed(), "tap": "why"}
+    page = plain(seat.post("/package", data=data).text)
+    assert "There may be more: finding them takes longer." in page
