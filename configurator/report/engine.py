@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from textwrap import shorten
 
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import Catalogue
@@ -25,7 +24,7 @@ _NOT_SETTLED = text("no package has it with these picks; the reason was not sett
 _MEND = text('"configurator fixes" lists the best ways to put this right.')
 
 _SHORT = 140
-"""Letters of a reason where everything was asked about."""
+"""Letters of a reason that is told whole where everything was asked about."""
 
 
 def states_report(build: Resolved, found: OptionsAnswer, whole: bool) -> Report:
@@ -107,10 +106,14 @@ def _open_table(build: Resolved, by: Mapping[str, Sequence[OptionAnswer]]) -> Ta
 
 
 def _with_reason(one: OptionAnswer, reason: str) -> Cell:
-    """An option, and below it why it is not available, shortened, or what else there is to say."""
+    """An option, and below it why it is not available, or what else there is to say.
+
+    Of a long reason it is the first rule, limit or fit, whole.
+    """
     said = {"picked": text("picked"), "implied": text("the only one left")}.get(one.state, "")
     title = joined([_named(one), said], ": ") if said else _named(one)
-    reason = shorten(reason, _SHORT, placeholder=" …")
+    if len(reason) > _SHORT and one.conflict is not None and reason == one.reason:
+        reason = next((told.sentence for told in one.conflict.numbers), reason)
     if one.state == "ruled-out":
         reason = text("not available: {reason}", reason=reason) if reason else text("not available")
     return Cell(title, below=(reason,) if reason else ())

@@ -308,6 +308,13 @@ def test_a_pick_that_is_kept_is_in_every_fix() -> None:
     assert 'keep "upright-frige": error: there is no choice "upright-frige"' in str(refused)
 
 
+def test_no_reason_among_all_options_is_cut_in_mid_sentence() -> None:
+    for selection in (TOURING, CONTRACTOR):
+        _, words = run("options", selection)
+        assert "not available: " in words
+        assert "\N{HORIZONTAL ELLIPSIS}" not in words
+
+
 def test_without_an_option_the_picks_alone_are_explained() -> None:
     code, words = run("explain", WISH)
     assert code == 0
