@@ -309,8 +309,8 @@ def test_a_pick_that_is_kept_is_in_every_fix() -> None:
 
 
 def test_no_reason_among_all_options_is_cut_in_mid_sentence() -> None:
-    for selection in (TOURING, CONTRACTOR):
-        _, words = run("options", selection)
+    for file in (TOURING, CONTRACTOR):
+        _, words = run("options", file)
         assert "not available: " in words
         assert "\N{HORIZONTAL ELLIPSIS}" not in words
 
