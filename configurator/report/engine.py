@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 
+from attrs import evolve
+
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import Catalogue
 from configurator.engine.availability import ExplainAnswer, OptionAnswer, OptionsAnswer
@@ -315,8 +317,12 @@ def within_report(catalogue: Catalogue, found: WithinAnswer) -> Report:
             blocks.append(Paragraph(told))
     for left in found.left_out:
         title = catalogue.option(*left.wish.key).times(left.wish.many)
-        told = text("Left out: {title}: {reason}", title=title, reason=_refused(catalogue, left))
-        blocks.append(Paragraph(told))
+        if left.conflict is None:
+            why = _refused(catalogue, left)
+            blocks.append(Paragraph(text("Left out: {title}: {reason}", title=title, reason=why)))
+        else:
+            blocks.append(Paragraph(text("Left out: {title}.", title=title)))
+            blocks += [evolve(one, depth=one.depth + 1) for one in _argument(left.conflict)]
         hint = _way_in(found, left)
         if hint:
             blocks.append(Paragraph(text("hint: {hint}", hint=hint), depth=1))
@@ -363,7 +369,7 @@ def _against(found: WithinAnswer) -> Text:
 
 
 def _refused(catalogue: Catalogue, left: RefusedWish) -> Text:
-    """Why a wish is left out."""
+    """Why a wish is left out, where no conflict says so."""
     other = left.instead_of
     present = "" if other is None else catalogue.option(*other.key).title
     by = left.difference
@@ -385,7 +391,7 @@ def _refused(catalogue: Catalogue, left: RefusedWish) -> Text:
             )
         case "instead":
             return text("available instead of {present}", present=present)
-    return _NOT_SETTLED if left.conflict is None else left.conflict.whole
+    return _NOT_SETTLED
 
 
 def _way_in(found: WithinAnswer, left: RefusedWish) -> Text | None:

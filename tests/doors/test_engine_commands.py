@@ -308,6 +308,14 @@ def test_a_pick_that_is_kept_is_in_every_fix() -> None:
     assert 'keep "upright-frige": error: there is no choice "upright-frige"' in str(refused)
 
 
+def test_why_a_wish_is_ruled_out_is_told_a_premise_on_each_line() -> None:
+    _, words = run("within", WISH, "--budget", "60000", "--wish", "vehicle=mid-single")
+    lines = [line.strip() for line in words.splitlines()]
+    at = lines.index("Left out: Mid-size single-cab 4x4.")
+    assert lines[at + 1] == "Because Canopy height: Standard, 850 mm,"
+    assert lines[at + 2].startswith("and Upright fridge with freezer, 130 L does not fit")
+
+
 def test_no_reason_among_all_options_is_cut_in_mid_sentence() -> None:
     for file in (TOURING, CONTRACTOR):
         _, words = run("options", file)
