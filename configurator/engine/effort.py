@@ -30,7 +30,7 @@ one option, in 9 to 12 CPU s, meet 2 or 3.
 """
 
 PROOF = 1.5
-"""Deterministic work for one: with 3.0 one in vain took 14 CPU s, those that proved it 1 to 5."""
+"""Deterministic work for one: one in vain takes 4.4 CPU s, those that prove it 1 to 3."""
 
 BEFORE_PROOF = 1
 """How many crowded rooms are refused for one option before that is asked."""
