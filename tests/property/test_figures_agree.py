@@ -246,7 +246,7 @@ COMMANDS = [
     (name, command)
     for name in NAMES
     for command in commands(name)
-    if (name, command) not in {("contractor", "budget"), ("contractor", "complete")}
+    if (name, command) != ("contractor", "complete")
 ]
 
 
@@ -305,7 +305,6 @@ PAPERS = [
     (name, paper)
     for name in NAMES
     for paper in ("quote", "budget", "compare", "layout", "job", "wiring", "cuts", "orders")
-    if (name, paper) != ("contractor", "budget")
 ]
 
 
@@ -328,7 +327,7 @@ def test_every_figure_of_a_paper_is_the_answer_s_under_its_label(
     stated = of_page(paper(name, kind, "html", run).read_text("utf-8"))
     answer = told(json.loads(paper(name, kind, "json", run).read_text("utf-8")), quandong)
     assert not (wrong := answer.unmatched(stated)), "\n".join(wrong)
-    assert sum(len(figures(one.words)) for one in stated) > 20
+    assert sum(len(figures(one.words)) for one in stated) >= 20
     if name == "touring":
         printed = squeezed("".join(Pages(paper(name, kind, "pdf", run)).texts))
         for one in stated:

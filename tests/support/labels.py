@@ -85,6 +85,7 @@ SENTENCES = (
     "Costs that are guessed {guessed:amount}",
     "Sales that are guessed {guessed-sales:amount}",
     "{currency} {over:amount} over the limit of {limit:amount}, {over-percent} percent.",
+    "{spent:amount} of it is spent. Of the costs, {guessed:amount} is guessed.",
     "{spent:amount} of it is spent. Of the costs, {guessed:amount} is guessed; of the sales, "
     "{guessed-sales:amount}.",
     "guessed {contingency:amount}",
