@@ -55,7 +55,7 @@ def drawn_of(build: Resolved, layout: Layout | None) -> PictureSource:
 
 
 @frozen(eq=False, repr=False)
-class _UnitRow:
+class _PlacedUnit:
     """A unit in its place: its number, from where it works, on what it stands."""
 
     number: str
@@ -71,7 +71,7 @@ class _UnitRow:
         return (joined(told, "; "),) if told else ()
 
 
-def _unit_rows(layout: Layout, space: str = "") -> Iterator[_UnitRow]:
+def _unit_rows(layout: Layout, space: str = "") -> Iterator[_PlacedUnit]:
     numbers = layout.numbers
     for place in layout.placements:
         if space in ("", place.space):
@@ -79,7 +79,7 @@ def _unit_rows(layout: Layout, space: str = "") -> Iterator[_UnitRow]:
                 on: str = text("number {number}", number=numbers[place.on])
             else:
                 on = _STANDS.get(str(place.on), "")
-            yield _UnitRow(str(numbers[place.name]), _SIDES.get(place.side, ""), on, place)
+            yield _PlacedUnit(str(numbers[place.name]), _SIDES.get(place.side, ""), on, place)
 
 
 _NUMBER = Column(text("No."), "number", name="short")
@@ -90,7 +90,7 @@ def _mm(title: str) -> Column:
     return Column(title, "figure", name="mm")
 
 
-_FIGURES: tuple[Told[_UnitRow], ...] = (
+_FIGURES: tuple[Told[_PlacedUnit], ...] = (
     (_mm("x"), lambda row: row.place.x),
     (_mm("y"), lambda row: row.place.y),
     (_mm("z"), lambda row: row.place.z),
@@ -121,7 +121,7 @@ def layout_table(layout: Layout, space: str = "") -> Table:
 def layout_list(layout: Layout) -> Table:
     """Where every unit sits in two narrow columns, for a page with the drawing beside it."""
 
-    def unit(row: _UnitRow) -> Cell:
+    def unit(row: _PlacedUnit) -> Cell:
         place = row.place
         where = text(
             "{length} x {width} x {height} mm; x {x}, y {y}, z {z}",
