@@ -12,11 +12,12 @@ from attrs import field, frozen
 
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import Catalogue
-from configurator.errors import NOWHERE, Location, Problem, SelectionError, cut, near_miss
+from configurator.errors import NOWHERE, Location, Problem, SelectionError, cut
 from configurator.selection.picks import Adjustment, FreeLine, Override, Selection, TradeIn, Wish
 from configurator.selection.resolved import Resolved
 from configurator.selection.validate import selection_problems
 from configurator.selection.values import require_fields, require_figure, require_kind
+from configurator.words import near_miss
 
 
 def resolved(build: BuildChanges) -> Resolved:

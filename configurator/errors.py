@@ -236,24 +236,6 @@ class MissingLibrary(ConfiguratorError):
     """The PDF renderer lacks system libraries; the message names the line that installs them."""
 
 
-def near_miss(word: str, known: Iterable[str]) -> str:
-    """A hint naming the known words most like ``word``, or an empty text.
-
-    Words are compared by their letters alone; ties go to the alphabet, so the hint does not
-    depend on the order in which the words were met.
-    """
-    close = near_misses(word, known)
-    return f"did you mean {' or '.join(close)}?" if close else ""
-
-
-def near_misses(word: str, known: Iterable[str]) -> tuple[str, ...]:
-    """The known words most like ``word``, two at most, each in quotation marks."""
-    import difflib
-
-    close = difflib.get_close_matches(word, sorted(set(known)), n=2, cutoff=0.6)
-    return tuple(f'"{one}"' for one in close)
-
-
 _LONGEST_WORD, _LONGEST_LINE = 300, 2_000
 
 

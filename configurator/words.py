@@ -134,6 +134,23 @@ def listed(parts: Iterable[str], alternatives: bool = False) -> Text:
     return text("{most} and {last}", most=joined(most), last=last)
 
 
+def did_you_mean(words: Collection[str]) -> str:
+    """A hint that asks whether one of these words was meant; empty where there are none."""
+    return text("did you mean {words}?", words=joined(words, text(" or "))) if words else ""
+
+
+def near_miss(word: str, known: Iterable[str]) -> str:
+    """A hint naming the known words most like ``word``, two at most, or an empty text.
+
+    Words are compared by their letters alone; ties go to the alphabet, so the hint does not
+    depend on the order in which the words were met.
+    """
+    import difflib
+
+    close = difflib.get_close_matches(word, sorted(set(known)), n=2, cutoff=0.6)
+    return did_you_mean([f'"{one}"' for one in close])
+
+
 def several(count: int, title: str) -> str:
     """The title, with how many of them where it is more than one."""
     return text("{count} x {title}", count=count, title=title) if count > 1 else title

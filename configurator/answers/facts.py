@@ -10,7 +10,7 @@ from configurator.checking.check import check
 from configurator.checking.layout import would_fit
 from configurator.checking.power import power_findings
 from configurator.checking.ratings import rating_findings, with_overrides
-from configurator.errors import ConfiguratorError, SearchLimit, near_miss
+from configurator.errors import ConfiguratorError, SearchLimit
 from configurator.findings import Finding, any_stops
 from configurator.fit.layout import Layout, OpenBox, Placement, SpaceLayout
 from configurator.layout.answers import lay_out
@@ -21,6 +21,7 @@ from configurator.power.summary import power_picture
 from configurator.selection.resolved import Resolved
 from configurator.selection.validate import require_known
 from configurator.shapes.forms import form
+from configurator.words import near_miss
 
 PictureName: TypeAlias = Literal["all", "vehicle", "corner", "left", "right", "above"]
 """Every view of every space with a key; the whole vehicle; the package from a corner above; or

@@ -16,8 +16,9 @@ import yaml
 from attrs import frozen
 
 from configurator.catalogue.nodes import first_at, place_of
-from configurator.errors import FileError, Location, Problem, near_miss, unreadable_folder
+from configurator.errors import FileError, Location, Problem, unreadable_folder
 from configurator.shapes.schema import Schema
+from configurator.words import near_miss
 
 OPENING = "catalogue.yaml"
 """The file that opens a catalogue where its folder is named."""

@@ -17,7 +17,8 @@ from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import ADD_ON, VEHICLE
 from configurator.catalogue.plain_data import Path, Tree
 from configurator.catalogue.schema_errors import shown, thing
-from configurator.errors import Location, Problem, near_miss
+from configurator.errors import Location, Problem
+from configurator.words import near_miss
 
 GROUPING = ("all", "any", "none")
 """Keys of a condition that are no choices."""

@@ -11,10 +11,10 @@ from typing import Any
 from attrs import evolve, frozen
 
 from configurator.catalogue.plain_data import DAY, MOST_DECIMALS, MOST_DIGITS, Path, Tree
-from configurator.errors import Location, Problem, near_misses
+from configurator.errors import Location, Problem
 from configurator.money import currencies, exponent
 from configurator.shapes.schema import Schema
-from configurator.words import Text, joined, listed, text
+from configurator.words import Text, did_you_mean, joined, listed, near_miss, text
 
 _RECORDS = {
     "vehicles": text("vehicle"),
@@ -83,7 +83,7 @@ def _bad_keys(tree: Tree, path: Path, shape: Schema, group: Mapping[str, Any]) -
     open_ended = shape.get("additionalProperties", True) is not False
     unknown = [key for key in group if key not in known and not open_ended]
     absent = [key for key in known if key not in group]
-    meant = {key: near_misses(key, absent) for key in unknown}
+    meant = {key: near_miss(key, absent) for key in unknown}
     missing = [
         key
         for key in shape.get("required", ())
@@ -101,7 +101,7 @@ def _bad_keys(tree: Tree, path: Path, shape: Schema, group: Mapping[str, Any]) -
     for key, near in meant.items():
         sentence = text('{owner} has the unknown key "{key}"', owner=owner, key=shown(key))
         all_known = text("known here: {keys}", keys=", ".join(known))
-        yield Problem(tree.key_at((*path, key)), sentence, "unknown-key", _meant(near) or all_known)
+        yield Problem(tree.key_at((*path, key)), sentence, "unknown-key", near or all_known)
     if missing:
         sentence = text("{owner} has no {keys}", owner=owner, keys=_listed(missing))
         yield _Said(sentence, "missing-key", to_add(missing), is_on_yaml=True).at(tree.at(path))
@@ -173,11 +173,6 @@ def _value(data: Any, path: Path) -> Any:
     return data
 
 
-def _meant(near: Sequence[str]) -> str:
-    """The hint that asks whether one of these words was meant; empty where there are none."""
-    return text("did you mean {words}?", words=joined(near, text(" or "))) if near else ""
-
-
 def _wants(word: str, asked: Any, value: Any, name: str, currency: str, language: str) -> _Said:
     """What a keyword of the schema asks of a value."""
     if word == "type":
@@ -234,7 +229,7 @@ def _text_wants(word: str, asked: Any, value: Any, name: str) -> _Said:
         return _Said(sentence, "unknown-word", text("write {what}", what=str(asked)))
     words = [str(one) for one in asked]
     sentence = _must_be(name, given, listed(words, alternatives=True))
-    return _Said(sentence, "unknown-word", _meant(near_misses(str(value), words)))
+    return _Said(sentence, "unknown-word", near_miss(str(value), words))
 
 
 def _must_be(name: str, value: str, wanted: str) -> Text:
@@ -262,7 +257,6 @@ _EMPTY_HINT = text("fill it in")
 def _mistyped(value: Any, kinds: list[str], name: str) -> _Said:
     """That a value is of a wrong kind, and what to write instead where that can be told."""
     wanted = joined((words for kind, words in _KINDS.items() if kind in kinds), text(" or "))
-    on_yaml = False
     if value is None:
         sentence = text("{name} is empty; it must be {wanted}", name=name, wanted=wanted)
         return _Said(sentence, "wrong-type", _EMPTY_HINT)
@@ -273,11 +267,12 @@ def _mistyped(value: Any, kinds: list[str], name: str) -> _Said:
         given = _KINDS["object"]
     else:
         given = _KINDS["array"] if isinstance(value, list) else str(value)
+    sentence = _must_be(name, given, wanted)
     hint = _type_hint(value, kinds)
-    if hint is None and len(kinds) == 1:
-        hint = _KIND_HINTS.get(kinds[0])
-        on_yaml = hint is not None
-    return _Said(_must_be(name, given, wanted), "wrong-type", hint or "", on_yaml)
+    if hint is not None or len(kinds) > 1:
+        return _Said(sentence, "wrong-type", hint or "")
+    on_yaml = _KIND_HINTS.get(kinds[0], "")
+    return _Said(sentence, "wrong-type", on_yaml, is_on_yaml=bool(on_yaml))
 
 
 def _type_hint(value: Any, kinds: list[str]) -> str | None:
@@ -379,4 +374,4 @@ def _format_wants(asked: str, name: str, value: Any, currency: str, language: st
         name=name,
         value=shown(value),
     )
-    return _Said(sentence, "bad-currency", _meant(alike))
+    return _Said(sentence, "bad-currency", did_you_mean(alike))

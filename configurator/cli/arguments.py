@@ -16,8 +16,8 @@ from configurator.build import Build
 from configurator.build_changes import SIDES
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import Catalogue
-from configurator.errors import NOWHERE, ConfiguratorError, Location, SelectionError, near_miss
-from configurator.words import Text, joined, text
+from configurator.errors import NOWHERE, ConfiguratorError, Location, SelectionError
+from configurator.words import Text, joined, near_miss, text
 
 
 def option(

@@ -18,11 +18,11 @@ from attrs import frozen
 from configurator.build import Build
 from configurator.catalogue.fields import Pick
 from configurator.cli.arguments import NAME, Output, day_from, option, pick_from, placed
-from configurator.errors import ConfiguratorError, DataError, FileError, Location, near_miss
+from configurator.errors import ConfiguratorError, DataError, FileError, Location
 from configurator.findings import QuoteRefused
 from configurator.selection.values import choice_of
 from configurator.shop import Shop, open_shop
-from configurator.words import capital
+from configurator.words import capital, near_miss
 
 if TYPE_CHECKING:
     from configurator.report.model import Report
@@ -432,7 +432,7 @@ def print_json(answer: Any) -> None:
 
 
 def refusal(title: str, error: QuoteRefused) -> str:
-    """What stops a paper, each with what helps, as ``check`` tells it; then where more is told."""
+    """What stops a paper, each with its hint, as ``check`` shows it; then where to find more."""
     lines = [title]
     for finding in error.findings:
         lines.append(f"  {finding.sentence}")

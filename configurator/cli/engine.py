@@ -73,6 +73,11 @@ def _with_pick(metavar: str) -> Callable[[Callable[..., None]], Callable[..., No
     return click.argument("more", metavar=metavar, nargs=-1, type=NAME)
 
 
+def _named(wanted: str | None) -> Pick:
+    """The option asked about; without names where the picks alone are."""
+    return Pick("", "") if wanted is None else pick_from(wanted)
+
+
 @build_command(needed=False, kind=_WithPick)
 @_with_pick("[CHOICE=OPTION]")
 def explain(asked: CommandRequest, wanted: str | None) -> None:
@@ -87,7 +92,7 @@ def explain(asked: CommandRequest, wanted: str | None) -> None:
     """
     from configurator.report.engine import explanation_report
 
-    pick = Pick("", "") if wanted is None else pick_from(wanted)
+    pick = _named(wanted)
     found = asked.build.explain(pick.choice, pick.option, pick.many)
     asked.answer(found, lambda: explanation_report(asked.shop.catalogue, found))
 
@@ -111,7 +116,7 @@ def fixes(asked: CommandRequest, wanted: str | None, count: int, keep: tuple[str
     """
     from configurator.report.engine import fixes_report
 
-    pick = Pick("", "") if wanted is None else pick_from(wanted)
+    pick = _named(wanted)
     found = asked.build.fixes(pick.choice, pick.option, count=count, keep=keep)
     asked.answer(found, lambda: fixes_report(found), found.stopped)
 

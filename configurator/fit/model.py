@@ -192,7 +192,6 @@ class RoomModel:
 
     def _apart(self, one: int, other: int) -> None:
         stacked = self._either_above(one, other)
-        known: dict[tuple[Block, Block], list[Any]] = {}
         for (at, (mine, first)), (there, (its, second)) in product(
             enumerate(self.ways[one]), enumerate(self.ways[other])
         ):
@@ -201,9 +200,7 @@ class RoomModel:
             for a, b in pairs(first, second):
                 if told and (a, b) == (first.body, second.body):
                     continue
-                if (a, b) not in known:
-                    known[a, b] = self._off(one, a, other, b)
-                self.model.add_bool_or([*known[a, b], *stacked, ~mine, ~its])
+                self.model.add_bool_or([*self._off(one, a, other, b), *stacked, ~mine, ~its])
 
     def _carried(self, u: int, c: int, shape: Shape, under: Shape, when: list[Any]) -> None:
         """What stands on a unit keeps out of that one's top clearance, and slides out with it."""
@@ -221,12 +218,10 @@ class RoomModel:
             held = model.add_linear_constraint(self.corner[u][axis], first, last)
             held.only_enforce_if(when)
         for w in (w for w in range(len(self.room.items)) if w not in (u, c)):
-            known: dict[Block, list[Any]] = {}
             moves = self._either_above(w, c)
             for its, stays in self.ways[w]:
-                if stays.body not in known:
-                    known[stays.body] = self._off(u, block, w, stays.body)
-                model.add_bool_or([*known[stays.body], *moves, ~its, *not_so])
+                apart = self._off(u, block, w, stays.body)
+                model.add_bool_or([*apart, *moves, ~its, *not_so])
 
     def _loads(self) -> None:
         items = self.room.items

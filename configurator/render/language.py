@@ -26,9 +26,9 @@ from babel.dates import format_date
 from babel.localedata import locale_identifiers
 from babel.numbers import get_decimal_symbol, get_group_symbol, get_minus_sign_symbol
 
-from configurator.errors import ConfiguratorError, near_miss
+from configurator.errors import ConfiguratorError
 from configurator.money import Money
-from configurator.words import Speech
+from configurator.words import Speech, near_miss
 
 _SOURCE = "en"
 _AS_WRITTEN = NullTranslations()

@@ -14,13 +14,12 @@ from configurator.errors import (
     DataError,
     Location,
     Problem,
-    near_miss,
     unreadable_folder,
 )
 from configurator.render.language import Language, language
 from configurator.render.pictures import Picture, read_logo
 from configurator.selection.values import require_kind
-from configurator.words import listed, text
+from configurator.words import listed, near_miss, text
 
 
 @frozen

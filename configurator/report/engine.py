@@ -26,7 +26,7 @@ _NOT_SETTLED = text("no package has it with these picks; the reason was not sett
 _MEND = text('"configurator fixes" lists the best ways to put this right.')
 
 _SHORT = 140
-"""Letters of a reason that is told whole where everything was asked about."""
+"""Letters of the longest reason that is shown whole where everything was asked about."""
 
 
 def states_report(build: Resolved, found: OptionsAnswer, whole: bool) -> Report:
@@ -81,7 +81,7 @@ def _states_in_full(build: Resolved, by: Mapping[str, Sequence[OptionAnswer]]) -
 
 
 def _reasons(some: Sequence[OptionAnswer]) -> Iterator[tuple[OptionAnswer, str]]:
-    """Each of a choice's options with its reason, of which the same is told once."""
+    """Each of a choice's options with its reason, of which the same is shown once."""
     told: dict[str, OptionAnswer] = {}
     for one in some:
         first = told.setdefault(one.reason, one)

@@ -11,12 +11,12 @@ from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import ADD_ON, FREE_LINE, VEHICLE, Catalogue, Option
 from configurator.catalogue.parts import OnApplication
 from configurator.catalogue.vehicles import RATINGS
-from configurator.errors import NOWHERE, Location, Problem, SelectionError, by_place, near_misses
+from configurator.errors import NOWHERE, Location, Problem, SelectionError, by_place
 from configurator.money import exponent
 from configurator.selection.picks import ELSEWHERE, BudgetEntry, Sale, Selection
 from configurator.selection.resolved import Resolved, once
 from configurator.selection.values import require_fields, require_kind, value_problems
-from configurator.words import joined, listed, shown_unit, text
+from configurator.words import joined, near_miss, shown_unit, text
 
 Said: TypeAlias = tuple[Location, str, str, str, str]
 """A place, what is there, a sentence, a code and a hint."""
@@ -112,9 +112,8 @@ _UNKNOWN: Mapping[str, Callable[[str], str]] = {
 
 
 def _instead(name: str, names: list[str]) -> str:
-    if close := near_misses(name, names):
-        return text("did you mean {words}?", words=listed(close, alternatives=True))
-    return text("known: {words}", words=", ".join(names[:8]) + (", ..." if names[8:] else ""))
+    known = text("known: {words}", words=", ".join(names[:8]) + (", ..." if names[8:] else ""))
+    return near_miss(name, names) or known
 
 
 def _decimals(

@@ -20,10 +20,10 @@ from configurator.catalogue.fields import Pick, as_picks
 from configurator.catalogue.model import Catalogue, Choice
 from configurator.catalogue.plain_data import read_tree
 from configurator.catalogue.schema_errors import schema_problems
-from configurator.errors import ConfiguratorError, Location, Problem, near_miss, whole
+from configurator.errors import ConfiguratorError, Location, Problem, whole
 from configurator.shapes.schema import key_of
 from configurator.shapes.shipped import linked
-from configurator.words import capital, text
+from configurator.words import capital, near_miss, text
 
 if TYPE_CHECKING:
     from configurator.selection.picks import Selection

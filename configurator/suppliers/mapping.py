@@ -8,7 +8,7 @@ from attrs import frozen
 
 from configurator.catalogue.fields import Positive, Record, Text, Written
 from configurator.catalogue.shop import Rounding
-from configurator.errors import SheetError, near_miss
+from configurator.errors import SheetError
 from configurator.shapes.schema import asks, one_of
 from configurator.suppliers.amounts import COST, PRICE
 from configurator.suppliers.cells import (
@@ -22,7 +22,7 @@ from configurator.suppliers.cells import (
     refused,
     words_in,
 )
-from configurator.words import letter
+from configurator.words import letter, near_miss
 
 _HEAD = "A column's head as it is written in the list, or its letter"
 

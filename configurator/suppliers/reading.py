@@ -16,11 +16,12 @@ from configurator.catalogue.nodes import Placed
 from configurator.catalogue.plain_data import read_tree
 from configurator.catalogue.reading import MOST_BYTES, as_text, read_bytes, read_text, structured
 from configurator.catalogue.schema_errors import schema_problems
-from configurator.errors import Location, Problem, SheetError, near_miss
+from configurator.errors import Location, Problem, SheetError
 from configurator.shapes.shipped import linked
 from configurator.suppliers.amounts import PRICE
 from configurator.suppliers.cells import Worksheet, column_of, refused
 from configurator.suppliers.mapping import SupplierMap
+from configurator.words import near_miss
 
 _MOST_UNPACKED = 300_000_000
 MOST_ROWS, _MOST_CELLS = 200_000, 5_000_000

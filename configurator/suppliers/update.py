@@ -14,7 +14,7 @@ from attrs import evolve, field, frozen
 from configurator.catalogue.model import Catalogue
 from configurator.catalogue.parts import FixedPrice, Labour, MeasuredPrice, PricePart, UnitPrice
 from configurator.catalogue.shop import Rounding
-from configurator.errors import Location, near_miss
+from configurator.errors import Location
 from configurator.money import Money, exponent, round_to
 from configurator.shapes.forms import form
 from configurator.suppliers.amounts import (
@@ -36,6 +36,7 @@ from configurator.suppliers.cells import (
 )
 from configurator.suppliers.mapping import ListedRow, SupplierMap
 from configurator.suppliers.patch import Edit
+from configurator.words import near_miss
 
 _SETTABLE = (FixedPrice, UnitPrice, MeasuredPrice)
 """Parts that have one figure."""

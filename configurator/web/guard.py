@@ -17,10 +17,10 @@ from starlette.requests import Request
 from starlette.responses import PlainTextResponse, RedirectResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
-from configurator.errors import near_miss
 from configurator.web.messages import API, NO_STORE, Answer, problem
 from configurator.web.methods import NAMES
 from configurator.web.sellers import Sellers, read_sellers
+from configurator.words import near_miss
 
 MOST_BYTES = 8_000_000
 """Largest form, with a PDF in it."""

@@ -327,7 +327,8 @@ def test_every_figure_of_a_paper_is_the_answer_s_under_its_label(
     stated = of_page(paper(name, kind, "html", run).read_text("utf-8"))
     answer = told(json.loads(paper(name, kind, "json", run).read_text("utf-8")), quandong)
     assert not (wrong := answer.unmatched(stated)), "\n".join(wrong)
-    assert sum(len(figures(one.words)) for one in stated) >= 20
+    fewest = 20 if (name, kind) == ("contractor", "budget") else 21
+    assert sum(len(figures(one.words)) for one in stated) >= fewest
     if name == "touring":
         printed = squeezed("".join(Pages(paper(name, kind, "pdf", run)).texts))
         for one in stated:
