@@ -25,11 +25,12 @@ from configurator.budget.build import reckoned
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import Catalogue
 from configurator.checking.stops import stopping
-from configurator.engine.constraint import AXLES, LIMIT, RULE, ConstraintId, Held
+from configurator.engine.constraint import AXLES, LIMIT, RULE, Terms
 from configurator.engine.figures import TooManyCases
-from configurator.engine.optimum import QUESTION, Optimum, Terms
+from configurator.engine.optimum import QUESTION, Optimum
 from configurator.engine.search import Search
 from configurator.engine.to_pay import ToPay, with_named_prices
+from configurator.engine.violation import ConstraintId, Held
 from configurator.errors import SearchLimit
 from configurator.machine.solvers import unsettled
 from configurator.money import Money

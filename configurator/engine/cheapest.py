@@ -12,10 +12,10 @@ from typing import Any
 
 import attrs
 
-from configurator.engine.constraint import Held
 from configurator.engine.optimum import QUESTION, Optimum
 from configurator.engine.search import Search
 from configurator.engine.to_pay import ToPay, with_named_prices
+from configurator.engine.violation import Held
 from configurator.errors import SearchLimit
 from configurator.machine.solvers import unsettled
 from configurator.money import Money

@@ -14,10 +14,11 @@ from attrs import frozen
 
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import Catalogue
-from configurator.engine.constraint import ALONE, LIMIT, RULE, ConstraintId, Explanation, Grounds
+from configurator.engine.constraint import ALONE, LIMIT, RULE, Explanation, Grounds
 from configurator.engine.decision import decide
 from configurator.engine.effort import QUICK_TRIES, Effort
 from configurator.engine.search import Search
+from configurator.engine.violation import ConstraintId
 from configurator.errors import SearchLimit
 from configurator.selection.picks import Selection
 from configurator.shapes.forms import form

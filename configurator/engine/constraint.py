@@ -14,57 +14,21 @@ from __future__ import annotations
 from abc import ABC, abstractmethod
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from decimal import Decimal
-from typing import TYPE_CHECKING, ClassVar
+from typing import ClassVar, Protocol, TypeAlias
 
 from attrs import frozen
 
+from configurator.catalogue.model import Catalogue, Choice, Option
+from configurator.engine.encoding import Encoding
+from configurator.engine.figures import Figure, Insides
+from configurator.engine.layouts import Layouts
+from configurator.engine.violation import ConstraintId, Held, Violation
 from configurator.errors import Location
-from configurator.shapes.forms import form
-
-if TYPE_CHECKING:
-    from configurator.engine.optimum import Optimum
-
-Held = dict[tuple[str, str], int]
-"""Quantity of each picked option."""
 
 RULE, LIMIT, ALONE, TOGETHER, RATING, AXLES = range(6)
 """How much asking takes: what takes more is asked later, and named only where the rest is not
 enough. The first two are what a catalogue states in plain words; the last three ask for layouts,
 or are harder to read."""
-
-
-@form()
-@frozen
-class ConstraintId:
-    """Which constraint: what a conflict names in addition to picks.
-
-    Attributes:
-        kind: ``rule``, ``limit``, ``fit`` (one unit), ``layout`` (all units of a space) or
-            ``rating``; or a kind of one's own.
-        subject: id of the rule, limit or space, ``choice=option`` of the unit, or which rating.
-    """
-
-    kind: str
-    subject: str
-
-    def __lt__(self, other: ConstraintId) -> bool:
-        """By kind and subject; conflicts are put in order so often that this has to be quick."""
-        return (self.kind, self.subject) < (other.kind, other.subject)
-
-
-@frozen
-class Violation:
-    """Why a proposal is refused, as a clause that holds in every sound selection.
-
-    Attributes:
-        fact: the constraint that is violated.
-        clause: literals, without the guard.
-        besides: other constraints that it rests on.
-    """
-
-    fact: ConstraintId
-    clause: tuple[int, ...]
-    besides: tuple[ConstraintId, ...] = ()
 
 
 @frozen
@@ -107,6 +71,35 @@ class Grounds:
     rules: frozenset[ConstraintId]
     stated: frozenset[ConstraintId]
     possible: Callable[[Sequence[int], frozenset[ConstraintId] | None], bool]
+
+
+Terms: TypeAlias = list[tuple[int, int]]
+"""A sum of whole-number weights of literals; literal 0 stands for the constant 1."""
+
+
+class Compiled(Protocol):
+    """What constraints are made from: of a search, what is compiled before there are any."""
+
+    catalogue: Catalogue
+    encoding: Encoding
+    insides: Insides
+    layouts: Layouts
+
+    def mass(self, choice: Choice, option: Option) -> Figure:
+        """The mass of one of the option."""
+
+
+class Sums(Protocol):
+    """What a constraint tells its sum to: of the optimiser, all that it needs to know."""
+
+    def at_most(self, terms: Terms, bound: int, only_if: Sequence[int] = ()) -> None:
+        """The sum may not exceed the bound, where all of ``only_if`` are true."""
+
+    def any_of(self, literals: Iterable[int]) -> int:
+        """A literal that is true where one of these is."""
+
+    def figure_terms(self, literal: int, figure: Figure, scale: int) -> Terms:
+        """What the figure adds where the literal is true; an open figure adds nothing."""
 
 
 class Constraint(ABC):
@@ -154,7 +147,7 @@ class Constraint(ABC):
         """
         return iter(())
 
-    def linear(self, optimum: Optimum) -> None:  # noqa: B027
+    def linear(self, optimum: Sums) -> None:  # noqa: B027
         """Tell the optimiser what it says, if that is a sum."""
 
     def most(self, choice: str, option: str) -> Decimal:  # noqa: ARG002

@@ -8,9 +8,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from configurator.engine.constraint import ConstraintId
 from configurator.engine.optimum import QUESTION, Optimum
 from configurator.engine.search import MOST_CROWDED, OutOfProposals, Search
+from configurator.engine.violation import ConstraintId
 from configurator.machine.solvers import unsettled
 
 

@@ -14,7 +14,7 @@ from itertools import pairwise
 
 from configurator.catalogue.fields import AllOf, AnyOf, Condition, Test
 from configurator.catalogue.model import Catalogue, Choice
-from configurator.engine.constraint import ConstraintId, Held
+from configurator.engine.violation import ConstraintId, Held
 from configurator.machine.solvers import at_most_one
 from configurator.selection.picks import Selection
 

@@ -21,8 +21,8 @@ from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import ADD_ON, Catalogue, Choice, Option
 from configurator.catalogue.parts import Credit, Measured, Part, Table
 from configurator.catalogue.units import SpacePart
-from configurator.engine.constraint import Held
 from configurator.engine.encoding import Encoding, State
+from configurator.engine.violation import Held
 from configurator.errors import ConfiguratorError
 from configurator.pricing.lines import option_price
 from configurator.selection.picks import Selection

@@ -3,22 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from typing import TYPE_CHECKING
 
-from configurator.engine.constraint import (
-    TOGETHER,
-    Constraint,
-    ConstraintId,
-    Explanation,
-    Grounds,
-    Held,
-    Violation,
-)
+from configurator.engine.constraint import TOGETHER, Compiled, Constraint, Explanation, Grounds
 from configurator.engine.layouts import Layouts
+from configurator.engine.violation import ConstraintId, Held, Violation
 from configurator.words import text
-
-if TYPE_CHECKING:
-    from configurator.engine.search import Search
 
 
 class JointFit(Constraint):
@@ -46,7 +35,7 @@ class JointFit(Constraint):
         return Explanation(text("these units do not all go into the {space} together", space=title))
 
 
-def joint_fits(search: Search) -> Iterator[JointFit]:
+def joint_fits(search: Compiled) -> Iterator[JointFit]:
     """One for each space."""
     for space in sorted(search.layouts.others):
         yield JointFit(search.layouts, space)

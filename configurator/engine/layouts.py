@@ -31,11 +31,6 @@ from attrs import evolve
 from configurator.catalogue.model import Catalogue, Option
 from configurator.catalogue.parts import Part
 from configurator.catalogue.units import SpacePart
-from configurator.engine.constraint import (
-    ConstraintId,
-    Held,
-    Violation,
-)
 from configurator.engine.effort import BEFORE_PROOF, LONG, PROOF, QUICK, Effort
 from configurator.engine.encoding import State
 from configurator.engine.figures import (
@@ -48,6 +43,7 @@ from configurator.engine.figures import (
     opens,
     states_in,
 )
+from configurator.engine.violation import ConstraintId, Held, Violation
 from configurator.errors import SearchLimit
 from configurator.fit.carriers import any_of, only
 from configurator.fit.conflict import least_unfit

@@ -8,28 +8,25 @@ from __future__ import annotations
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from decimal import Decimal
 from fractions import Fraction
-from typing import TYPE_CHECKING, Generic, TypeAlias, TypeVar, cast
+from typing import Generic, TypeAlias, TypeVar, cast
 
 from attrs import frozen
 
 from configurator.catalogue.model import Choice, Limit, Option
 from configurator.engine.constraint import (
     LIMIT,
+    Compiled,
     Constraint,
-    ConstraintId,
     Explanation,
     Grounds,
-    Held,
-    Violation,
+    Sums,
+    Terms,
 )
 from configurator.engine.encoding import Encoding, State
 from configurator.engine.figures import NO_FIGURE, Figure, differing, scale_of, states_in, whole
+from configurator.engine.violation import ConstraintId, Held, Violation
 from configurator.selection.totals import contents_of
 from configurator.words import in_unit, text
-
-if TYPE_CHECKING:
-    from configurator.engine.optimum import Optimum, Terms
-    from configurator.engine.search import Search
 
 Key: TypeAlias = tuple[str, str]
 
@@ -220,7 +217,7 @@ class LimitConstraint(Constraint):
     rank = LIMIT
     lighter = True
 
-    def __init__(self, search: Search, limit: Limit) -> None:
+    def __init__(self, search: Compiled, limit: Limit) -> None:
         self.search, self.encoding, self.limit = search, search.encoding, limit
         self.id, self.at = ConstraintId("limit", limit.id), limit.at
         self.name, self.override = f'limit "{limit.id}"', limit.id
@@ -306,7 +303,7 @@ class LimitConstraint(Constraint):
         if not (share.uses or all(share.figure.cases.values())):
             yield from differing(self.encoding, share.figure.on, states_in(held, share.figure.on))
 
-    def linear(self, optimum: Optimum) -> None:
+    def linear(self, optimum: Sums) -> None:
         """A sum, which counts wherever anything uses the limit."""
         figures = [share.figure for share in self.shares.values()]
         constants = [self.limit.reserve, *(share.constant for share in self.shares.values())]
@@ -360,7 +357,7 @@ class LimitConstraint(Constraint):
         return slots(self._sharing, lambda key: self._share_of(*key).least(fixed))
 
 
-def limits(search: Search) -> Iterator[LimitConstraint]:
+def limits(search: Compiled) -> Iterator[LimitConstraint]:
     """The catalogue's, in the order of ids."""
     for limit in sorted(search.catalogue.limits, key=lambda limit: limit.id):
         yield LimitConstraint(search, limit)

@@ -14,10 +14,10 @@ from fractions import Fraction
 from attrs import field, frozen
 
 from configurator.catalogue.model import Catalogue
-from configurator.engine.constraint import ConstraintId, Held
 from configurator.engine.figures import differing, states_in
 from configurator.engine.layouts import Layouts
 from configurator.engine.limits import Key
+from configurator.engine.violation import ConstraintId, Held
 from configurator.engine.weighing import Journey
 from configurator.errors import SearchLimit
 from configurator.fit.rooms import Room

@@ -20,18 +20,16 @@ from typing import Any, TypeAlias
 
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import VEHICLE, Choice, Option, PackageDeal
-from configurator.engine.constraint import ConstraintId, Held
+from configurator.engine.constraint import Terms
 from configurator.engine.encoding import State
 from configurator.engine.figures import Determiners, Figure, InsideSize, scale_of, whole
 from configurator.engine.search import MOST_CROWDED, Search
+from configurator.engine.violation import ConstraintId, Held
 from configurator.errors import SearchLimit
 from configurator.machine.solvers import Solved, solve
 from configurator.money import exponent
 from configurator.pricing.changes import most_times
 from configurator.words import text
-
-Terms: TypeAlias = list[tuple[int, int]]
-"""A sum of whole-number weights of literals; literal 0 stands for the constant 1."""
 
 Saved: TypeAlias = list[tuple[int, int]]
 """What a package deal saves, in the currency's smallest unit, each with where it does."""

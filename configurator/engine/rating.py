@@ -16,36 +16,23 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from decimal import Decimal
 from fractions import Fraction
-from typing import TYPE_CHECKING
 
 from attrs import frozen
 
 from configurator.catalogue.model import VEHICLE
 from configurator.catalogue.units import ON_FLOOR
-from configurator.engine.constraint import (
-    AXLES,
-    RATING,
-    Constraint,
-    ConstraintId,
-    Explanation,
-    Grounds,
-    Held,
-    Violation,
-)
+from configurator.engine.constraint import AXLES, RATING, Compiled, Constraint, Explanation, Grounds
 from configurator.engine.joint_fit import layouts_of
 from configurator.engine.limits import Fixed, Key, Load, elsewhere, fewest, lifted, slots
 from configurator.engine.loaded_rooms import LoadedRooms, known_excess, loaded_rooms
-from configurator.engine.weighing import Loads, WeighedLoad, Weighing
+from configurator.engine.violation import ConstraintId, Held, Violation
+from configurator.engine.weighing import Journey, Loads, WeighedLoad, Weighing
 from configurator.mass.axles import overhang_limit
 from configurator.mass.demands import LIFTING, demands
 from configurator.mass.picture import people_aboard, rated_download, rated_towing
 from configurator.mass.states import STATES, lifted_words, load_words, over_words, upgrade_words
 from configurator.selection.resolved import Resolved
 from configurator.words import Text, text, used
-
-if TYPE_CHECKING:
-    from configurator.engine.search import Search
-
 
 PLAIN = {
     "people": text("more are to travel than there are seats"),
@@ -135,20 +122,20 @@ class RatingConstraint(Constraint):
     """One rating on one journey: kept by some layout that fits.
 
     Args:
-        search: of the catalogue, set out on the journey.
-        weighing: what picks put on the vehicle.
+        search: of the catalogue.
+        weighing: what picks put on the vehicle, on the journey.
         subject: which rating.
     """
 
     lighter = True
 
-    def __init__(self, search: Search, weighing: Weighing, subject: str) -> None:
-        self.encoding, self.catalogue, self.journey = (
+    def __init__(self, search: Compiled, weighing: Weighing, subject: str) -> None:
+        self.encoding, self.catalogue, self.layouts = (
             search.encoding,
             search.catalogue,
-            search.journey,
+            search.layouts,
         )
-        self.layouts, self.weighing, self.subject = search.layouts, weighing, subject
+        self.weighing, self.journey, self.subject = weighing, weighing.journey, subject
         self.id, self.name = ConstraintId("rating", subject), f'the rating of "{subject}"'
         self.at = self.catalogue.choices[0].at
         self.rank = AXLES if subject == "axles" else RATING
@@ -470,9 +457,9 @@ class _Least:
                 yield self.catalogue.option(*key).title, ratings[found.subject]
 
 
-def ratings(search: Search) -> Iterator[RatingConstraint]:
+def ratings(search: Compiled, journey: Journey) -> Iterator[RatingConstraint]:
     """One for each rating that some selection may exceed on the journey."""
-    weighing = Weighing(search.encoding, search.mass, search.journey)
+    weighing = Weighing(search.encoding, search.mass, journey)
     for subject in _RATINGS:
         one = RatingConstraint(search, weighing, subject)
         if one.may_break():

@@ -15,8 +15,9 @@ from configurator.catalogue.model import ADD_ON, Choice, Option
 from configurator.catalogue.parts import Table
 from configurator.engine.availability import options
 from configurator.engine.conflicts import facts_against, find_conflict
-from configurator.engine.constraint import LIMIT, Constraint, ConstraintId
+from configurator.engine.constraint import LIMIT, Constraint
 from configurator.engine.search import Search
+from configurator.engine.violation import ConstraintId
 from configurator.errors import Location, Problem, SearchLimit, by_place
 from configurator.selection.picks import Selection
 

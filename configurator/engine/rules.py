@@ -3,15 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING
 
 from configurator.catalogue.model import Rule
-from configurator.engine.constraint import RULE, Constraint, ConstraintId, Explanation, Grounds
+from configurator.engine.constraint import RULE, Compiled, Constraint, Explanation, Grounds
+from configurator.engine.violation import ConstraintId
 from configurator.selection.rules import rule_words, tests_of
 from configurator.words import text
-
-if TYPE_CHECKING:
-    from configurator.engine.search import Search
 
 
 class RuleConstraint(Constraint):
@@ -19,7 +16,7 @@ class RuleConstraint(Constraint):
 
     rank = RULE
 
-    def __init__(self, search: Search, rule: Rule) -> None:
+    def __init__(self, search: Compiled, rule: Rule) -> None:
         self.catalogue, self.rule = search.catalogue, rule
         self.id, self.at = ConstraintId("rule", rule.id), rule.at
         self.name = f'"{rule.id}"'
@@ -49,7 +46,7 @@ class RuleConstraint(Constraint):
         return Explanation(told, self.rule.hint if decided else "")
 
 
-def rules(search: Search) -> Iterator[RuleConstraint]:
+def rules(search: Compiled) -> Iterator[RuleConstraint]:
     """The catalogue's, in the order of ids."""
     for rule in sorted(search.catalogue.rules, key=lambda rule: rule.id):
         yield RuleConstraint(search, rule)

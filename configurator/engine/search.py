@@ -16,14 +16,7 @@ from typing import TypeAlias
 from attrs import frozen
 
 from configurator.catalogue.model import Catalogue, Choice, Option
-from configurator.engine.constraint import (
-    RULE,
-    TOGETHER,
-    Constraint,
-    ConstraintId,
-    Held,
-    Violation,
-)
+from configurator.engine.constraint import RULE, TOGETHER, Compiled, Constraint
 from configurator.engine.encoding import Encoding, as_bits, variables
 from configurator.engine.figures import Figure, Insides, masses, priced_by, prices
 from configurator.engine.joint_fit import joint_fits
@@ -33,6 +26,7 @@ from configurator.engine.rating import ratings
 from configurator.engine.rules import rules
 from configurator.engine.starts import SolutionPool, Starts
 from configurator.engine.unit_fit import unit_fits
+from configurator.engine.violation import ConstraintId, Held, Violation
 from configurator.engine.weighing import Journey, journey_of
 from configurator.errors import SearchLimit
 from configurator.machine.solvers import ClauseSolver
@@ -68,14 +62,11 @@ class OutOfProposals(SearchLimit):
     """The search stopped after so many proposals, nearly all of which some sum refused."""
 
 
-Kind: TypeAlias = "Callable[[Search], Iterable[Constraint]]"
+Kind: TypeAlias = Callable[[Compiled], Iterable[Constraint]]
 """Makes all constraints of a kind, from what is compiled so far."""
 
 KINDS: tuple[Kind, ...] = (rules, limits, unit_fits, joint_fits)
-"""Every kind of constraint but those that depend on how a selection travels."""
-
-ON_A_JOURNEY: tuple[Kind, ...] = (ratings,)
-"""Kinds that do; made anew for each journey."""
+"""Every kind of constraint but ratings, which depend on how a selection travels."""
 
 
 class _Memoised:
@@ -163,7 +154,7 @@ class Search:
         self.lines: Lines = {}
         self.insides = Insides(self.encoding)
         self.layouts = Layouts(self.insides)
-        self._plain = self._made(kinds)
+        self._plain = self._memoised(one for kind in kinds for one in kind(self))
         self._guards_of_plain = {one.id: self.encoding.guard(one.id) for one in self._plain}
         self._most_known = max(_MOST_KNOWN, 2 * len(self.encoding.level_of))
         self._journeys: dict[Journey, _Trip] = {}
@@ -199,8 +190,8 @@ class Search:
         self.require_owner()
         self._set_out(journey_of(Resolved(self.catalogue, selection)))
 
-    def _made(self, kinds: Iterable[Kind]) -> tuple[_Memoised, ...]:
-        return tuple(_Memoised(self.encoding, one) for kind in kinds for one in kind(self))
+    def _memoised(self, made: Iterable[Constraint]) -> tuple[_Memoised, ...]:
+        return tuple(_Memoised(self.encoding, one) for one in made)
 
     def _set_out(self, journey: Journey) -> None:
         self.journey = journey
@@ -213,7 +204,7 @@ class Search:
         self._every = trip.every
 
     def _trip(self, journey: Journey) -> _Trip:
-        own = self._made(ON_A_JOURNEY)
+        own = self._memoised(ratings(self, journey))
         guards = self._guards_of_plain | {one.id: self.encoding.new() for one in own}
         made = [
             one

@@ -10,8 +10,9 @@ from collections.abc import Iterable, Mapping, Sequence
 from itertools import pairwise
 from types import MappingProxyType
 
-from configurator.engine.constraint import Constraint, ConstraintId
+from configurator.engine.constraint import Constraint
 from configurator.engine.encoding import Encoding, as_bits, variables
+from configurator.engine.violation import ConstraintId
 
 _MOST_OVER = 10
 

@@ -12,21 +12,12 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from functools import cache
 from math import prod
-from typing import TYPE_CHECKING
 
 from attrs import evolve
 
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.units import ON_FLOOR
-from configurator.engine.constraint import (
-    ALONE,
-    Constraint,
-    ConstraintId,
-    Explanation,
-    Grounds,
-    Held,
-    Violation,
-)
+from configurator.engine.constraint import ALONE, Compiled, Constraint, Explanation, Grounds
 from configurator.engine.encoding import State
 from configurator.engine.figures import (
     Determiners,
@@ -39,6 +30,7 @@ from configurator.engine.figures import (
     states_in,
     widened,
 )
+from configurator.engine.violation import ConstraintId, Held, Violation
 from configurator.fit.openings import Bay, cells_of, clear_openings, divider_of
 from configurator.fit.units import (
     Base,
@@ -51,9 +43,6 @@ from configurator.fit.units import (
 from configurator.selection.resolved import Resolved
 from configurator.selection.totals import Interior, MissingPicks, mass_of
 from configurator.words import text
-
-if TYPE_CHECKING:
-    from configurator.engine.search import Search
 
 _ANY_SIZE = 10**6
 _MOST_WIDENING = 300
@@ -269,7 +258,7 @@ class UnitFitConstraint(Constraint):
         return steps[low]
 
 
-def unit_fits(search: Search) -> Iterator[UnitFitConstraint]:
+def unit_fits(search: Compiled) -> Iterator[UnitFitConstraint]:
     """One for each unit."""
     for unit in search.insides.units:
         yield UnitFitConstraint(search.insides, unit)

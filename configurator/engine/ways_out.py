@@ -12,10 +12,10 @@ from attrs import frozen
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import Catalogue, Choice
 from configurator.engine.cheapest import Payable
-from configurator.engine.constraint import Held
 from configurator.engine.decision import decide
 from configurator.engine.optimum import QUESTION, Optimum
 from configurator.engine.search import Search
+from configurator.engine.violation import Held
 from configurator.errors import SearchLimit
 from configurator.machine.solvers import unsettled
 from configurator.money import Money, exponent

@@ -22,7 +22,6 @@ from attrs import evolve, field, frozen
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import VEHICLE, Choice, Option
 from configurator.catalogue.vehicles import Vehicle
-from configurator.engine.constraint import Held
 from configurator.engine.encoding import Encoding, State
 from configurator.engine.figures import (
     NO_FIGURE,
@@ -34,6 +33,7 @@ from configurator.engine.figures import (
 )
 from configurator.engine.layouts import Middles
 from configurator.engine.limits import Fixed, Key, Load
+from configurator.engine.violation import Held
 from configurator.mass.axles import share
 from configurator.mass.demands import LIFTING, let_pass, rated
 from configurator.mass.picture import mass_picture, only_fluid

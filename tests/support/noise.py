@@ -4,17 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from configurator.engine.constraint import (
-    LIMIT,
-    Constraint,
-    ConstraintId,
-    Explanation,
-    Grounds,
-    Held,
-    Violation,
-)
-from configurator.engine.optimum import Optimum
-from configurator.engine.search import Search
+from configurator.engine.constraint import LIMIT, Compiled, Constraint, Explanation, Grounds, Sums
+from configurator.engine.violation import ConstraintId, Held, Violation
 
 LOUDNESS = {("pump", "cheap"): 40, ("pump", "quiet"): 10, ("fan", "large"): 30, ("fan", "small"): 5}
 """Of each option, in a unit that adds up."""
@@ -29,7 +20,7 @@ class Noise(Constraint):
     lighter = True
     id, name = ConstraintId("noise", "night"), "the noise at night"
 
-    def __init__(self, search: Search) -> None:
+    def __init__(self, search: Compiled) -> None:
         self.encoding, self.at = search.encoding, search.catalogue.choices[0].at
         search.encoding.guard(self.id)
 
@@ -42,7 +33,7 @@ class Noise(Constraint):
             loud = held.keys() & LOUDNESS.keys()
             yield Violation(self.id, tuple(-self.encoding.at_least(*key) for key in sorted(loud)))
 
-    def linear(self, optimum: Optimum) -> None:
+    def linear(self, optimum: Sums) -> None:
         terms = [(loud, self.encoding.at_least(*key)) for key, loud in LOUDNESS.items()]
         optimum.at_most(terms, MOST)
 
@@ -57,6 +48,6 @@ def loudness(held: Held) -> int:
     return sum(LOUDNESS.get(key, 0) * quantity for key, quantity in held.items())
 
 
-def noises(search: Search) -> Iterator[Noise]:
+def noises(search: Compiled) -> Iterator[Noise]:
     """The only one."""
     yield Noise(search)

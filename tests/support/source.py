@@ -24,12 +24,9 @@ def tree(module: str) -> ast.Module:
     return ast.parse(MODULES[module].read_text("utf-8"))
 
 
-def imports(module: str, types_too: bool = True) -> Iterator[str]:
+def imports(module: str) -> Iterator[str]:
     """What the module imports: our own modules by their short names, others by their first."""
-    skipped = set() if types_too else set(_for_types_only(module))
     for node in ast.walk(tree(module)):
-        if node in skipped:
-            continue
         if isinstance(node, ast.Import):
             for alias in node.names:
                 yield _short(alias.name)
@@ -39,13 +36,6 @@ def imports(module: str, types_too: bool = True) -> Iterator[str]:
             for alias in node.names:
                 inner = _short(f"{node.module}.{alias.name}")
                 yield inner if inner in MODULES else _short(node.module)
-
-
-def _for_types_only(module: str) -> Iterator[ast.AST]:
-    for node in ast.walk(tree(module)):
-        if isinstance(node, ast.If) and ast.unparse(node.test).endswith("TYPE_CHECKING"):
-            for inner in node.body:
-                yield from ast.walk(inner)
 
 
 def _short(name: str) -> str:
