@@ -33,7 +33,7 @@ _EXPONENTS = {
 }
 _EXPONENT = {code: digits for digits, codes in _EXPONENTS.items() for code in codes.split()}
 
-ROUNDING = {
+_ROUNDING = {
     "half-up": decimal.ROUND_HALF_UP,
     "half-down": decimal.ROUND_HALF_DOWN,
     "half-even": decimal.ROUND_HALF_EVEN,
@@ -73,7 +73,7 @@ def exponent(currency: str) -> int:
 def round_to(number: Decimal | Fraction | int, digits: int, mode: str = "half-up") -> Decimal:
     """The number to a number of decimals: the only place in the package where one is rounded."""
     amount = number if isinstance(number, Decimal) else _decimal(Fraction(number), digits)
-    return amount.quantize(Decimal(1).scaleb(-digits), rounding=ROUNDING[mode], context=_EXACT)
+    return amount.quantize(Decimal(1).scaleb(-digits), rounding=_ROUNDING[mode], context=_EXACT)
 
 
 def _decimal(value: Fraction, digits: int) -> Decimal:

@@ -216,7 +216,7 @@ class Speech:
             case Money():
                 forms = {
                     "amount": self.amount,
-                    "finest": self.finest_amount,
+                    "finest": self._finest_amount,
                     "signed": self.signed_amount,
                 }
                 return forms.get(form, self.amount_with_currency)(value)
@@ -234,7 +234,7 @@ class Speech:
         digits = exponent(money.currency)
         return f"{round_to(money.amount, digits):z,.{digits}f}".translate(self.signs)
 
-    def finest_amount(self, money: Money) -> str:
+    def _finest_amount(self, money: Money) -> str:
         """An amount with every decimal that it has, such as ``0.0088``."""
         return f"{money.amount:z,.{money.decimals}f}".translate(self.signs)
 

@@ -84,7 +84,7 @@ def amount_text(money: Money) -> str:
     return str(round_to(money.amount, exponent(money.currency)))
 
 
-def place_text(at: Location) -> str:
+def _place_text(at: Location) -> str:
     """A place in a file; of a file named from the root of the machine, its name alone."""
     return str(at) if at.line else ""
 
@@ -158,7 +158,7 @@ _answers = _converter(plain)
 _answers.register_unstructure_hook(Fraction, lambda f: plain(Decimal(f.numerator) / f.denominator))
 _answers.register_unstructure_hook(Money, amount_text)
 _answers.register_unstructure_hook(dt.date, dt.date.isoformat)
-_answers.register_unstructure_hook(Location, place_text)
+_answers.register_unstructure_hook(Location, _place_text)
 
 _selections = _converter(_number, _brief_writer)
 _selections.register_unstructure_hook(Pick, str)

@@ -109,7 +109,7 @@ _ABOUT_PLACES = ("fit", "layout", "wish", "place", "arrangement-not-proven")
 """Codes of the findings that are about where things sit."""
 
 
-def picture_named(name: str) -> PictureName:
+def _picture_named(name: str) -> PictureName:
     """The name of a picture, as it was typed.
 
     Raises:
@@ -130,7 +130,7 @@ def layout(build: Resolved, more: bool = False, view: str = "all") -> LayoutAnsw
         ConfiguratorError: there is no such view.
         SelectionError: the selection cannot be understood.
     """
-    picture = picture_named(view)
+    picture = _picture_named(view)
     findings = tuple(f for f in check(build, hints=True).findings if f.code in _ABOUT_PLACES)
     found = _proven(build)
     laid = found or Layout(())

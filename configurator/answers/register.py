@@ -326,7 +326,7 @@ _Lines: TypeAlias = dict[tuple[str, Pick | str], tuple[str, Money]]
 """What lines are called and come to, by kind and what they are about."""
 
 
-def lines_of(answer: Mapping[str, Any]) -> _Lines:
+def _lines_of(answer: Mapping[str, Any]) -> _Lines:
     """What each line of a quote or price in the shape of its JSON comes to, by what it is."""
     price = answer.get("price", answer)
     currency = price["currency"]
@@ -354,7 +354,7 @@ def changed_lines(before: Mapping[str, Any], after: Mapping[str, Any]) -> tuple[
 
     They add up to the difference of the totals.
     """
-    was, now = lines_of(before), lines_of(after)
+    was, now = _lines_of(before), _lines_of(after)
     changed = []
     for key in dict.fromkeys((*was, *now)):
         one, other = was.get(key), now.get(key)

@@ -19,14 +19,14 @@ from configurator.shapes.forms import form
 UNCHANGED, CHANGED, PRICED = "unchanged", "changed", "priced"
 STOPPED, NOT_UNDERSTOOD, UNREADABLE = "stopped", "not-understood", "unreadable"
 
-OUTCOMES = (NOT_UNDERSTOOD, UNREADABLE, STOPPED, CHANGED, PRICED, UNCHANGED)
+_OUTCOMES = (NOT_UNDERSTOOD, UNREADABLE, STOPPED, CHANGED, PRICED, UNCHANGED)
 """What may become of a quote, the most serious first."""
 
 PRICE = "price"
 """The kind of a cause that is a line of another price."""
 
 
-@form(keys={"is_now": "now", "is_from": "from"}, values={"outcome": OUTCOMES})
+@form(keys={"is_now": "now", "is_from": "from"}, values={"outcome": _OUTCOMES})
 @frozen(repr=False)
 class Requoted:
     """What became of one open quote under the catalogue as it is now.
@@ -177,7 +177,7 @@ class Tally:
         self._titles = causes | self._titles
         if one.outcome != UNCHANGED:
             size = Decimal(0) if one.difference is None else -abs(one.difference.amount)
-            place = (OUTCOMES.index(one.outcome), size, self._outcomes.total())
+            place = (_OUTCOMES.index(one.outcome), size, self._outcomes.total())
             self._kept.append((place, one))
         if len(self._kept) > 2 * self._most:
             self._kept = self._shown()

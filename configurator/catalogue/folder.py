@@ -20,7 +20,7 @@ from configurator.errors import FileError, Location, Problem, unreadable_folder
 from configurator.shapes.schema import Schema
 from configurator.words import near_miss
 
-OPENING = "catalogue.yaml"
+_OPENING = "catalogue.yaml"
 """The file that opens a catalogue where its folder is named."""
 
 PARTS = "parts"
@@ -62,13 +62,13 @@ def opening_file(path: Path) -> Path:
     try:
         if not path.is_dir():
             return path
-        opening = path / OPENING
+        opening = path / _OPENING
         if opening.exists():
             return opening
     except OSError as error:
         raise FileError(f"{path}: cannot read it: {error.strerror}") from None
     raise FileError(
-        f"{path}: this folder has no {OPENING}, the file that opens a catalogue; name another "
+        f"{path}: this folder has no {_OPENING}, the file that opens a catalogue; name another "
         f"folder or file, or start a catalogue with: configurator catalogue new {path}"
     )
 

@@ -129,7 +129,7 @@ def options(data: TreeValue) -> Iterator[tuple[str, TreeValue]]:
             yield str(group["id"].value), option
 
 
-def options_of(choice: str) -> str:
+def _options_of(choice: str) -> str:
     """Where the options of a choice are among the known names."""
     return f"option of {choice}"
 
@@ -142,7 +142,7 @@ class Names:
         choices: the choices by their ids, without vehicles and add-ons.
         options: the options of each choice by their ids.
         known: the names of each kind that a name may point to; None where some of them could not
-            be read. Those of the options of a choice are under :func:`options_of`.
+            be read. Those of the options of a choice are under :func:`_options_of`.
     """
 
     def __init__(self, tree: Tree) -> None:
@@ -167,7 +167,7 @@ class Names:
                 repeated = identity in self.options
                 self._add_options(identity, choice, "options")
                 if repeated:
-                    self.known[options_of(identity)] = None
+                    self.known[_options_of(identity)] = None
         self.known["choice"] = None if _ids(data, "choices") is None else self.options
         spaces, limits = self.known["space"], self.known["limit"]
         measured = ("skin", "shell", "length", "width", "height", "volume")
@@ -183,7 +183,7 @@ class Names:
     def _add_options(self, choice: str, around: TreeValue, key: str) -> None:
         found = {o["id"].value: o for o in around.records(key) if isinstance(o["id"].value, str)}
         self.options.setdefault(choice, {}).update(found)
-        self.known[options_of(choice)] = _ids(around, key)
+        self.known[_options_of(choice)] = _ids(around, key)
 
     def pick(self, choice: str) -> Any:
         """How many options the choice takes."""
@@ -200,7 +200,7 @@ class Names:
         It is infinite where that could not be read.
         """
         counted = [o for i, o in self.options[choice].items() if option in (None, i)]
-        if self.known[options_of(choice)] is None or not counted:
+        if self.known[_options_of(choice)] is None or not counted:
             return float("inf")
         if self.takes_one(choice):
             return 1
@@ -218,7 +218,7 @@ class Names:
             kind: what it should be the name of, such as ``limit``.
             choice: id of the choice that an option is looked for in; an unknown one has none.
         """
-        known = self.known.get(options_of(choice) if choice else kind)
+        known = self.known.get(_options_of(choice) if choice else kind)
         if not isinstance(name.value, str) or known is None or name.value in known:
             return ()
         listed = list(known)
@@ -251,7 +251,7 @@ class Names:
     def named(self, name: TreeValue) -> list[TreeValue]:
         """The options that ``CHOICE`` or ``CHOICE=OPTION`` names, where all could be read."""
         pick = Pick.named(name.text)
-        if not self.known.get(options_of(pick.choice)):
+        if not self.known.get(_options_of(pick.choice)):
             return []
         return [o for i, o in self.options[pick.choice].items() if pick.option in ("", i)]
 

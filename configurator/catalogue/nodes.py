@@ -135,7 +135,7 @@ _ANYTHING = (
 )
 
 
-def syntax_problem(error: Exception, text: str, file: str) -> Problem:
+def _syntax_problem(error: Exception, text: str, file: str) -> Problem:
     """The reader's refusal in our own words, at its place."""
     mark: Any = getattr(error, "problem_mark", None)
     opened: Any = getattr(error, "context_mark", None) or mark
@@ -283,7 +283,7 @@ def document(text: str, file: str) -> yaml.Node | Problem:
     try:
         node = yaml.compose(_Named(joined_pairs(text)[0], file), Loader=_LOADER)
     except (yaml.YAMLError, UnicodeEncodeError, RecursionError) as error:
-        return syntax_problem(error, text, file)
+        return _syntax_problem(error, text, file)
     if node is None or (node.tag == UNTAGGED and node.value in NOTHING):
         at = Location(file, 1, 1) if node is None else place_of(node)
         return Problem(at, "the file is empty", "syntax", _EMPTY)

@@ -129,13 +129,13 @@ def _refused(
         about=refused.space,
         sentence=sentence,
         reason=reason,
-        hint=joined(nearest_fixes(build, refused, sound), "; ") if sound else "",
+        hint=joined(_nearest_fixes(build, refused, sound), "; ") if sound else "",
         numbers=numbers,
         at=build.catalogue.option(*refused.units[0].key).at,
     )
 
 
-def nearest_fixes(
+def _nearest_fixes(
     build: Resolved, refused: NoLayout, sound: Callable[[Selection], bool]
 ) -> Iterator[str]:
     """Single changes after which everything goes in and nothing else stops, each proved.

@@ -22,7 +22,7 @@ from configurator.selection.resolved import Resolved, once, trial
 from configurator.selection.rules import broken_rules
 from configurator.words import Text, listed, several, text
 
-SEASONS = {
+_SEASONS = {
     "summer": text("in summer"),
     "winter": text("in winter"),
     "year": text("over the year"),
@@ -357,7 +357,7 @@ class _PowerFindings:
         if share is None or not picture.solar:
             return
         if share < 1:
-            said = {"share": 100 * known["solar_share"], "season": SEASONS[picture.season]}
+            said = {"share": 100 * known["solar_share"], "season": _SEASONS[picture.season]}
             hint = text("{solar_needed} W of panels would cover it", **known)
             yield self._say(
                 "little-sun-there" if picture.place else "little-sun",

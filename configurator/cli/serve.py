@@ -10,7 +10,7 @@ from configurator.cli.arguments import option
 from configurator.cli.common import SPOKEN, catalogue_option, the_shop
 from configurator.cli.register import register_option
 
-SELLERS_VARIABLE = "CONFIGURATOR_SELLERS"
+_SELLERS_VARIABLE = "CONFIGURATOR_SELLERS"
 
 
 sellers_option = option(
@@ -18,12 +18,12 @@ sellers_option = option(
     "The file of the sellers. Default: one in the user's data folder.",
     "FILE",
     to="sellers_file",
-    envvar=SELLERS_VARIABLE,
+    envvar=_SELLERS_VARIABLE,
 )
 """The option that names the file of the sellers."""
 
 
-def the_sellers_file(file: str | None) -> Path:
+def _the_sellers_file(file: str | None) -> Path:
     """The file of the sellers."""
     from configurator.web.sellers import usual_file
 
@@ -46,7 +46,7 @@ def sellers(name: str | None, remove: bool, sellers_file: str | None) -> None:
     """
     from configurator.web.sellers import read_sellers, write_sellers
 
-    file = the_sellers_file(sellers_file)
+    file = _the_sellers_file(sellers_file)
     known = read_sellers(file)
     if name is None:
         for one in sorted(known.passwords):
@@ -114,7 +114,7 @@ def serve(
     from configurator.web.serve import Door, serve as serve_page
 
     door = Door(host, port, names, certificate, key)
-    seats = Seats(the_sellers_file(sellers_file) if door.outside else None)
+    seats = Seats(_the_sellers_file(sellers_file) if door.outside else None)
     if door.outside and not seats.sellers.passwords:
         raise click.UsageError(
             "others can reach this page, and whoever opens it sells in the shop's name: give each "

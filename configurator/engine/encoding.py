@@ -132,10 +132,10 @@ class Encoding:
             (choice, option): self.at_least(choice, option, quantity)
             for (choice, option), quantity in selection.quantities.items()
         }
-        literals |= {(choice, ""): self.nothing_in(choice) for choice in selection.empty}
+        literals |= {(choice, ""): self._nothing_in(choice) for choice in selection.empty}
         return dict(sorted(literals.items()))
 
-    def nothing_in(self, choice: str) -> int:
+    def _nothing_in(self, choice: str) -> int:
         """A literal that says that nothing is picked in the choice."""
         options = sorted(self.catalogue.by_id[choice].by_id)
         return -self.any_of(self.levels[choice, option, 1] for option in options)

@@ -29,7 +29,7 @@ from configurator.selection.resolved import Resolved
 from configurator.words import text
 
 
-def excess(catalogue: Catalogue, room: Room, demand: Demand) -> Fraction:
+def _excess(catalogue: Catalogue, room: Room, demand: Demand) -> Fraction:
     """What the units of a room add to the demand's load beyond each in its best place, kg."""
     weights = dict(demand.weights)
     alone = Fraction(0)
@@ -46,7 +46,7 @@ def excess(catalogue: Catalogue, room: Room, demand: Demand) -> Fraction:
 def known_excess(catalogue: Catalogue, room: Room, demand: Demand) -> Fraction:
     """The same of a room that need not hold its units; nothing where it does not, or may not."""
     try:
-        return Fraction(0) if arrange(room) is None else excess(catalogue, room, demand)
+        return Fraction(0) if arrange(room) is None else _excess(catalogue, room, demand)
     except SearchLimit:
         return Fraction(0)
 
@@ -122,7 +122,7 @@ def _reason(
     literals: list[int] = []
     facts, more = [], Fraction(0)
     for room in rooms:
-        added = excess(catalogue, room, demand)
+        added = _excess(catalogue, room, demand)
         if added < over or not added:
             over -= added
             continue

@@ -34,7 +34,7 @@ from configurator.mass.states import STATES, lifted_words, load_words, over_word
 from configurator.selection.resolved import Resolved
 from configurator.words import Text, text, used
 
-PLAIN = {
+_PLAIN = {
     "people": text("more are to travel than there are seats"),
     "tow-ball": text("the tow ball would carry more than vehicle and tow bar are rated for"),
 }
@@ -69,7 +69,7 @@ class Exceeded:
         return self.load - self.rating
 
 
-def overhang_words(most: Fraction | None) -> Text:
+def _overhang_words(most: Fraction | None) -> Text:
     """That something ends too far behind the rear axle, and how far it may, mm, where known."""
     if most is None:
         return text("tray or canopy would end too far behind the rear axle")
@@ -79,7 +79,7 @@ def overhang_words(most: Fraction | None) -> Text:
     )
 
 
-def least_words(subject: str, found: Exceeded | None, by_layout: bool) -> Text:
+def _least_words(subject: str, found: Exceeded | None, by_layout: bool) -> Text:
     """The least load, by how much it is too much, and the rating, as far as they are known.
 
     Args:
@@ -98,7 +98,7 @@ def least_words(subject: str, found: Exceeded | None, by_layout: bool) -> Text:
     return text("{load}, however the units are placed", load=told) if by_layout else told
 
 
-def all_words(every: Exceeded, found: Exceeded) -> Text:
+def _all_words(every: Exceeded, found: Exceeded) -> Text:
     """What all that is picked comes to, which is more than is found."""
     load: Text = text("at least {kg}", kg=used(every.load))
     if (every.subject, every.state) != (found.subject, found.state):
@@ -113,8 +113,8 @@ def all_words(every: Exceeded, found: Exceeded) -> Text:
 _RATINGS = ("axles", "gcm", "gvm", "overhang", "people", "tow-ball")
 """Subjects of the facts; both axles, and that the front wheels stay on the ground, are one."""
 
-RATING_OF = {"gvm": "gvm", "gcm": "gcm"}
-RATING_OF |= dict.fromkeys(("front-axle", "rear-axle", LIFTING), "axles")
+_RATING_OF = {"gvm": "gvm", "gcm": "gcm"}
+_RATING_OF |= dict.fromkeys(("front-axle", "rear-axle", LIFTING), "axles")
 """Which rating a bar is of."""
 
 
@@ -199,7 +199,7 @@ class RatingConstraint(Constraint):
     def bars(self, vehicle: str) -> Iterator[tuple[int, WeighedLoad]]:
         """Those of the rating that nobody overrides."""
         for index, bar in enumerate(self.weighing.bars[vehicle]):
-            if RATING_OF[bar.subject] == self.subject and bar.subject not in self.journey.passed:
+            if _RATING_OF[bar.subject] == self.subject and bar.subject not in self.journey.passed:
                 yield index, bar
 
     def _rating(self, bar: WeighedLoad, held: Held) -> Load | None:
@@ -214,7 +214,7 @@ class RatingConstraint(Constraint):
         of = self.weighing.upgrades
         return [(key, r[bar.subject] * bar.parts) for key, r in of if bar.subject in r]
 
-    def may_break(self) -> bool:
+    def _may_break(self) -> bool:
         """Whether some selection may exceed the rating at all."""
         vehicles = self.weighing.vehicles
         if self.subject != "axles" and self.subject in self.journey.passed:
@@ -240,12 +240,12 @@ class RatingConstraint(Constraint):
     def explain(self, grounds: Grounds) -> Explanation:
         """By how many kilograms it is exceeded, and what would carry it."""
         subject, weighing = self.subject, self.weighing
-        if subject in PLAIN:
-            return Explanation(PLAIN[subject])
+        if subject in _PLAIN:
+            return Explanation(_PLAIN[subject])
         if subject == "overhang":
             vehicles = [option for choice, option in grounds.held if choice == VEHICLE]
             limits = [overhang_limit(weighing.vehicles[vehicle].wheelbase) for vehicle in vehicles]
-            return Explanation(overhang_words(limits[0] if limits else None))
+            return Explanation(_overhang_words(limits[0] if limits else None))
         least = _Least(self, grounds, grounds.held)
         found = least.worst()
         covers = layouts_of(self.layouts) if subject == "axles" else frozenset()
@@ -259,8 +259,8 @@ class RatingConstraint(Constraint):
                 break
             every = _Least(self, grounds, grounds.held | grounds.every).worst()
             if every is not None and every.over > found.over and every.subject != LIFTING:
-                more = all_words(every, found)
-        return Explanation(least_words(subject, found, least.by_layout), hint, more, covers)
+                more = _all_words(every, found)
+        return Explanation(_least_words(subject, found, least.by_layout), hint, more, covers)
 
     # What depends on few picks
 
@@ -462,5 +462,5 @@ def ratings(search: Compiled, journey: Journey) -> Iterator[RatingConstraint]:
     weighing = Weighing(search.encoding, search.mass, journey)
     for subject in _RATINGS:
         one = RatingConstraint(search, weighing, subject)
-        if one.may_break():
+        if one._may_break():
             yield one

@@ -26,7 +26,7 @@ from configurator.selection.totals import total_mass, undecided
 from configurator.shapes.forms import form
 from configurator.words import Text, joined, several, text, used
 
-PREFERENCES = ("price", "mass", "space")
+_PREFERENCES = ("price", "mass", "space")
 """What a selection can be finished for: cheapest, lightest, or most free volume."""
 
 
@@ -138,8 +138,8 @@ def complete(search: Search, selection: Selection, prefer: str = "price") -> Sel
         SearchLimit: it stopped without an answer.
         ValueError: there is no such preference.
     """
-    if prefer not in PREFERENCES:
-        raise ValueError(f"{prefer!r} is none of {', '.join(PREFERENCES)}")
+    if prefer not in _PREFERENCES:
+        raise ValueError(f"{prefer!r} is none of {', '.join(_PREFERENCES)}")
     search.travel(selection)
     literals = list(search.encoding.picks(selection).values())
     with suppress(SearchLimit):  # the optimiser settles sums at which the search stopped

@@ -21,7 +21,7 @@ from configurator.words import used
 
 Number: TypeAlias = int | Decimal | Fraction
 
-LONGEST_OVERHANG = 3700
+_LONGEST_OVERHANG = 3700
 """Longest rear overhang of a rigid vehicle in Australia, mm, however long its wheelbase."""
 
 _OVERHANG_SHARE = Fraction(3, 5)
@@ -120,4 +120,4 @@ def overhang_limit(wheelbase: Number) -> Fraction:
     The lesser of 60 % of the wheelbase and 3.7 m, as Australian states and the national heavy
     vehicle regulator publish it; a vehicle exactly at the limit is within it.
     """
-    return min(Fraction(LONGEST_OVERHANG), _OVERHANG_SHARE * Fraction(wheelbase))
+    return min(Fraction(_LONGEST_OVERHANG), _OVERHANG_SHARE * Fraction(wheelbase))

@@ -23,7 +23,7 @@ from configurator.selection.resolved import Resolved, once
 from configurator.selection.totals import MissingPicks, contents_of, mass_of
 from configurator.words import listed, text
 
-GRAVITY = Decimal("9.80665")
+_GRAVITY = Decimal("9.80665")
 """Standard gravity, m/s2."""
 
 _FORWARD, _BATTERY = Decimal("0.8"), Decimal(2)
@@ -55,7 +55,7 @@ _FORWARD_REASON = text("What is carried must hold against 0.8 of its weight when
 
 def holding_force(mass: Decimal, battery: bool) -> Decimal:
     """What must hold a mass in kg, N: a battery in any direction, anything else forward."""
-    return (_BATTERY if battery else _FORWARD) * mass * GRAVITY
+    return (_BATTERY if battery else _FORWARD) * mass * _GRAVITY
 
 
 @frozen(repr=False)

@@ -71,7 +71,7 @@ class Laying:
         ambient: degrees Celsius where they run.
         conductor: degrees Celsius of the conductor.
         grouped: loaded cables in one bundle, those of this circuit counted as one pair.
-        apart: pairs in parallel run apart, see :func:`loaded_cables`.
+        apart: pairs in parallel run apart, see :func:`_loaded_cables`.
     """
 
     ambient: int = _AROUND
@@ -139,7 +139,7 @@ def grouping_factor(cables: int) -> Decimal:
     return next((Decimal(factor) for most, factor in steps if cables <= most), Decimal("0.40"))
 
 
-def loaded_cables(grouped: int, count: int, apart: bool = False) -> int:
+def _loaded_cables(grouped: int, count: int, apart: bool = False) -> int:
     """Loaded cables in a bundle when a circuit in it has several on each pole.
 
     Args:
@@ -269,7 +269,7 @@ def cable_of(
         KeyError: the size is not in the table.
     """
     drop = two_way_drop(amps / count, metres, size, laid.conductor)
-    loaded = loaded_cables(laid.grouped, count, laid.apart)
+    loaded = _loaded_cables(laid.grouped, count, laid.apart)
     each = ampacity(size, laid.ambient, loaded)
     own = own_fuse(fuse, amps, count, each) if fuse is not None and count > 1 else None
     return Cable(size, count, drop, count * each, loaded, own)

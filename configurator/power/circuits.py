@@ -180,7 +180,7 @@ def full_current(build: Resolved) -> Decimal:
     return sum((n * a for a, n in amps if a is not None), Decimal(0))
 
 
-def run_between(one: Placement, other: Placement) -> Decimal:
+def _run_between(one: Placement, other: Placement) -> Decimal:
     """Metres of cable from the middle of one unit to the middle of another, along the walls."""
     steps = (
         (one.x, one.length, other.x, other.length),
@@ -200,7 +200,7 @@ def _measured(build: Resolved, layout: Layout | None, choice: str, option: str) 
     }
     placed = layout.placements if layout is not None else ()
     runs = [
-        run_between(unit, battery) + _SLACK
+        _run_between(unit, battery) + _SLACK
         for unit in placed
         for battery in placed
         if (unit.choice, unit.option) == (choice, option)

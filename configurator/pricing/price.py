@@ -325,14 +325,14 @@ def total(build: Resolved, known: Mapping[Key, Line]) -> Money:
         build: what is picked, from which catalogue.
         known: lines that are in its price if their options are picked.
     """
-    return _settled(build, lines_by_group(build, known)).tax.total
+    return _settled(build, _lines_by_group(build, known)).tax.total
 
 
 @once
 def priced(build: Resolved) -> Price:
     """The price of a selection that is known to be understood."""
     catalogue, currency = build.catalogue, build.catalogue.currency
-    by_group = lines_by_group(build)
+    by_group = _lines_by_group(build)
     groups = tuple(_groups(catalogue, by_group))
     lines = [line for group in groups for line in group.lines]
     settled = _settled(build, by_group)
@@ -399,7 +399,7 @@ def _settled(build: Resolved, by_group: Mapping[str, Sequence[Line]]) -> _Settle
     return _Settled(ledger, counted, after_deals, tuple(adjusted), rounding, tax)
 
 
-def lines_by_group(
+def _lines_by_group(
     build: Resolved, known: Mapping[Key, Line] = MappingProxyType({})
 ) -> dict[str, list[Line]]:
     """Each option's line, by its group; a group may have none."""

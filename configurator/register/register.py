@@ -90,7 +90,7 @@ class Register(ReadRegister):
         """
         require_kind("quote", quote, Quote)
         series = series or quote.shop.series
-        if not re.fullmatch(SERIES_PATTERN, series) or series.startswith(DRAFT_NAME):
+        if not re.fullmatch(_SERIES_PATTERN, series) or series.startswith(DRAFT_NAME):
             raise ConfiguratorError(
                 f"{series!r} cannot be a series: use 1 to 20 letters, digits and any of _ . / - "
                 f"or a space, ending in a letter or a sign, and not beginning with {DRAFT_NAME}"
@@ -343,7 +343,7 @@ class Register(ReadRegister):
         return writing.keep(quote, row, "revised", self.paper(quote), reason)
 
 
-SERIES_PATTERN = r"(?=.{1,20}$)[A-Za-z0-9 _./-]*[A-Za-z_./-]"
+_SERIES_PATTERN = r"(?=.{1,20}$)[A-Za-z0-9 _./-]*[A-Za-z_./-]"
 """What stands before a number. The first of a series Q1 would be called as the eleventh of Q."""
 
 _LONGEST = {"seller": 120, "reason": 300}

@@ -57,7 +57,7 @@ def template_names() -> tuple[str, ...]:
     return tuple(sorted(path.name for path in shipped("templates").iterdir()))
 
 
-def own_templates(folder: Path) -> tuple[OwnTemplate, ...]:
+def _own_templates(folder: Path) -> tuple[OwnTemplate, ...]:
     """The templates of the folder by name; files whose names begin with a dot are left alone.
 
     Raises:
@@ -139,7 +139,7 @@ def look_of(
         sheet=PAGES[shop.papers.page if page is None else page],
         language=_usual_language(shop) if tag is None else language(tag),
         logo=read_logo(shop),
-        own=() if templates is None else own_templates(templates),
+        own=() if templates is None else _own_templates(templates),
     )
 
 

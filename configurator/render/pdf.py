@@ -46,12 +46,12 @@ MOST_PIXELS = 16_000_000
 MOST_BYTES = 4_000_000
 """Bytes of all pictures, as they are in the page."""
 
-MOST_WORD = 1_000
+_MOST_WORD = 1_000
 """Characters without a space between them: the renderer's work grows with their square."""
 
 _MARKUP = re.compile(r"<style\b.*?</style>|<[^>]*>", re.DOTALL)
 _PICTURE = re.compile(r"(?:\bsrc=|\bhref=|url\()[\"']?data:image/([^,\"'\s]{0,60}),([^\"')\s]*)")
-_WORD = re.compile(rf"[^ \t\n\r\f]{{{MOST_WORD + 1},}}")
+_WORD = re.compile(rf"[^ \t\n\r\f]{{{_MOST_WORD + 1},}}")
 _BEGINNING = 30
 
 
@@ -104,7 +104,7 @@ def html_to_pdf(html: str, carried: Carried | None = None) -> bytes:
         MissingLibrary: the machine lacks the libraries that WeasyPrint loads.
     """
     weasyprint = renderer.weasyprint()
-    require_bounds(html)
+    _require_bounds(html)
     _require_glyphs(html)
     pdf = b""
     for padding in range(_TRIES):
@@ -192,7 +192,7 @@ def _require_glyphs(html: str) -> None:
         raise DataError([_problem(sentence, hint, "no-glyph")])
 
 
-def require_bounds(html: str) -> None:
+def _require_bounds(html: str) -> None:
     """Refuse a page that holds too much.
 
     Raises:
@@ -228,7 +228,7 @@ def _words(html: str) -> Iterator[Problem]:
     for word in _WORD.findall(unescape(_MARKUP.sub(" ", html))):
         yield _problem(
             f'the text that begins with "{word[:_BEGINNING]}" has {len(word)} characters without a '
-            f"space, and {MOST_WORD} are the most",
+            f"space, and {_MOST_WORD} are the most",
             "look for it in the selection and the catalogue, and put spaces in",
         )
 

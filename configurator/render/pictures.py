@@ -124,10 +124,10 @@ def dots_and_colours(raw: bytes) -> tuple[int, str]:
             return 0, ""
 
 
-MOST_DRAWN = 20_000
+_MOST_DRAWN = 20_000
 """Most elements that are drawn; long values and the stops of gradients count as more."""
 
-MOST_DEEP = 16
+_MOST_DEEP = 16
 """Most elements inside each other, as they are drawn: each of them saves a graphics state, of which
 PDF/A allows 28 inside each other (ISO 19005-3, 6.1.13; from memory), the page's own included."""
 
@@ -222,14 +222,14 @@ def _require_drawable(root: ElementTree.Element) -> None:
         sentence = f"refers to {len(referred)} of its {count} elements by name"
         raise _UnusablePicture(f"{sentence}; it may refer to {_MOST_LOOKED // count}", _SIMPLER)
     drawn, deep = _drawn(root, ids)
-    if deep > MOST_DEEP:
+    if deep > _MOST_DEEP:
         raise _UnusablePicture(
-            f"has {deep} elements inside each other; it may have {MOST_DEEP}", _SIMPLER
+            f"has {deep} elements inside each other; it may have {_MOST_DEEP}", _SIMPLER
         )
-    if drawn * (1 + stops) > MOST_DRAWN:
+    if drawn * (1 + stops) > _MOST_DRAWN:
         counted = f", with gradients of {stops} stops" if stops else ""
         raise _UnusablePicture(
-            f"draws as much as {drawn} shapes{counted}; it may draw {MOST_DRAWN // (1 + stops)}",
+            f"draws as much as {drawn} shapes{counted}; it may draw {_MOST_DRAWN // (1 + stops)}",
             _SIMPLER,
         )
 

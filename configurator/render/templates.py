@@ -33,7 +33,7 @@ from configurator.render.language import Language
 from configurator.render.look import Look, OwnTemplate, look_of
 from configurator.words import Text, text
 
-MOST_PAGE = 20_000_000
+_MOST_PAGE = 20_000_000
 """Characters of a page that a shop's own template makes, its pictures counted."""
 
 MOST_WORK = 1_000_000
@@ -307,9 +307,9 @@ def _within(pieces: Iterable[str], own: tuple[OwnTemplate, ...]) -> Iterator[str
     length = 0
     for piece in pieces:
         length += len(piece)
-        if own and length > MOST_PAGE:
+        if own and length > _MOST_PAGE:
             where = Location(str(Path(own[0].file).parent), 0, 0)
-            sentence = f"they make a page of more than {MOST_PAGE} characters"
+            sentence = f"they make a page of more than {_MOST_PAGE} characters"
             hint = "look for a loop that writes too much"
             raise DataError([Problem(where, sentence, "template", hint)])
         yield piece

@@ -34,12 +34,12 @@ def check_report(checked: Check) -> Report:
     return (
         (Paragraph(told),),
         *((finding,) for finding in checked.findings),
-        (limits_table(checked.limits),) if checked.limits else (),
+        (_limits_table(checked.limits),) if checked.limits else (),
         tuple(Paragraph(caution, "faint") for caution in checked.beside),
     )
 
 
-def limits_table(limits: Iterable[LimitState]) -> Table:
+def _limits_table(limits: Iterable[LimitState]) -> Table:
     """How limits stand: what is used of each, what is available, and what remains."""
 
     def remaining(state: LimitState) -> Cell:

@@ -43,7 +43,7 @@ def _letters(comparison: Comparison) -> list[str]:
     return [letter(index) for index in range(len(comparison.columns))]
 
 
-def compared_table(comparison: Comparison) -> Table:
+def _compared_table(comparison: Comparison) -> Table:
     """What is compared: each with its letter, its total, and the difference to the first."""
     first = comparison.columns[0].price
     columns = (
@@ -162,7 +162,7 @@ def _glance(comparison: Comparison) -> set[str]:
     return {MASS, OPEN_SPACE, DAYS, *loads}
 
 
-def figures_table(comparison: Comparison) -> Table:
+def _every_figure(comparison: Comparison) -> Table:
     """Mass, what remains of each limit, volume and power, with the difference to the first."""
     rows = [_figure(comparison, one) for one in comparison.figures]
     return _figures_table(text("Figure"), comparison, rows)
@@ -241,7 +241,7 @@ def _bars(amounts: Sequence[Money]) -> Iterator[ChartBar]:
         yield ChartBar(" ".join(letters), amount, Decimal(0), abs(amount.amount), hollow)
 
 
-def besides_told(comparison: Comparison) -> Iterator[tuple[str, tuple[str, ...]]]:
+def _besides_told(comparison: Comparison) -> Iterator[tuple[str, tuple[str, ...]]]:
     """What one has and the other lacks, under a heading each.
 
     Empty where each choice has one thing at most: then it is what the choices say already.
@@ -275,12 +275,12 @@ def comparison_report(comparison: Comparison) -> Report:
     elif comparison.differing:
         differing = (Paragraph(heading, "strong"), *_one_by_one(comparison))
     return (
-        (compared_table(comparison),),
+        (_compared_table(comparison),),
         tuple(stops),
         (*differing, *((_headed(text("The same in all"), same),) if same else ())),
-        tuple(_headed(heading, titles) for heading, titles in besides_told(comparison)),
+        tuple(_headed(heading, titles) for heading, titles in _besides_told(comparison)),
         (money_table(comparison),),
-        (figures_table(comparison),),
+        (_every_figure(comparison),),
         (money_chart(comparison),),
     )
 

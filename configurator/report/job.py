@@ -434,7 +434,7 @@ class _JobDraft:
                 yield WorkRow(work.do, work.text, work.times * quantity, *common, None, (), "")
                 continue
             for p in here:
-                spots = tuple(spot_of(p, place) for place in places)
+                spots = tuple(_spot_of(p, place) for place in places)
                 number = self.numbers[p.name]
                 mark = next(self.marks)
                 yield WorkRow(work.do, work.text, len(spots), *common, number, spots, mark)
@@ -455,7 +455,7 @@ class _JobDraft:
         )
 
 
-def spot_of(p: Placement, place: OnUnit) -> FixingPoint:
+def _spot_of(p: Placement, place: OnUnit) -> FixingPoint:
     """Where a place on a unit is in its space.
 
     Facing the left side one looks to the right, with the front at the left hand; facing the right

@@ -21,7 +21,7 @@ from configurator.report.sheet_head import DONE, NUMBER, QUANTITY, sizes
 from configurator.selection.totals import Interior
 from configurator.words import Text, capital, joined, listed, plain, text
 
-RESTRAINT = text(
+_RESTRAINT = text(
     "What is stated of fixings is their makers' figure and what driving asks of them: 0.8 of the "
     "laden weight forward, twice the weight in any direction for a battery. Crashes ask for more. "
     "Whatever holds a load is made as the rules for load restraint and the maker of the unit ask."
@@ -218,13 +218,13 @@ def _part(part: JobPart) -> Iterator[Row]:
 def _work(work: WorkRow) -> Text:
     do = _VERBS[work.do]
     if work.hole is not None:
-        do = joined((do, hole_size(work.hole)), " ")
+        do = joined((do, _hole_size(work.hole)), " ")
     if work.where:
         return text("{do}: {what}, {where}", do=do, what=work.text, where=work.where)
     return text("{do}: {what}", do=do, what=work.text)
 
 
-def hole_size(hole: Hole) -> Text:
+def _hole_size(hole: Hole) -> Text:
     """The size of a hole as it is written."""
     if hole.diameter is not None:
         return text("Ø {size}", size=hole.diameter)
@@ -273,7 +273,7 @@ def mounts_note(job: JobSheet) -> str:
 def job_cautions(job: JobSheet) -> Iterator[str]:
     """What is said for safety's sake."""
     if job.mounts:
-        yield RESTRAINT
+        yield _RESTRAINT
     yield from job.cautions
     yield text(
         "Holes and cuts are the catalogue's figures: look what lies behind before drilling, and "

@@ -15,7 +15,6 @@ from configurator.report.model import (
     Paragraph,
     Report,
     Table,
-    Told,
     table_of,
 )
 from configurator.selection.resolved import Resolved
@@ -90,34 +89,6 @@ def _mm(title: str) -> Column:
     return Column(title, "figure", name="mm")
 
 
-_FIGURES: tuple[Told[_PlacedUnit], ...] = (
-    (_mm("x"), lambda row: row.place.x),
-    (_mm("y"), lambda row: row.place.y),
-    (_mm("z"), lambda row: row.place.z),
-    (_mm(text("Long")), lambda row: row.place.length),
-    (_mm(text("Wide")), lambda row: row.place.width),
-    (_mm(text("High")), lambda row: row.place.height),
-)
-
-
-def layout_table(layout: Layout, space: str = "") -> Table:
-    """Where every unit sits, numbered as in the drawing.
-
-    Args:
-        layout: of all spaces.
-        space: only the units in this one; empty for all.
-    """
-    return table_of(
-        _unit_rows(layout, space),
-        (_NUMBER, lambda row: row.number),
-        (_UNIT, lambda row: row.place.title),
-        (Column(text("Works from"), name="side"), lambda row: row.side),
-        (Column(text("On"), name="on"), lambda row: row.on),
-        *_FIGURES,
-        name="units",
-    )
-
-
 def layout_list(layout: Layout) -> Table:
     """Where every unit sits in two narrow columns, for a page with the drawing beside it."""
 
@@ -145,7 +116,12 @@ def _compact(layout: Layout, space: str) -> Table:
         _unit_rows(layout, space),
         (_NUMBER, lambda row: row.number),
         (_UNIT, lambda row: Cell(row.place.title, below=row.standing)),
-        *_FIGURES,
+        (_mm("x"), lambda row: row.place.x),
+        (_mm("y"), lambda row: row.place.y),
+        (_mm("z"), lambda row: row.place.z),
+        (_mm(text("Long")), lambda row: row.place.length),
+        (_mm(text("Wide")), lambda row: row.place.width),
+        (_mm(text("High")), lambda row: row.place.height),
         name="units",
     )
 

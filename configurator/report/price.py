@@ -72,7 +72,7 @@ class TraceAnswer:
         return self.price.total
 
 
-EXTRAS = text("Optional extras (not included in the total)")
+_EXTRAS = text("Optional extras (not included in the total)")
 
 
 def priced_in(price: Price) -> str:
@@ -257,7 +257,7 @@ def price_report(price: Price, suggested: Sequence[Suggestion], catalogue: Catal
     )
     if not suggested:
         return (package,)
-    columns = (Column(EXTRAS), Column(text("Why")), Column(price.currency, "figure"))
+    columns = (Column(_EXTRAS), Column(text("Why")), Column(price.currency, "figure"))
     rows = (Row((s.line.title, s.because, _amount(s.line.each))) for s in suggested)
     return (package, (Table(columns, (RowGroup(rows),)),))
 

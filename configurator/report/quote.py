@@ -104,7 +104,7 @@ class Quote:
     @property
     def shown_extras(self) -> tuple[Extra, ...]:
         """Those that the paper shows: the catalogue's order says what the shop recommends first."""
-        return self.extras if self.all_extras else self.extras[:MOST_EXTRAS]
+        return self.extras if self.all_extras else self.extras[:_MOST_EXTRAS]
 
     @property
     def revision(self) -> int | None:
@@ -143,7 +143,7 @@ class Quote:
         return self.number.casefold().startswith(DRAFT)
 
 
-MOST_EXTRAS = 8
+_MOST_EXTRAS = 8
 """The most extras that a quote shows unless all are asked for."""
 
 DRAFT = "draft"

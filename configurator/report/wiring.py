@@ -24,7 +24,7 @@ from configurator.selection.resolved import Resolved
 from configurator.shapes.forms import form
 from configurator.words import shown, text, used
 
-EARTHING = text(
+_EARTHING = text(
     "230 V: sockets, inlet, inverter output, safety switch and protective earth, and how they and "
     "the vehicle's body are bonded together, are designed, connected and tested by a licensed "
     "electrician under local rules. Nothing on this sheet sizes or settles any of it."
@@ -227,7 +227,7 @@ def wiring_sheet(build: Resolved, head: SheetHead, layout: Layout) -> WiringShee
         regulators=tuple(_regulators(geared)),
         basis=basis(exact),
         findings=tuple(f"{f.sentence}." for f in findings),
-        cautions=(*picture.cautions, EARTHING, _RETURN, _FUSES, *_more_cautions(picture)),
+        cautions=(*picture.cautions, _EARTHING, _RETURN, _FUSES, *_more_cautions(picture)),
     )
 
 

@@ -39,7 +39,7 @@ _COLUMNS = (
 )
 
 
-def write_report(
+def _write_report(
     path: Path,
     answer: RequoteAnswer,
     quotes: Callable[[], Iterator[Requoted]],
@@ -58,12 +58,12 @@ def write_report(
         rows = _csv_rows(answer.currency, quotes())
         replace_files({path: (row.encode() for row in rows)})
     elif kind == ".json":
-        replace_files({path: (piece.encode() for piece in json_pieces(answer, quotes()))})
+        replace_files({path: (piece.encode() for piece in _json_pieces(answer, quotes()))})
     else:
         write(answer, path, look)
 
 
-def json_pieces(answer: RequoteAnswer, quotes: Iterable[Requoted]) -> Iterator[str]:
+def _json_pieces(answer: RequoteAnswer, quotes: Iterable[Requoted]) -> Iterator[str]:
     """The answer with all quotes as JSON, piece by piece: the same text as of one in memory."""
     head, mark, tail = to_json(attrs.evolve(answer, quotes=(), left_out=0)).partition(
         '"quotes": []'
@@ -101,13 +101,13 @@ def _row(cells: Iterable[str]) -> str:
 Part: TypeAlias = tuple[OpenQuote, ...]
 Done: TypeAlias = tuple[Requoted, ...]
 
-AT_ONCE = 20
+_AT_ONCE = 20
 """Quotes that are handed to a process at once: a fifth of a second's work."""
 
-WORTH_IT = 100
+_WORTH_IT = 100
 """Quotes for which one more process is worth being started."""
 
-LISTED = 200
+_LISTED = 200
 """Quotes that a paper lists at most, those that matter most; the other reports have all."""
 
 
@@ -146,7 +146,7 @@ class Requotes(Iterator[Requoted]):
             look()
         self.done_before = 0
         self._catalogue, self._output, self._look, self._share = catalogue, output, look, share
-        self._left, self._tally = len(quotes), Tally(catalogue, LISTED)
+        self._left, self._tally = len(quotes), Tally(catalogue, _LISTED)
         journal = None if output is None else output.with_name(f"{output.name}.part")
         self._journal = Journal(journal)
         self._each = self._worked(quotes)
@@ -166,7 +166,7 @@ class Requotes(Iterator[Requoted]):
 
     def json(self) -> Iterator[str]:
         """The text of the whole answer, piece by piece, once all have come and none is written."""
-        return json_pieces(self.answer, self._journal.answers())
+        return _json_pieces(self.answer, self._journal.answers())
 
     def _worked(self, quotes: Iterable[OpenQuote]) -> Iterator[Requoted]:
         begun: deque[tuple[list[bytes], list[Requoted | None]]] = deque()
@@ -174,7 +174,7 @@ class Requotes(Iterator[Requoted]):
         first = repr((*same, self._catalogue.price_day))
 
         def parts() -> Iterator[Part]:
-            for part in _batched(quotes, AT_ONCE):
+            for part in _batched(quotes, _AT_ONCE):
                 keys = [hashlib.sha256(f"{first}{q.told_apart}".encode()).digest() for q in part]
                 known = [self._journal.known(key) for key in keys]
                 self.done_before += len(known) - known.count(None)
@@ -194,7 +194,7 @@ class Requotes(Iterator[Requoted]):
                     self._tally.add(one)
                     yield one
             if self._output is not None:
-                write_report(self._output, self.answer, self._journal.answers, self._look)
+                _write_report(self._output, self.answer, self._journal.answers, self._look)
                 finished = True
         finally:
             if finished or self._output is not None:
@@ -209,7 +209,7 @@ Share: TypeAlias = Callable[
 
 def on_this_machine(processes: int | None, count: int) -> Share:
     """Shares the work among processes of this machine; None for as many as are worth it."""
-    usual = min(cores(), max(1, count // WORTH_IT))
+    usual = min(cores(), max(1, count // _WORTH_IT))
     return partial(in_order, processes=processes or usual)
 
 

@@ -76,7 +76,7 @@ def selection_name(letter: str = "") -> str:
     return f"{SELECTION}-{letter}.json" if letter else f"{SELECTION}.json"
 
 
-def is_selection(name: str) -> bool:
+def _is_selection(name: str) -> bool:
     """Whether the attached file of that name is a selection."""
     return name == selection_name() or name.startswith(f"{SELECTION}-")
 
@@ -124,7 +124,7 @@ def read_carried(content: bytes, file: str, wanted: str = "") -> tuple[str, str]
             one that was altered.
     """
     found, digests = _carried(content, file)
-    names = [name for name in digests if is_selection(name)]
+    names = [name for name in digests if _is_selection(name)]
     if not names:
         raise _refused(
             file,

@@ -12,7 +12,7 @@ from __future__ import annotations
 import inspect
 import types
 from collections.abc import Iterable, Iterator, Mapping
-from typing import Annotated, Any, Protocol, TypeAlias, Union, get_args, get_origin, get_type_hints
+from typing import Annotated, Any, TypeAlias, Union, get_args, get_origin, get_type_hints
 
 import attrs
 from attrs import field, frozen
@@ -20,13 +20,6 @@ from attrs import field, frozen
 from configurator.errors import Location
 
 Schema: TypeAlias = Mapping[str, Any]
-
-
-class Mark(Protocol):
-    """What is in ``Annotated`` in addition to the meaning, and alters the schema of its type."""
-
-    def altered(self, schema: Schema, schemas: Schemas, /) -> Schema:
-        """The schema of a value of which this is asked."""
 
 
 @frozen(repr=False)

@@ -131,7 +131,7 @@ def _of(option: Option, trade: Trade) -> Iterator[_Found]:
             if kind == BOUGHT and isinstance(part, FixedPrice):
                 yield (kind, index, ("cost",)), f"marked up{days}", part.amount, part
             else:
-                for keys, told, value in amounts_of(part):
+                for keys, told, value in _amounts_of(part):
                     yield (kind, index, keys), (told + days).strip(), value, part
 
 
@@ -148,7 +148,7 @@ def _named(item: str, found: Iterable[_Found]) -> tuple[StatedAmount, ...]:
     return tuple(named)
 
 
-def amounts_of(part: PricePart) -> Iterator[tuple[Steps, str, Decimal]]:
+def _amounts_of(part: PricePart) -> Iterator[tuple[Steps, str, Decimal]]:
     """The amounts of one part: the keys that lead to each, what it is for, and how much it is."""
     match part:
         case FixedPrice():
@@ -168,7 +168,7 @@ def amounts_of(part: PricePart) -> Iterator[tuple[Steps, str, Decimal]]:
             yield ("minimum",), f"least for {part.hours} h {part.trade}", part.minimum
 
 
-def with_amount(part: Any, keys: Steps, value: Decimal) -> Any:
+def _with_amount(part: Any, keys: Steps, value: Decimal) -> Any:
     """The part with another amount under these keys."""
     match part:
         case PriceTable():
@@ -199,7 +199,7 @@ def with_amounts(catalogue: Catalogue, wanted: Wanted, reread: Catalogue) -> Cat
         made = list(parts)
         for (of, index, keys), value in slots.items():
             if of == kind:
-                made[index] = with_amount(made[index], keys, value)
+                made[index] = _with_amount(made[index], keys, value)
         return tuple(made)
 
     def option_of(choice: str, option: Option) -> Option:

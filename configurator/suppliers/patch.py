@@ -151,7 +151,7 @@ def patched(text: str, edits: Iterable[Edit]) -> str:
     for edit in edits:
         try:
             start, end = places.figure(edit)
-            new = as_written(edit.new, places.text[start:end], edit.decimals)
+            new = _as_written(edit.new, places.text[start:end], edit.decimals)
             if spans.setdefault((start, end), new) != new:
                 raise _Elsewhere("it is shared by options that are to differ")
         except _Elsewhere as error:
@@ -168,7 +168,7 @@ def patched(text: str, edits: Iterable[Edit]) -> str:
     return "".join([*parts, text[done:]])
 
 
-def as_written(number: Decimal, old: str, decimals: int) -> str:
+def _as_written(number: Decimal, old: str, decimals: int) -> str:
     """A figure as its neighbour was written: with as many decimals, or more where it needs them.
 
     Args:

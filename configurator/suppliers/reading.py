@@ -31,7 +31,7 @@ _BROKEN = (
 )
 """What unpacking and reading what is broken raises."""
 
-NO_WORKBOOK = "it is no workbook, or one that is broken or locked"
+_NO_WORKBOOK = "it is no workbook, or one that is broken or locked"
 
 _REFERENCE = re.compile("([A-Z]{1,3})([0-9]{1,7})")
 
@@ -54,7 +54,7 @@ def require_sound(content: bytes) -> None:
                 if name.endswith(".xml"):
                     _SheetExtent().read(packed.read(name))
     except _BROKEN:
-        raise Unsound(NO_WORKBOOK) from None
+        raise Unsound(_NO_WORKBOOK) from None
 
 
 class _SheetExtent:
@@ -169,7 +169,7 @@ def _of_workbook(content: bytes, path: Path, name: str) -> Worksheet:
     except Unsound as error:
         raise refused(here, str(error), "no-sheet", hint) from None
     except (CalamineError, ValueError, OSError):
-        raise refused(here, NO_WORKBOOK, "no-sheet", hint) from None
+        raise refused(here, _NO_WORKBOOK, "no-sheet", hint) from None
     return Worksheet(f"{path}:{name or known[0]}", rows)
 
 

@@ -25,7 +25,7 @@ from configurator.web.messages import Answer, PageRequest
 from configurator.web.state import Tap
 from configurator.words import Text, joined
 
-POLICY = (
+_POLICY = (
     "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; "
     "connect-src 'self'; form-action 'self'; frame-ancestors 'none'; base-uri 'none'"
 )
@@ -83,7 +83,7 @@ class Counter:
     def page(self, asked: PageRequest, name: str, code: int = 200, **values: Any) -> Answer:
         """A whole page in the language asked for."""
         html = self.filled(asked, name, **values)
-        return Answer(html.encode(), code, headers={"Content-Security-Policy": POLICY})
+        return Answer(html.encode(), code, headers={"Content-Security-Policy": _POLICY})
 
     def settle(self, selection: str, choice: str, states: tuple[OptionAnswer, ...]) -> None:
         """Keep the states of a choice for when it is looked at."""

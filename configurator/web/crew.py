@@ -29,7 +29,7 @@ from attrs import evolve, field, frozen, mutable
 from configurator.errors import FileError
 from configurator.web.messages import FAILED, READY, Answer, PageRequest, Posting
 
-MOST_PATIENT = 4
+_MOST_PATIENT = 4
 """How many requests that may take long are answered at once."""
 
 _WRITES = ("issue", "move", "api-issue")
@@ -269,7 +269,7 @@ class Crew:
             able = [hand for hand in mine if hand.ready]
             if patient:
                 able = [hand for hand in able if not hand.jobs]
-                if len(able) < 2 and len(mine) < MOST_PATIENT and all(one.ready for one in mine):
+                if len(able) < 2 and len(mine) < _MOST_PATIENT and all(one.ready for one in mine):
                     self._start(evolve(self.posting, patient=True))
             else:
                 able = [hand for hand in able if not hand.silent(_LATE)] or able

@@ -346,7 +346,7 @@ def asked(name: str) -> tuple[Question, tuple[Parameter, ...]]:
     return question, tuple(one for one in given if one.name not in question.without)
 
 
-def change_schema() -> Schema:
+def _change_schema() -> Schema:
     """One change: an object with one key, the change's name."""
     named = {}
     for name in CHANGES:
@@ -377,7 +377,7 @@ def body_schema(name: str) -> Schema:
         "changes": {
             "type": "array",
             "description": "Changes of the selection, made in this order before the question.",
-            "items": change_schema(),
+            "items": _change_schema(),
             "maxItems": 200,
         },
         **{one.key: one.schema for one in given},

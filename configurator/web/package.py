@@ -63,14 +63,14 @@ _READY = {
 """Shipped selections to begin with, each with its title, which the page says in its language."""
 
 
-def kept_of(asked: PageRequest) -> tuple[str, ...]:
+def _kept_of(asked: PageRequest) -> tuple[str, ...]:
     """The packages set aside that the page asking has, and that a new package keeps."""
     return unpacked(asked.field("state")).kept if asked.field("state") else ()
 
 
 def start(counter: Counter, asked: PageRequest) -> Answer:
     """The page on which a package begins."""
-    shop, kept = counter.shop, kept_of(asked)
+    shop, kept = counter.shop, _kept_of(asked)
     empty = FormState(written(shop.build().selection), kept=kept)
     ready = []
     for name, words in _READY.items():
@@ -247,7 +247,7 @@ def open_file(counter: Counter, asked: PageRequest) -> Answer:
         raise ConfiguratorError(text("choose a file first: a saved selection, or a PDF made here"))
     build = counter.shop.build(asked.file, name=asked.file_name.replace("#", "-"))
     return shown(
-        counter, asked, FormState(written(build.selection), kept=kept_of(asked)), build.remark
+        counter, asked, FormState(written(build.selection), kept=_kept_of(asked)), build.remark
     )
 
 
@@ -393,7 +393,7 @@ def _found(counter: Counter, asked: PageRequest) -> Answer:
     for wish in found.granted:
         title = shop.catalogue.option(*wish.key).times(wish.many)
         notes.append(text("granted: {wish}", wish=title))
-    state = FormState(written(build.selection), kept=kept_of(asked))
+    state = FormState(written(build.selection), kept=_kept_of(asked))
     if found.selection is not None:
         state = state.changed(shop.build(found.selection))
     return shown(counter, asked, state, *notes)

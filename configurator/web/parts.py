@@ -26,7 +26,7 @@ FACTS = (
 )  # fmt: skip
 """The parts that are facts: each is templates/parts/NAME.html."""
 
-LATER = ("spaces", "places", "prices", "extras", "agreed", "travel")
+_LATER = ("spaces", "places", "prices", "extras", "agreed", "travel")
 """The parts that follow the facts and the pictures, since they are seldom looked at."""
 
 PICTURES = 4
@@ -112,7 +112,7 @@ class PageParts:
         ]
         build = self.view.build
         extras = build.suggestions() if build.selection.one(VEHICLE) else ()
-        parts += [self.one(name, name, extras=extras) for name in LATER]
+        parts += [self.one(name, name, extras=extras) for name in _LATER]
         return {one.name: one for one in (*parts, whole)}
 
     def card(self, card: ChoiceCard) -> PagePart:

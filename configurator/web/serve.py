@@ -63,7 +63,7 @@ class Door:
         return bool(self.names) or not near
 
     @property
-    def known_as(self) -> list[str]:
+    def _known_as(self) -> list[str]:
         """Every name under which it may be asked for."""
         names = {HOST, "localhost", self.host, *self.names}
         if self.outside and self.host in ("0.0.0.0", "::"):
@@ -93,7 +93,7 @@ def serve(
         finally:
             crew.stop()
 
-    app = counter_app(crew, door.known_as, seats, lifespan=at_work)
+    app = counter_app(crew, door._known_as, seats, lifespan=at_work)
     settings = uvicorn.Config(
         app,
         door.host,

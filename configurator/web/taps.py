@@ -63,7 +63,7 @@ def _number(asked: PageRequest, name: str, what: Text) -> Decimal | None:
     return Decimal(written)
 
 
-def counted(build: Build, choice: str, option: str, asked: PageRequest) -> Build:
+def _counted(build: Build, choice: str, option: str, asked: PageRequest) -> Build:
     """The package with as many of an option, or as much, as is typed beside it.
 
     Raises:
@@ -72,10 +72,10 @@ def counted(build: Build, choice: str, option: str, asked: PageRequest) -> Build
     many = _amount(asked, f"n:{choice}:{option}", text("how many, or how much"))
     if many < 0:
         raise ConfiguratorError(text("{many} is less than none; write 0 or more", many=many))
-    return with_quantity(build, choice, option, many)
+    return _with_quantity(build, choice, option, many)
 
 
-def with_quantity(build: Build, choice: str, option: str, many: Decimal | int) -> Build:
+def _with_quantity(build: Build, choice: str, option: str, many: Decimal | int) -> Build:
     """The package with so many of an option, or so much; with none of it at 0."""
     if build.selection.quantity(choice, option):
         build = build.drop(choice, option)
@@ -160,7 +160,7 @@ def _travel(build: Build, asked: PageRequest) -> Build:
     return build.change(travel=travel)
 
 
-ENTERED: Mapping[str, Callable[[Build, PageRequest], Build]] = {
+_ENTERED: Mapping[str, Callable[[Build, PageRequest], Build]] = {
     "adjust": _adjust,
     "approve": _approve,
     "trade-in": _trade_in,
@@ -222,7 +222,7 @@ def _words(name: str) -> list[str]:
     return name.casefold().split()
 
 
-def without_contact(build: Build) -> Build:
+def _without_contact(build: Build) -> Build:
     """The package with the customer's name, and no telephone, e-mail and vehicle of theirs."""
     customer = build.selection.customer
     return build if customer is None else build.change(customer=Customer(customer.name))
@@ -248,7 +248,7 @@ def wishes_of(asked: PageRequest, most: int) -> list[Pick]:
 _REMOVED = {"line": "free_lines", "adjustment": "adjustments", "trade-in": "trade_ins"}
 
 
-def removed(build: Build, what: str, index: str) -> Build:
+def _removed(build: Build, what: str, index: str) -> Build:
     """The package without a discount, a trade-in or a free line.
 
     Raises:
@@ -286,11 +286,11 @@ def tapped(shop: Shop, state: FormState, asked: PageRequest) -> FormState:
     if what == "take":
         return state.changed(shop.build(unpacked_selection(choice)))
     if what == "contact":
-        return state.changed(without_contact(state.build(shop)))
-    if what in ENTERED:
-        return state.changed(ENTERED[what](state.build(shop), asked))
+        return state.changed(_without_contact(state.build(shop)))
+    if what in _ENTERED:
+        return state.changed(_ENTERED[what](state.build(shop), asked))
     if what == "count":
-        return state.changed(counted(state.build(shop), choice, option, asked).tidied())
+        return state.changed(_counted(state.build(shop), choice, option, asked).tidied())
     if what not in _CHANGES:
         raise ConfiguratorError(text("the page has no such button"))
     build = state.build(shop)
@@ -311,7 +311,7 @@ def _found(state: FormState, asked: PageRequest) -> FormState:
 
 def _one_more(build: Build, choice: str, option: str, more: int = 1) -> Build:
     many = max(0, build.selection.quantity(choice, option) + more)
-    return with_quantity(build, choice, option, many)
+    return _with_quantity(build, choice, option, many)
 
 
 def _place(build: Build, unit: str, where: str) -> Build:
@@ -330,5 +330,5 @@ _CHANGES: dict[str, Callable[[Build, str, str], Build]] = {
     "place": _place,
     "none": lambda build, choice, _: build.without(choice),
     "open": lambda build, choice, _: build.change(none=build.selection.wanting(choice).none),
-    "remove": removed,
+    "remove": _removed,
 }

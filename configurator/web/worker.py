@@ -37,7 +37,7 @@ from configurator.web.messages import (
     for_sellers,
 )
 
-PAUSE = 0.2
+_PAUSE = 0.2
 """Seconds in which nothing is asked, after which a worker has time to tidy up its memory."""
 
 
@@ -143,7 +143,7 @@ class _Desk:
 
     def receive(self) -> None:
         """Take what has come; wait for it where there is nothing to do."""
-        if not self.jobs and not self.link.poll(PAUSE):
+        if not self.jobs and not self.link.poll(_PAUSE):
             collect_if_due()
         while self.link.poll(0 if self.jobs else None):
             number, asked = self.link.recv()

@@ -16,27 +16,27 @@ SCHEMAS = Path(str(files("configurator"))) / "schemas"
 SCHEMA = json.loads((SCHEMAS / "answers.schema.json").read_text("utf-8"))
 
 
-WHOLE = Draft202012Validator(SCHEMA)
+_WHOLE = Draft202012Validator(SCHEMA)
 
 
 @cache
-def shape_of(kind: str) -> Draft202012Validator:
+def _shape_of(kind: str) -> Draft202012Validator:
     """What holds answers to the shape of their kind."""
     return Draft202012Validator({"$ref": f"#/$defs/{kind}", "$defs": SCHEMA["$defs"]})
 
 
 @cache
-def has_its_shape(text: str) -> bool:
+def _has_its_shape(text: str) -> bool:
     """Whether the text of an answer has; the same text is looked at once."""
     answer = json.loads(text)
-    shape_of(answer["answer"]).validate(answer)
-    WHOLE.validate(answer)
+    _shape_of(answer["answer"]).validate(answer)
+    _WHOLE.validate(answer)
     return True
 
 
 def valid(ran: Ran | str) -> dict[str, Any]:
     """The answer, once it has its documented shape."""
     text = ran if isinstance(ran, str) else ran.out
-    assert has_its_shape(text)
+    assert _has_its_shape(text)
     answer: dict[str, Any] = json.loads(text)
     return answer

@@ -11,11 +11,11 @@ from typing import Any
 MISSING = (
     "left out, since there is no Chromium here: on Debian and Ubuntu, apt-get install chromium"
 )
-FLAGS = (
+_FLAGS = (
     "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-sync",
     "--disable-background-networking", "--disable-component-update",
 )  # fmt: skip
-AXE = (Path(__file__).parent / "axe" / "axe-4.14.1.min.js").read_text("utf-8")
+_AXE = (Path(__file__).parent / "axe" / "axe-4.14.1.min.js").read_text("utf-8")
 WIDTHS = {"phone": (360, 1), "tablet": (768, 1), "desk": (1280, 1), "desk at 200 %": (640, 2)}
 """Widths in CSS pixels, and device pixels in one."""
 
@@ -31,7 +31,7 @@ def browser() -> Iterator[Any]:
     from playwright.sync_api import sync_playwright
 
     with sync_playwright() as playwright:
-        started = playwright.chromium.launch(executable_path=chromium(), args=list(FLAGS))
+        started = playwright.chromium.launch(executable_path=chromium(), args=list(_FLAGS))
         try:
             yield started
         finally:
@@ -41,7 +41,7 @@ def browser() -> Iterator[Any]:
 def axe_findings(page: Any, *, contrast: bool = True) -> list[str]:
     """What axe-core finds on a page as it is now."""
     if not page.evaluate("typeof axe === 'object'"):
-        page.evaluate(AXE)
+        page.evaluate(_AXE)
     found = page.evaluate(
         """contrast => axe.run(document, {
             resultTypes: ["violations"], rules: {"color-contrast": {enabled: contrast}},

@@ -10,7 +10,7 @@ from configurator.web.answers import answered
 from configurator.web.counter import Counter
 from configurator.web.messages import Answer, PageRequest
 
-THREAD = ThreadPoolExecutor(1)
+_THREAD = ThreadPoolExecutor(1)
 """Where all pages of these tests are answered: a shop has an engine for each thread."""
 
 
@@ -30,10 +30,10 @@ class Here:
         work, loop = answered(self.counter, asked), asyncio.get_running_loop()
         try:
             while True:
-                piece = await loop.run_in_executor(THREAD, next, work, None)
+                piece = await loop.run_in_executor(_THREAD, next, work, None)
                 if piece is None:
                     return
                 if piece.of is not None:
                     yield piece.of
         finally:
-            await loop.run_in_executor(THREAD, work.close)
+            await loop.run_in_executor(_THREAD, work.close)

@@ -47,10 +47,10 @@ def case(seed: int) -> Case | None:
     except TooMany:
         return None
     shop = read(data, cautions=True)
-    return Case(data, oracle, tuple(with_less(shop, oracle.facts, Random(seed))), some)
+    return Case(data, oracle, tuple(_with_less(shop, oracle.facts, Random(seed))), some)
 
 
-def with_less(shop: Catalogue, facts: Facts, dice: Random) -> Iterator[tuple[Catalogue, Facts]]:
+def _with_less(shop: Catalogue, facts: Facts, dice: Random) -> Iterator[tuple[Catalogue, Facts]]:
     yield shop, facts
     for _ in range(3):
         rules = tuple(rule for rule in shop.rules if dice.random() < 0.6)

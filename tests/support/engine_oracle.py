@@ -36,7 +36,7 @@ _MOST_LAYOUTS = 400_000
 RATINGS = ("axles", "gvm", "overhang")
 
 SIDES = ("length", "width", "height")
-LOST = {"length": ("wall", "wall"), "width": ("wall", "wall"), "height": ("roof", "floor")}
+_LOST = {"length": ("wall", "wall"), "width": ("wall", "wall"), "height": ("roof", "floor")}
 
 
 @frozen
@@ -89,7 +89,7 @@ class Sums:
         outer = self.outside(side)
         if outer is None:
             return None
-        lost = sum((Decimal(p.get(key, 0)) for p in self.parts() for key in LOST[side]), Decimal())
+        lost = sum((Decimal(p.get(key, 0)) for p in self.parts() for key in _LOST[side]), Decimal())
         return max(0, math.floor(outer - lost))
 
     def room(self) -> int:
@@ -452,7 +452,7 @@ class Oracle:
 
     # Ways out
 
-    def open_ones(self, picks: Counts, wanted: Key | None) -> set[str]:
+    def _open_ones(self, picks: Counts, wanted: Key | None) -> set[str]:
         """Choices without a pick, that of the wanted option aside, while the customer chooses.
 
         That is while one of those is a choice of one. One that a price hangs on counts as answered.
@@ -481,7 +481,7 @@ class Oracle:
     def changes(self, picks: Counts, wanted: Key | None, world: World) -> dict[Key | str, Any]:
         """What the world changes of the picks: answers of choices of one, single quantities."""
         found: dict[Key | str, Any] = {}
-        still_open = self.open_ones(picks, wanted)
+        still_open = self._open_ones(picks, wanted)
         for name, by in self.offers.items():
             if name in still_open:
                 continue
@@ -499,7 +499,7 @@ class Oracle:
 
     def decided_price(self, picks: Counts, wanted: Key | None, world: World) -> int:
         """Cents of what the world holds besides the choices that stay open."""
-        still_open = self.open_ones(picks, wanted)
+        still_open = self._open_ones(picks, wanted)
         held = {key: n for key, n in world.counts.items() if key[0] not in still_open}
         return Sums(self.data, held, self.options).price()
 

@@ -9,7 +9,7 @@ from typing import Any
 
 from tests.support.statements import objects
 
-TIMES = "\N{MULTIPLICATION SIGN}"
+_TIMES = "\N{MULTIPLICATION SIGN}"
 
 SENTENCES = (
     # price and quote
@@ -105,9 +105,9 @@ SENTENCES = (
     "Slides out {travel}.",
     "above {clear.top}.",
     "behind {clear.rear}, above {clear.top}.",
-    f"{{count}} {TIMES} {{stock}}, {{length}} {TIMES} {{width}}: {{waste}} % waste",
-    f"{{length}} {TIMES} {{width}} at {{x}} / {{y}}: {{text}}",
-    f"number {{panel}} ({{length}} {TIMES} {{width}}) {{x}} {{y}}",
+    f"{{count}} {_TIMES} {{stock}}, {{length}} {_TIMES} {{width}}: {{waste}} % waste",
+    f"{{length}} {_TIMES} {{width}} at {{x}} / {{y}}: {{text}}",
+    f"number {{panel}} ({{length}} {_TIMES} {{width}}) {{x}} {{y}}",
     "Tray: {tray.length} long, {tray.width} wide.",
     "Main isolator: {isolator} A continuous or more",
     "Into a short circuit all of them give {short-circuit} A:",
@@ -116,7 +116,7 @@ SENTENCES = (
     "All {volts} V loads and the inverter at full power draw {full} A at low voltage.",
     "Sums at {volts} V nominal.",
     "breaks {breaks:thousand} kA",
-    f"{{count}} {{stock}} {{length}} {TIMES} {{width}}",
+    f"{{count}} {{stock}} {{length}} {_TIMES} {{width}}",
     "{count} {stock} {length}",
 )
 
@@ -251,7 +251,7 @@ def _bars(thing: dict[str, Any]) -> None:
     lengths = {one["number"]: one["length"] for one in thing["extrusions"]}
     for bar in thing["bars"]:
         pieces = (
-            (f"{n} {TIMES} " if n > 1 else "") + f"{lengths[number]} (no. {number})"
+            (f"{n} {_TIMES} " if n > 1 else "") + f"{lengths[number]} (no. {number})"
             for number, n in Counter(bar["pieces"]).items()
         )
         bar["cut"] = " + ".join(pieces)

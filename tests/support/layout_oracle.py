@@ -164,7 +164,7 @@ def bare(p: Posed) -> tuple[tuple[int, int], tuple[int, int]]:
     return (run[0] + low, run[1] - high), (z0 + h.bottom, z1 - h.top)
 
 
-def own_door(p: Posed) -> tuple[tuple[int, int], tuple[int, int]] | None:
+def _own_door(p: Posed) -> tuple[tuple[int, int], tuple[int, int]] | None:
     if p.unit.swing is None:
         return None
     (a, b), (low, high) = bare(p)
@@ -191,7 +191,7 @@ def sweeps(p: Posed) -> list[Cuboid]:
     found = []
     if p.side and p.unit.travel:
         found.append(before(p, *bare(p), p.unit.travel))
-    door = own_door(p)
+    door = _own_door(p)
     if p.side and door and p.unit.swing:
         found.append(before(p, *door, p.unit.swing.reach))
     return found
@@ -203,14 +203,14 @@ def behind(p: Posed, space: Space) -> int:
     return {"left": y0, "right": space.width - y1, "rear": space.length - x1}[p.side]
 
 
-def arms(p: Posed, space: Space) -> list[Cuboid]:
+def _arms(p: Posed, space: Space) -> list[Cuboid]:
     """What lies between a face that is set back and its side."""
     if not p.side or behind(p, space) == p.unit.clearance.front:
         return []
     return [before(p, *bare(p), behind(p, space))]
 
 
-def gears(space: Space) -> Iterator[Cuboid]:
+def _gears(space: Space) -> Iterator[Cuboid]:
     for hole in space.holes:
         w, h, d = hole.gear
         up = (max(hole.sill, hole.top - h), hole.top)
@@ -249,7 +249,7 @@ def leaves(space: Space, hole: Hole) -> Iterator[Cuboid]:
             yield (space.length, space.length + out), along, high
 
 
-def clears_door(swept: Cuboid, space: Space, hole: Hole) -> bool:
+def _clears_door(swept: Cuboid, space: Space, hole: Hole) -> bool:
     return not any(overlap(swept, leaf) for leaf in leaves(space, hole))
 
 
@@ -257,7 +257,7 @@ def within(run: tuple[int, int], up: tuple[int, int], hole: Hole) -> bool:
     return hole.start <= run[0] and run[1] <= hole.end and hole.sill <= up[0] and up[1] <= hole.top
 
 
-def cell_holes(space: Space, cell: tuple[int, int]) -> Iterator[Hole]:
+def _cell_holes(space: Space, cell: tuple[int, int]) -> Iterator[Hole]:
     for hole in space.holes:
         if hole.side == "rear":
             start, end = max(hole.start, cell[0]), min(hole.end, cell[1])
@@ -280,18 +280,18 @@ def through(p: int, q: int, a: int, b: int) -> bool:
     return Fraction(a + b, p + q) ** 2 + Fraction(a - b, p - q) ** 2 >= 2
 
 
-def gets_in(p: Posed, space: Space, cell: tuple[int, int]) -> bool:
+def _gets_in(p: Posed, space: Space, cell: tuple[int, int]) -> bool:
     a, b, h = p.size
     run, reach, up = space.length, cell[1] - cell[0], space.height
     return any(
-        comes_out((b, a, h), (reach, run, up), hole, set())
+        _comes_out((b, a, h), (reach, run, up), hole, set())
         if hole.side == "rear"
-        else comes_out((a, b, h), (run, reach, up), hole, set())
-        for hole in cell_holes(space, cell)
+        else _comes_out((a, b, h), (run, reach, up), hole, set())
+        for hole in _cell_holes(space, cell)
     )
 
 
-def comes_out(
+def _comes_out(
     held: tuple[int, int, int],
     room: tuple[int, int, int],
     hole: Hole,
@@ -309,9 +309,9 @@ def comes_out(
     falls = j**2 + k**2 <= min(reach, up) ** 2
     turns = i**2 + j**2 <= min(run, reach) ** 2
     return (
-        (tips and comes_out((k, j, i), room, hole, seen))
-        or (falls and comes_out((i, k, j), room, hole, seen))
-        or (turns and comes_out((j, i, k), room, hole, seen))
+        (tips and _comes_out((k, j, i), room, hole, seen))
+        or (falls and _comes_out((i, k, j), room, hole, seen))
+        or (turns and _comes_out((j, i, k), room, hole, seen))
     )
 
 
@@ -343,30 +343,30 @@ def alone(p: Posed, space: Space) -> str:
         if p.side and not doors_of(p, space):
             return "its face is not in an opening"
         if p.side and not any(
-            all(clears_door(swept, space, hole) for swept in sweeps(p))
+            all(_clears_door(swept, space, hole) for swept in sweeps(p))
             for hole in doors_of(p, space)
         ):
             return "hits its own open door"
-        if not u.built_in and not gets_in(p, space, cell):
+        if not u.built_in and not _gets_in(p, space, cell):
             return "does not get in"
-    for swept in (box, *sweeps(p), *arms(p, space)):
-        if any(overlap(swept, gear) for gear in gears(space)):
+    for swept in (box, *sweeps(p), *_arms(p, space)):
+        if any(overlap(swept, gear) for gear in _gears(space)):
             return "hits the gear of a door"
     if p.on == "hung":
         return "" if u.hangs_at == p.corner[2] else "hangs at another height"
     if u.hangs_at is not None:
         return "should hang"
-    if p.on == "floor" and ("floor" not in carriers_of(u) or p.corner[2] != u.clearance.bottom):
+    if p.on == "floor" and ("floor" not in _carriers_of(u) or p.corner[2] != u.clearance.bottom):
         return "does not stand on the floor"
     return ""
 
 
 def doors_of(p: Posed, space: Space) -> list[Hole]:
     cell = next(c for c in space.cells if c[0] <= body(p)[1][0] and body(p)[1][1] <= c[1])
-    faces = [face for face in (bare(p), own_door(p)) if face]
+    faces = [face for face in (bare(p), _own_door(p)) if face]
     return [
         hole
-        for hole in cell_holes(space, cell)
+        for hole in _cell_holes(space, cell)
         if hole.side == p.side and all(within(*face, hole) for face in faces)
     ]
 
@@ -381,15 +381,15 @@ def below(p: Posed, posed: dict[str, Posed]) -> list[str]:
     return chain
 
 
-def carriers_of(unit: Unit) -> set[str]:
+def _carriers_of(unit: Unit) -> set[str]:
     return {str(carrier) for carrier in unit.stands_on}
 
 
-def on_carrier(p: Posed, c: Posed) -> str:
+def _on_carrier(p: Posed, c: Posed) -> str:
     bed = c.unit.carries
     choice, _, rest = c.name.partition("=")
     named = f"{choice}={rest.partition('#')[0]}"
-    if bed is None or not carriers_of(p.unit) & {choice, named}:
+    if bed is None or not _carriers_of(p.unit) & {choice, named}:
         return "may not stand there"
     at = c.unit.body.height if bed.at is None else bed.at
     if p.corner[2] != c.corner[2] + at + p.unit.clearance.bottom:
@@ -412,7 +412,7 @@ def on_carrier(p: Posed, c: Posed) -> str:
     return ""
 
 
-def in_top_clearance(p: Posed, c: Posed) -> bool:
+def _in_top_clearance(p: Posed, c: Posed) -> bool:
     """Whether what stands on c, directly or not, is at heights that c keeps clear above it."""
     over = body(c)[2][1]
     kept = range(over, over + c.unit.clearance.top)
@@ -433,8 +433,8 @@ def clash(p: Posed, q: Posed, space: Space) -> bool:
         return True
     if (p.unit.clearance_exclusive or q.unit.clearance_exclusive) and overlap(clear(p), clear(q)):
         return True
-    return any(overlap(s, body(q)) for s in (*sweeps(p), *arms(p, space))) or any(
-        overlap(s, body(p)) for s in (*sweeps(q), *arms(q, space))
+    return any(overlap(s, body(q)) for s in (*sweeps(p), *_arms(p, space))) or any(
+        overlap(s, body(p)) for s in (*sweeps(q), *_arms(q, space))
     )
 
 
@@ -442,7 +442,7 @@ def sliding(p: Posed) -> bool:
     return bool(p.unit.carries and p.unit.carries.slides and p.side)
 
 
-def slid(load: Posed, c: Posed) -> Cuboid:
+def _slid(load: Posed, c: Posed) -> Cuboid:
     x, y, z = body(load)
     t = c.unit.travel
     if c.side == "left":
@@ -464,7 +464,7 @@ def together(all_posed: list[Posed], space: Space) -> Iterator[str]:
         if "circle" in below(p, posed):
             yield f"{p.name} stands in a circle"
             return
-        wrong = on_carrier(p, posed[p.on])
+        wrong = _on_carrier(p, posed[p.on])
         if wrong:
             yield f"{p.name} {wrong}"
     chains = {p.name: below(p, posed) for p in all_posed}
@@ -481,15 +481,15 @@ def together(all_posed: list[Posed], space: Space) -> Iterator[str]:
                 for hole in doors_of(c, space)
                 if all(
                     within(body(p)[1] if c.side == "rear" else body(p)[0], body(p)[2], hole)
-                    and clears_door(slid(p, c), space, hole)
+                    and _clears_door(_slid(p, c), space, hole)
                     for p in loads
                 )
             ]
             if not ways:
                 yield f"what stands on {c.name} does not pass its opening"
         for p in loads:
-            path = slid(p, c)
-            if any(overlap(path, gear) for gear in gears(space)):
+            path = _slid(p, c)
+            if any(overlap(path, gear) for gear in _gears(space)):
                 yield f"{p.name} on {c.name} hits gear"
             for q in all_posed:
                 stays = (
@@ -501,7 +501,7 @@ def together(all_posed: list[Posed], space: Space) -> Iterator[str]:
                     yield f"{p.name} on {c.name} hits {q.name}"
     for p in all_posed:
         for name in chains[p.name]:
-            if in_top_clearance(p, posed[name]):
+            if _in_top_clearance(p, posed[name]):
                 yield f"{p.name} is in the top clearance of {name}"
     for i, p in enumerate(all_posed):
         for q in all_posed[:i]:
@@ -682,8 +682,8 @@ def _try(done: list[Posed], left: list[list[Posed]], space: Space) -> bool:
 def _too_near(p: Posed, q: Posed, space: Space) -> bool:
     """Whether two units can be seen to be wrong together, whatever else is there."""
     if p.on == q.name:
-        return bool(on_carrier(p, q))
+        return bool(_on_carrier(p, q))
     if q.on == p.name:
-        return bool(on_carrier(q, p))
+        return bool(_on_carrier(q, p))
     grounded = p.on in ("floor", "hung") and q.on in ("floor", "hung")
     return grounded and clash(p, q, space)

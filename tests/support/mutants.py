@@ -23,7 +23,7 @@ _WORD = re.compile(r"(?<![\w-])[a-z][a-z0-9]*(?:-[a-z0-9]+)*(?![\w-])")
 _DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 _KEY = re.compile(r"[\w-]+: ")
 
-FIGURES = (
+_FIGURES = (
     "0", "-1", "1", "2", "3", "7", "999", "1000000", "100000000", "999999999999999", "-0.5", "0.5",
     "0.01", "0.001", "0.000000000000001", "24.1111111111111", "99999.999999999999", "1e9", ".inf",
     "NaN", "1" * 400, "0x10", "1,000", "-999999999999999", "100", "3.3", "-100", "20", "50000",
@@ -120,7 +120,7 @@ def _figure(old: str, _: list[str], random: Random) -> str:
     bare, whole = old.strip("-"), int(Decimal(old))
     scaled = (old + "0", old + "000", "0.00" + bare.replace(".", ""), "-" + bare)
     near = (str(whole + 1), str(whole - 1), str(whole // 2))
-    return random.choice((random.choice(FIGURES), random.choice(scaled), random.choice(near)))
+    return random.choice((random.choice(_FIGURES), random.choice(scaled), random.choice(near)))
 
 
 def _word(_: str, lines: list[str], random: Random) -> str:

@@ -30,7 +30,7 @@ def of_template(text: str) -> Iterator[tuple[int, str | tuple[str, ...]]]:
             yield line, message
 
 
-def of_module(text: str) -> Iterator[tuple[int, str | tuple[str, ...]]]:
+def _of_module(text: str) -> Iterator[tuple[int, str | tuple[str, ...]]]:
     """Line and text of every message that a module makes, but for those that are all places."""
     for node in ast.walk(ast.parse(text)):
         if not isinstance(node, ast.Call) or not node.args:
@@ -57,6 +57,6 @@ def words() -> dict[str | tuple[str, ...], str]:
         for line, message in of_template(path.read_text("utf-8")):
             found.setdefault(message, f"{path.name}:{line}")
     for path in MODULES:
-        for line, text in of_module(path.read_text("utf-8")):
+        for line, text in _of_module(path.read_text("utf-8")):
             found.setdefault(text, f"{path.name}:{line}")
     return found

@@ -41,13 +41,13 @@ def rewrite(
         opened.save(file)
 
 
-CLAIMS = (page_validation.ValidationProfile.PDF_A_3A, page_validation.ValidationProfile.PDF_UA_1)
+_CLAIMS = (page_validation.ValidationProfile.PDF_A_3A, page_validation.ValidationProfile.PDF_UA_1)
 
 
 def found_by_page_validation(pdf: bytes) -> list[str]:
     def look() -> list[str]:
         found = []
-        for claim in CLAIMS:
+        for claim in _CLAIMS:
             report = page_validation.validate_pdf_bytes(pdf, profile=claim)
             assert report.rules.total > 90
             found += [f"{failure.rule_id}: {failure.message}" for failure in report.failures]
@@ -73,11 +73,11 @@ def opened_pdf(pdf: bytes) -> pdfplumber.pdf.PDF:
     return pdfplumber.open(io.BytesIO(pdf))
 
 
-TALL = 1.257
+_TALL = 1.257
 """From the lowest to the highest point of the papers' typeface, in sizes of its letters."""
 
 
-def letters_of(pdf: bytes) -> list[list[dict[str, Any]]]:
+def _letters_of(pdf: bytes) -> list[list[dict[str, Any]]]:
     """Of each page its letters as they follow in the file, each with its place in points."""
     document = pypdfium2.PdfDocument(pdf)
     found = []
@@ -91,7 +91,7 @@ def letters_of(pdf: bytes) -> list[list[dict[str, Any]]]:
             raw.FPDFText_GetLooseCharBox(text, at, box)
             said = chr(raw.FPDFText_GetUnicode(text, at))
             upright = abs(raw.FPDFText_GetCharAngle(text, at)) < 0.01
-            size = (box.top - box.bottom) / (TALL if upright else 1)
+            size = (box.top - box.bottom) / (_TALL if upright else 1)
             letters.append(
                 {
                     "text": "-" if said == "\x02" else said,
@@ -126,7 +126,7 @@ class Pages:
     PDFium reads the letters, with a twentieth of pdfplumber's work, which makes words of them.
 
     Attributes:
-        letters: of each page what ``letters_of`` finds.
+        letters: of each page what ``_letters_of`` finds.
         texts: of each page all its letters as they follow in the file, without spaces.
         lines: of each page its text as a reader sees it, in lines.
         words: of each page its words, with their places in points.
@@ -144,7 +144,7 @@ class Pages:
 
     @cached_property
     def letters(self) -> list[list[dict[str, Any]]]:
-        return kept("letters", self.pdf, lambda: letters_of(self.pdf))
+        return kept("letters", self.pdf, lambda: _letters_of(self.pdf))
 
     @cached_property
     def lines(self) -> list[str]:

@@ -417,10 +417,10 @@ class Case:
 
 
 HALF, CENT = Decimal("0.5"), Decimal("0.01")
-MEASURES = [f"canopy.{m}" for m in ("length", "width", "height", "skin", "shell", "volume")]
+_MEASURES = [f"canopy.{m}" for m in ("length", "width", "height", "skin", "shell", "volume")]
 
 
-RATES: list[Raw] = [
+_RATES: list[Raw] = [
     {"usual": 10},
     {"usual": 10, "zero": 0},
     {"usual": Decimal("12.5"), "low": 7, "zero": 0},
@@ -449,7 +449,7 @@ def drawn(seed: int) -> Case:
         return dice.random() < 0.5
 
     currency = dice.choice(["AUD", "AUD", "AUD", "JPY", "KWD"])
-    rates = dice.choice(RATES)
+    rates = dice.choice(_RATES)
     digits = DIGITS[currency]
 
     def money(low: int = 0, high: int = 99_999) -> Decimal:
@@ -472,7 +472,7 @@ def drawn(seed: int) -> Case:
         if kind == "labour":
             hours = Decimal(whole(1, 1999)) / 1000
             return {"kind": kind, "trade": "fitter", "hours": hours}
-        of = dice.choice([*MEASURES, "water"])
+        of = dice.choice([*_MEASURES, "water"])
         return {"kind": kind, "of": of, "rate": money(0, 9_999)}
 
     def steps() -> list[Raw]:

@@ -22,7 +22,7 @@ def shipped_quote(name: str) -> Quote:
     return make_quote(Resolved(quandong(), shipped_selection(name)), "Q-2041", DAY)
 
 
-def long_title(number: int, length: int, spaces: bool) -> str:
+def _long_title(number: int, length: int, spaces: bool) -> str:
     words = f"Nr{number:03} " + "welded aluminium locker with gas struts and two keyed latches " * 3
     return (words if spaces else words.replace(" ", ""))[:length].strip()
 
@@ -33,7 +33,7 @@ def generated(lines: int, length: int, add_ons: int, spaces: bool = True) -> Quo
     groups = [f"g{index}" for index in range((lines + 6) // 7)]
     choices = []
     for number in range(lines):
-        title = long_title(number, length, spaces)
+        title = _long_title(number, length, spaces)
         text = {"text": f"What Nr{number:03} is for."} if number % 3 == 0 else {}
         one = option(f"o{number}", Decimal(f"{number * 1234 + 1}.05"), title=title, mass=1, **text)
         choices.append({**choice(f"c{number}", [one]), "group": groups[number // 7]})
@@ -41,7 +41,7 @@ def generated(lines: int, length: int, add_ons: int, spaces: bool = True) -> Quo
         option(
             f"x{number}",
             Decimal("49.95"),
-            title=f"Extra {number:03} " + long_title(number, length - 12, spaces),
+            title=f"Extra {number:03} " + _long_title(number, length - 12, spaces),
             suggest={"c0": "o0"},
             because=f"Because of reason {number:03}, which is told in a sentence of its own.",
         )

@@ -15,7 +15,7 @@ from pathlib import Path
 import httpx2 as httpx
 from attrs import frozen
 
-HEADERS = {"sec-fetch-site": "same-origin"}
+_HEADERS = {"sec-fetch-site": "same-origin"}
 
 
 @frozen
@@ -34,7 +34,7 @@ class Served:
 
     def client(self) -> httpx.Client:
         """A browser without JavaScript."""
-        return httpx.Client(base_url=self.address, headers=HEADERS, timeout=60)
+        return httpx.Client(base_url=self.address, headers=_HEADERS, timeout=60)
 
     def processes(self) -> list[int]:
         """Every process that the command has started, and theirs."""

@@ -24,7 +24,7 @@ Scalar: TypeAlias = str | int
 Places: TypeAlias = dict[tuple[str, str, int], set[str]]
 """For each figure of a row, by its head and what stands around it, the keys that it may be."""
 
-FIGURE = re.compile(r"(?<![\w.,])[-+\N{MINUS SIGN}]?\d[\d,]*(?:\.\d+)?(?!\d)")
+_FIGURE = re.compile(r"(?<![\w.,])[-+\N{MINUS SIGN}]?\d[\d,]*(?:\.\d+)?(?!\d)")
 _KIN = {"subtotal": "amount", "price": "each", "values": "amounts", "count": "quantity"}
 """What a column shows in the rows of groups, as it shows the other in those of lines."""
 _LABEL = re.compile(r"(?<=\w)(?: [A-H])* -?[\d,]+\.\d\d(?= |$)")
@@ -217,11 +217,11 @@ def flat(value: Any, path: str = "") -> Iterator[tuple[str, Scalar]]:
             yield from flat(inside, f"{path}.{key}".lstrip("."))
     elif isinstance(value, list):
         for n, inside in enumerate(value):
-            if not (isinstance(inside, dict) and any(map(is_worded, inside.values()))):
+            if not (isinstance(inside, dict) and any(map(_is_worded, inside.values()))):
                 yield from flat(inside, f"{path}.{n}".lstrip("."))
 
 
-def is_worded(value: object) -> bool:
+def _is_worded(value: object) -> bool:
     """Whether it is a text with words, more than a unit."""
     return isinstance(value, str) and bool(re.search(r"[^\W\d]{3}", value))
 
@@ -231,17 +231,17 @@ def _kin(key: str) -> str:
     return _KIN.get(first, first) + dot + rest
 
 
-def is_number(value: object) -> bool:
+def _is_number(value: object) -> bool:
     """Whether it is a number as answers write them."""
     return isinstance(value, int) or (isinstance(value, str) and bool(_NUMBER.fullmatch(value)))
 
 
 def figures(text: str) -> list[str]:
     """The figures of a text as they are written, without what sets thousands apart."""
-    return [found[0].replace(",", "").lstrip("+") for found in FIGURE.finditer(text)]
+    return [found[0].replace(",", "").lstrip("+") for found in _FIGURE.finditer(text)]
 
 
-def longest_first(texts: Iterable[str]) -> tuple[str, ...]:
+def _longest_first(texts: Iterable[str]) -> tuple[str, ...]:
     """Those with a figure in them, the longest first."""
     with_figure = {one for one in texts if re.search(r"\d", one)}
     return tuple(sorted(with_figure, key=len, reverse=True))
@@ -269,11 +269,11 @@ class Subject:
     numbers: Mapping[str, str]
 
     @cached_property
-    def with_figure(self) -> tuple[str, ...]:
+    def _with_figure(self) -> tuple[str, ...]:
         """Its texts with a figure in them, the longest first."""
-        return longest_first(self.said)
+        return _longest_first(self.said)
 
-    def named_in(self, cell: str) -> bool:
+    def _named_in(self, cell: str) -> bool:
         """Whether the cell is its title, with something short before or after it."""
         label = _LABEL.sub("", cell)
         bare = plainly(label.split(" (")[0])
@@ -290,8 +290,8 @@ class Subject:
         heads = statement.heads or ("",) * len(statement.cells)
         for cell, head in zip(statement.cells, heads, strict=True):
             for text in cell:
-                rest = rest_of(without(text, self.with_figure))
-                shape = FIGURE.sub("#", rest)
+                rest = rest_of(without(text, self._with_figure))
+                shape = _FIGURE.sub("#", rest)
                 for figure in figures(rest):
                     keys = {key for key, number in self.numbers.items() if number == figure}
                     if not keys:
@@ -311,7 +311,7 @@ def _subject(thing: dict[str, Any], titles: Mapping[str, str]) -> Subject | None
         for value in told.values()
         if isinstance(value, str) and re.search(r"[^\W\d]", value) and len(value) > 2
     )
-    numbers = {_kin(key): str(value) for key, value in told.items() if is_number(value)}
+    numbers = {_kin(key): str(value) for key, value in told.items() if _is_number(value)}
     off = {f"-{key}": str(number).lstrip("-") for key, number in numbers.items()}
     for key, number in numbers.items():
         if not number.startswith("-"):
@@ -357,7 +357,7 @@ class Answer:
             told = dict(flat(thing))
             said = {made(template, told) for template in self.templates} - {""}
             found |= {one.replace("\t", apart) for one in said for apart in (" ", ": ")}
-        return longest_first(found)
+        return _longest_first(found)
 
     def unmatched(self, statements: Iterable[Statement]) -> list[str]:
         """Statements with a figure that is not the answer's, or is another in other rows."""
@@ -396,7 +396,7 @@ class Answer:
         found: Places | None = None
         cells = [part for cell in row.cells for part in cell]
         for subject in self.subjects:
-            if not any(map(subject.named_in, cells)):
+            if not any(map(subject._named_in, cells)):
                 continue
             keys = subject.keys(row, self._rest)
             if keys is not None:
