@@ -76,8 +76,8 @@ def _states_in_full(build: Resolved, by: Mapping[str, Sequence[OptionAnswer]]) -
             for one, reason in _reasons(some)
         ]
         bodies.append(RowGroup(rows, f"{build.offering.by_id[choice].title} ({choice})"))
-    heads = ("", "State", build.offering.currency)
-    return Table(tuple(map(Column, heads)), tuple(bodies))
+    columns = (Column(), Column(text("State")), Column(build.offering.currency, "figure"))
+    return Table(columns, tuple(bodies))
 
 
 def _reasons(some: Sequence[OptionAnswer]) -> Iterator[tuple[OptionAnswer, str]]:

@@ -26,6 +26,7 @@ COMMANDS = {
         *("--change", "inverter=", "--change", "finish=two-pack", "--change", "solar="),
     ),
     "options": ("options", "touring.yaml", "--choice", "upright-fridge"),
+    "options in full": ("options", "touring.yaml", "--choice", "tray-style", "--all"),
     "explain": ("explain", "touring.yaml", "canopy-height=850mm"),
     "complete": ("complete", "--pick", "vehicle=mid-dual"),
     "layout": ("layout", "touring.yaml"),
@@ -88,6 +89,18 @@ def test_figures_are_whole_at_every_width(
     there = whole(COMMANDS[name], run, monkeypatch)
     without = ("options", "explain", "layout", "catalogue list", "sheets")
     assert bool(there) or name in without
+
+
+@pytest.mark.parametrize("more", [(), ("--all",)], ids=["short", "in full"])
+def test_prices_of_options_end_one_below_the_other(
+    more: tuple[str, ...], run: Run, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    asked = ("options", "touring.yaml", "--choice", "tray-style", "--choice", "finish", *more)
+    for width, shown in at_every_width(asked, run, monkeypatch):
+        lines = [line for line in map(str.rstrip, shown.splitlines()) if AMOUNT.search(line)]
+        lengths = {len(amount) for line in lines for amount in AMOUNT.findall(line[-9:])}
+        assert len(lengths) > 1, "amounts of several lengths are met"
+        assert len(set(map(len, lines))) == 1 or width == 40, width
 
 
 @pytest.mark.parametrize("name", HUGE)
