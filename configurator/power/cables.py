@@ -165,7 +165,7 @@ def own_fuse(fuse: Decimal, amps: Decimal, count: int, each: Decimal) -> Decimal
         each: A that one of them carries.
     """
     share = fuse_at_least(fuse / count)
-    carried = [usual for usual in FUSES if usual <= fuse_ceiling(each)]
+    carried = [usual for usual in FUSES if usual <= each]
     own = share if share in carried else max(carried, default=None)
     return own if own is not None and own * count >= amps else None
 
@@ -186,20 +186,6 @@ def ampacity(size: Decimal, ambient: int = _AROUND, grouped: int = PAIR) -> Deci
 def fuse_at_least(amps: Decimal) -> Decimal | None:
     """The smallest fuse available that carries the current; None when there is none."""
     return next((fuse for fuse in FUSES if fuse >= amps), None)
-
-
-def fuse_ceiling(carries: Decimal, share: Decimal = Decimal(1)) -> Decimal:
-    """The largest fuse rating that protects a cable.
-
-    The usual rule is load, at most fuse, at most cable. 33 CFR 183.455 allows small boats under
-    50 V a share of 1.5 of the cable's rating.
-    """
-    return carries * share
-
-
-def fuse_is_near(millimetres: Decimal | int, limit: Decimal | int) -> bool:
-    """Whether a fuse sits near enough to the battery; exactly at the limit is near enough."""
-    return millimetres <= limit
 
 
 def smallest_cable(
@@ -227,7 +213,7 @@ def smallest_cable(
         for size in RESISTANCE:
             cable = cable_of(size, count, amps, metres, laid, fuse)
             keeps = 100 * cable.drop <= percent * volts
-            protected = fuse <= fuse_ceiling(cable.carries)
+            protected = fuse <= cable.carries
             if keeps and protected and (count == 1 or cable.own_fuse is not None):
                 return cable
     return None
@@ -252,7 +238,7 @@ def size_for_drop(
 def size_for_fuse(fuse: Decimal, ambient: int = _AROUND, grouped: int = PAIR) -> Decimal | None:
     """The smallest single cable that a fuse protects where it runs, mm²; None without one."""
     carried = ((size, ampacity(size, ambient, grouped)) for size in AMPACITY)
-    return next((size for size, amps in carried if fuse <= fuse_ceiling(amps)), None)
+    return next((size for size, amps in carried if fuse <= amps), None)
 
 
 def cable_of(

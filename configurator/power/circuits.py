@@ -23,8 +23,6 @@ from configurator.power.cables import (
     Laying,
     cable_of,
     fuse_at_least,
-    fuse_ceiling,
-    fuse_is_near,
     smallest_cable,
 )
 from configurator.power.energy import inverter_current
@@ -395,9 +393,9 @@ def _faults(
         yield "unknown-cable"
     elif cable is None and fuse is not None:
         yield "no-cable"
-    if cable is not None and fuse is not None and fuse > fuse_ceiling(cable.carries):
+    if cable is not None and fuse is not None and fuse > cable.carries:
         yield "cable-below-fuse"
     if percent is not None and percent > circuit.drop:
         yield "drop"
-    if circuit.fuse_at is not None and not fuse_is_near(circuit.fuse_at, settings.fuse_within):
+    if circuit.fuse_at is not None and circuit.fuse_at > settings.fuse_within:
         yield "fuse-too-far"

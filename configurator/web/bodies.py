@@ -17,6 +17,7 @@ MOST_BYTES = 1_000_000
 """Largest body."""
 
 _DEEPEST = 40
+_DEEP = f"the body holds values more than {_DEEPEST} deep"
 _FIGURE = re.compile(r"-?[0-9]{1,40}(\.[0-9]{1,40})?([eE][+-]?[0-9]{1,2})?")
 
 
@@ -63,21 +64,17 @@ def read_body(content: bytes) -> dict[str, Any]:
         what = error.msg.removesuffix(" at").removesuffix(" starting")
         raise NotJson(f"the body is not JSON: {what} at {where}") from None
     except RecursionError:
-        raise NotJson(_deep("the body")) from None
+        raise NotJson(_DEEP) from None
     read = _plain(data, "", 0)
     if not isinstance(read, dict):
         raise NotJson("the body is no object: send one, such as {}")
     return read
 
 
-def _deep(what: str) -> str:
-    return f"{what} holds values more than {_DEEPEST} deep"
-
-
 def _plain(value: Any, pointer: str, depth: int) -> Any:
     """The value as dicts, lists, texts and exact numbers."""
     if depth > _DEEPEST:
-        raise NotJson(_deep("the body"), pointer)
+        raise NotJson(_DEEP, pointer)
     if isinstance(value, _Pairs):
         found: dict[str, Any] = {}
         for key, held in value:

@@ -215,14 +215,13 @@ class Oracle:
 
     Args:
         data: the catalogue.
-        joint: whether units must go in together, rather than each on its own.
 
     Raises:
         TooMany: there are more layouts than anybody wants to try.
     """
 
-    def __init__(self, data: Raw, joint: bool = True) -> None:
-        self.data, self.joint = data, joint
+    def __init__(self, data: Raw) -> None:
+        self.data = data
         self.offers = offers(data)
         self.options = {(c, o): one for c, by in self.offers.items() for o, one in by.items()}
         self.bits: dict[tuple[str, str, int], int] = {}
@@ -240,10 +239,10 @@ class Oracle:
             {("rule", r["id"]) for r in data.get("rules", [])}
             | {("limit", r["id"]) for r in data.get("limits", [])}
             | {("fit", "=".join(key)) for key in self.units}
-            | ({("layout", "canopy")} if joint else set())
+            | {("layout", "canopy")}
             | {("rating", subject) for subject in RATINGS}
         )
-        found = kept("worlds", repr((data, joint)).encode(), self._listed)
+        found = kept("worlds", repr(data).encode(), self._listed)
         if found is None:
             raise TooMany
         self.worlds = found
@@ -276,14 +275,14 @@ class Oracle:
         wrong |= {("limit", r["id"]) for r in self.data.get("limits", []) if sums.exceeds(r)}
         misfits = {("fit", "=".join(key)) for key in self._misfits(counts)}
         wrong |= misfits
-        if self.joint and (misfits or not self._goes_in(counts)):
+        if misfits or not self._goes_in(counts):
             wrong.add(("layout", "canopy"))
         clashes = []
         if "mass" in self.data:
             loads = self.loads(counts)
             told = {"gvm": loads.heavy(), "overhang": loads.hangs_over(), "axles": loads.hopeless()}
             wrong |= {("rating", subject) for subject, broken in told.items() if broken}
-            unfit = self.joint and ("layout", "canopy") in wrong
+            unfit = ("layout", "canopy") in wrong
             kept = unfit or told["axles"] or any(map(loads.keeps, self.middles(counts)))
             if not kept:
                 clashes.append(frozenset([("rating", "axles"), ("layout", "canopy")]))

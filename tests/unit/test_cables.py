@@ -16,8 +16,6 @@ from configurator.power.cables import (
     cable_of,
     conductor_drop,
     fuse_at_least,
-    fuse_ceiling,
-    fuse_is_near,
     grouping_factor,
     own_fuse,
     smallest_cable,
@@ -157,39 +155,12 @@ AWG_AREA |= {"2": "33.631", "0": "53.475"}
 """mm2 by the formula of ASTM B258-02."""
 
 
-@pytest.mark.parametrize(
-    ("gauge", "lenient", "strict"),
-    [
-        ("12", "67.5", 45),
-        ("10", "90", 60),
-        ("6", "180", 120),
-        ("2", "315", 210),
-        ("00", "495", 330),
-    ],
-)
-def test_the_largest_fuse_for_a_cable(gauge: str, lenient: str, strict: int) -> None:
-    # 33 CFR 183.455(c)(1): under 50 V at most 150 % of table 5; the usual rule: at most the cable
-    carries = D(TABLE_5[gauge][4])
-    assert fuse_ceiling(carries, D("1.5")) == D(lenient)
-    assert fuse_ceiling(carries) == strict
-
-
 @pytest.mark.parametrize("gauge", sorted(AWG_AREA))
 def test_our_ampacity_is_more_cautious_than_the_coast_guards(gauge: str) -> None:
     # 33 CFR 183.425 table 5 at 90 degrees insulation and 30 degrees ambient, against the largest
     # metric size that is no larger than the gauge
     size = max(size for size in RESISTANCE if size <= D(AWG_AREA[gauge]))
     assert ampacity(size) <= TABLE_5[gauge][3]
-
-
-@pytest.mark.parametrize(
-    ("millimetres", "seven_inches", "two_hundred"),
-    [(175, True, True), (190, False, True), (200, False, True), (201, False, False)],
-)
-def test_how_near_a_fuse_must_be(millimetres: int, seven_inches: bool, two_hundred: bool) -> None:
-    # 33 CFR 183.455(b): 7 in; a summary of AS/NZS 3001.2:2022: 200 mm
-    assert fuse_is_near(millimetres, D("177.8")) == seven_inches
-    assert fuse_is_near(millimetres, 200) == two_hundred
 
 
 def test_fuses_to_be_had() -> None:

@@ -317,6 +317,18 @@ def test_what_is_wrong_with_a_circuit_is_said(
     assert any(words in sentence for sentence in sentences)
 
 
+def test_a_fuse_may_sit_just_as_far_from_the_battery_as_is_allowed() -> None:
+    # a summary of AS/NZS 3001.2:2022: 200 mm
+    assert not row(circuit(10, run=1, fuse_at=200)).faults
+    assert row(circuit(10, run=1, fuse_at=201)).faults == ("fuse-too-far",)
+
+
+def test_a_fuse_may_be_all_that_its_cable_carries_and_no_more() -> None:
+    # load, at most fuse, at most cable; 10 mm2 alone carries 81 A and 16 mm2 109 A (BS 7671 4E1A)
+    assert "cable-below-fuse" not in row(circuit(70, run=1, fuse=80, cable=10)).faults
+    assert "cable-below-fuse" in row(circuit(70, run=1, fuse=100, cable=10)).faults
+
+
 def test_a_cable_that_is_too_thin_names_the_next_that_will_do() -> None:
     here = circuit(10, run=5, cable=4)
     (finding,) = [
