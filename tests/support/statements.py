@@ -12,7 +12,7 @@ import datetime as dt
 import re
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from functools import cached_property
+from functools import cache, cached_property
 from html.parser import HTMLParser
 from typing import Any, TypeAlias
 
@@ -31,6 +31,7 @@ _LABEL = re.compile(r"(?<=\w)(?: [A-H])* -?[\d,]+\.\d\d(?= |$)")
 _BARS = re.compile(r"[█░▒│┴]+")
 RULE = re.compile(r"[─ ]*─{3}[─ ]*")
 _NUMBER = re.compile(r"-?\d+(\.\d+)?")
+_PLACE = re.compile(r"\{([^}]*)\}")
 _DAY = re.compile(r"\d{4}-\d\d-\d\d")
 
 
@@ -273,14 +274,18 @@ class Subject:
         """Its texts with a figure in them, the longest first."""
         return _longest_first(self.said)
 
+    @cached_property
+    def _folded(self) -> tuple[tuple[str, str], ...]:
+        """Its texts, each as it is and without regard to case."""
+        return tuple((one, one.casefold()) for one in self.said)
+
     def _named_in(self, cell: str) -> bool:
         """Whether the cell is its title, with something short before or after it."""
-        label = _LABEL.sub("", cell)
-        bare = plainly(label.split(" (")[0])
-        found = {one for one in self.said if one.casefold() in cell.casefold()}
+        cased, label, bare = _title(cell)
+        found = [one for one, folded in self._folded if folded in cased]
         return (
             len(found) > 1
-            or any(5 * len(one) >= 2 * len(bare) for one in found)
+            or any(5 * len(one) >= 2 * bare for one in found)
             or (len(label) > 9 and any(one.startswith(label) for one in self.said))
         )
 
@@ -298,6 +303,13 @@ class Subject:
                         return None
                     found[head, shape, sum(at[:2] == (head, shape) for at in found)] = keys
         return found
+
+
+@cache
+def _title(cell: str) -> tuple[str, str, int]:
+    """A cell without regard to case, what in it may be a title, and how long that is by itself."""
+    label = _LABEL.sub("", cell)
+    return cell.casefold(), label, len(plainly(label.split(" (")[0]))
 
 
 def _subject(thing: dict[str, Any], titles: Mapping[str, str]) -> Subject | None:
@@ -385,11 +397,18 @@ class Answer:
                 wrong.append(f"{head}: no key is in all rows: {told}")
         return wrong
 
-    def _rest(self, words: str) -> str:
-        words = without(words, self.texts)
-        for pattern in self.aside:
-            words = re.sub(pattern, "", words)
-        return words
+    @cached_property
+    def _rest(self) -> Callable[[str], str]:
+        """What remains of words without all that is known; the same cell is asked about often."""
+
+        @cache
+        def rest(words: str) -> str:
+            words = without(words, self.texts)
+            for pattern in self.aside:
+                words = re.sub(pattern, "", words)
+            return words
+
+        return rest
 
     def _keys(self, row: Statement) -> Places | None:
         """Which keys each figure of a row may be, of whatever it may be about."""
@@ -425,9 +444,15 @@ def made(template: str, told: Mapping[str, Scalar]) -> str:
         return _written(told[key], form)
 
     try:
-        return re.sub(r"\{([^}]*)\}", put, template)
-    except (KeyError, ValueError):
+        return _PLACE.sub(put, template) if _asked(template) <= told.keys() else ""
+    except ValueError:
         return ""
+
+
+@cache
+def _asked(template: str) -> frozenset[str]:
+    """The keys in its places."""
+    return frozenset(place.partition(":")[0] for place in _PLACE.findall(template))
 
 
 def _written(value: Scalar, form: str) -> str:
