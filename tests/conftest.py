@@ -59,6 +59,12 @@ def pytest_configure() -> None:
     os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 
 
+@pytest.hookimpl(optionalhook=True)
+def pytest_xdist_auto_num_workers() -> int:
+    """One more than cores: tests that wait for servers and browsers left a quarter of two idle."""
+    return (os.cpu_count() or 1) + 1
+
+
 def pytest_collection_finish() -> None:
     """Modules and tests stay: no search for garbage need look at them again."""
     gc.collect()

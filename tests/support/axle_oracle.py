@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping
 from decimal import Decimal
 from fractions import Fraction
+from functools import cached_property
 from typing import NamedTuple, TypeAlias
 
 from tests.support.building import Raw
@@ -26,6 +27,14 @@ class Mass(NamedTuple):
     bare: Fraction
     full: Fraction
     x: Fraction | None
+
+
+class State(NamedTuple):
+    """Delivered or travelling full: the mass and its moment without the units to be placed."""
+
+    total: Fraction
+    about_rear: Fraction
+    placed: list[tuple[Key, Fraction]]
 
 
 class Loads:
@@ -50,6 +59,8 @@ class Loads:
         self.wheelbase = self.vehicle["wheelbase"]
         self.settings: Raw = data.get("mass", {})
         self.masses = [m for key, o, n in picked for m in self._of(key, o, n, mass(o))]
+        self.ratings = {one: self._rating(one) for one in ("gvm", "front-axle", "rear-axle")}
+        self.states = [self._state(full, more) for full, more in self._states()]
 
     def _of(self, key: Key, one: Raw, n: int, mass: Decimal | None) -> Iterator[Mass]:
         if mass is None:
@@ -63,6 +74,7 @@ class Loads:
     def _parts(self) -> list[Raw]:
         return [o["space"]["canopy"] for _, o, _ in self.picked if "space" in o]
 
+    @cached_property
     def front(self) -> Fraction:
         """Inside front of the canopy."""
         parts = self._parts()
@@ -114,42 +126,46 @@ class Loads:
                 more.append((Fraction(people * self.settings["person"]), Fraction(row["x"])))
             yield full, more
 
-    def heavy(self) -> bool:
-        """Whether it is more than the gross vehicle mass allows, in any state."""
-        kerb = self.vehicle["kerb"]["front"] + self.vehicle["kerb"]["rear"]
-        return any(
-            kerb
-            + sum((m for m, _ in more), Fraction(0))
-            + sum((m.full if full else m.bare for m in self.masses), Fraction(0))
-            > self._rating("gvm")
-            for full, more in self._states()
-        )
-
-    def _kept(
-        self, full: bool, more: list[tuple[Fraction, Fraction]], centres: Centres
-    ) -> list[bool]:
-        """Rear rating, front rating, and that the front wheels stand on something."""
+    def _state(self, full: bool, more: list[tuple[Fraction, Fraction]]) -> State:
+        """What is the same wherever the units are."""
         kerb = self.vehicle["kerb"]
-        waiting: dict[Key, list[Fraction]] = {}
-        for key, x in centres:
-            waiting.setdefault(key, []).append(self.front() + x)
         total = Fraction(kerb["front"] + kerb["rear"])
         about_rear = Fraction(kerb["front"] * self.wheelbase)
-        for m, x in more:
-            total += m
-            about_rear += m * (self.wheelbase - x)
+        placed: list[tuple[Key, Fraction]] = []
         for one in self.masses:
             mass = one.full if full else one.bare
-            x = waiting[one.key].pop() if one.x is None else one.x
+            if one.x is None:
+                placed.append((one.key, mass))
+            else:
+                more = [*more, (mass, one.x)]
+        for mass, x in more:
             total += mass
             about_rear += mass * (self.wheelbase - x)
+        return State(total, about_rear, placed)
+
+    def heavy(self) -> bool:
+        """Whether it is more than the gross vehicle mass allows, in any state."""
+        return any(
+            state.total + sum((mass for _, mass in state.placed), Fraction(0)) > self.ratings["gvm"]
+            for state in self.states
+        )
+
+    def _kept(self, state: State, centres: Centres) -> list[bool]:
+        """Rear rating, front rating, and that the front wheels stand on something."""
+        waiting: dict[Key, list[Fraction]] = {}
+        for key, x in centres:
+            waiting.setdefault(key, []).append(self.front + x)
+        total, about_rear = state.total, state.about_rear
+        for key, mass in state.placed:
+            total += mass
+            about_rear += mass * (self.wheelbase - waiting[key].pop())
         front = about_rear / self.wheelbase
         rear = total - front
-        return [rear <= self._rating("rear-axle"), front <= self._rating("front-axle"), front > 0]
+        return [rear <= self.ratings["rear-axle"], front <= self.ratings["front-axle"], front > 0]
 
     def keeps(self, centres: Centres) -> bool:
         """Whether with the units there every axle rating is kept, in every state."""
-        return all(all(self._kept(full, more, centres)) for full, more in self._states())
+        return all(all(self._kept(state, centres)) for state in self.states)
 
     def hopeless(self) -> bool:
         """Whether some axle rating is exceeded however far forward or back each unit could be."""
@@ -165,8 +181,8 @@ class Loads:
             ends.append(tuple(centres))
         return any(
             not any(either)
-            for full, more in self._states()
-            for either in zip(*(self._kept(full, more, centres) for centres in ends), strict=True)
+            for state in self.states
+            for either in zip(*(self._kept(state, centres) for centres in ends), strict=True)
         )
 
     @property

@@ -11,8 +11,11 @@ import math
 from collections.abc import Callable, Iterator
 from decimal import Decimal
 from fractions import Fraction
+from functools import cached_property
 from itertools import product
 from typing import Any, NamedTuple
+
+from attrs import frozen
 
 from configurator import Catalogue
 from configurator.catalogue.model import Option
@@ -41,7 +44,11 @@ class Space(NamedTuple):
     holes: list[Hole]
 
 
-class Posed(NamedTuple):
+Cuboid = tuple[tuple[int, int], tuple[int, int], tuple[int, int]]
+
+
+@frozen(eq=False)
+class Posed:
     """A unit somewhere: who it is, where its front points, its corner, and what it stands on."""
 
     name: str
@@ -51,20 +58,30 @@ class Posed(NamedTuple):
     corner: tuple[int, int, int]
     on: str
 
-    @property
+    @cached_property
     def unit(self) -> Unit:
         assert self.option.unit is not None
         return self.option.unit
 
-    @property
+    @cached_property
     def size(self) -> tuple[int, int, int]:
         body = self.unit.body
         if self.front in ("left", "right"):
             return body.width, body.depth, body.height
         return body.depth, body.width, body.height
 
+    @cached_property
+    def body(self) -> Cuboid:
+        (x, y, z), (a, b, c) = self.corner, self.size
+        return (x, x + a), (y, y + b), (z, z + c)
 
-Cuboid = tuple[tuple[int, int], tuple[int, int], tuple[int, int]]
+    @cached_property
+    def clear(self) -> Cuboid:
+        """Its body and its clearances."""
+        (x0, x1), (y0, y1), (z0, z1) = self.body
+        a, b, c, d = margins(self)
+        m = self.unit.clearance
+        return (x0 - a, x1 + b), (y0 - c, y1 + d), (z0 - m.bottom, z1 + m.top)
 
 
 def space_of(catalogue: Catalogue, picked: list[tuple[str, Option, int]], space: str) -> Space:
@@ -123,15 +140,10 @@ def picks_of(build: Resolved) -> list[tuple[str, Option, int]]:
 
 
 def overlap(a: Cuboid, b: Cuboid) -> bool:
-    return all(
-        p[0] < q[1] and q[0] < p[1] and p[0] < p[1] and q[0] < q[1]
-        for p, q in zip(a, b, strict=True)
-    )
-
-
-def body(p: Posed) -> Cuboid:
-    (x, y, z), (a, b, c) = p.corner, p.size
-    return (x, x + a), (y, y + b), (z, z + c)
+    for (p0, p1), (q0, q1) in zip(a, b, strict=True):
+        if not (p0 < q1 and q0 < p1 and p0 < p1 and q0 < q1):
+            return False
+    return True
 
 
 def margins(p: Posed) -> tuple[int, int, int, int]:
@@ -146,16 +158,9 @@ def margins(p: Posed) -> tuple[int, int, int, int]:
     return c.front, c.rear, c.right, c.left
 
 
-def clear(p: Posed) -> Cuboid:
-    (x0, x1), (y0, y1), (z0, z1) = body(p)
-    a, b, c, d = margins(p)
-    m = p.unit.clearance
-    return (x0 - a, x1 + b), (y0 - c, y1 + d), (z0 - m.bottom, z1 + m.top)
-
-
 def bare(p: Posed) -> tuple[tuple[int, int], tuple[int, int]]:
     """Along its side and up: the part of its face that no frame may hide."""
-    (x0, x1), (y0, y1), (z0, z1) = body(p)
+    (x0, x1), (y0, y1), (z0, z1) = p.body
     h = p.unit.behind_frame
     if p.unit.travel:  # what slides out passes whole
         h = Edges()
@@ -179,7 +184,7 @@ def _own_door(p: Posed) -> tuple[tuple[int, int], tuple[int, int]] | None:
 
 
 def before(p: Posed, run: tuple[int, int], up: tuple[int, int], reach: int) -> Cuboid:
-    (_, x1), (y0, y1), _ = body(p)
+    (_, x1), (y0, y1), _ = p.body
     if p.side == "left":
         return run, (y0 - reach, y0), up
     if p.side == "right":
@@ -199,7 +204,7 @@ def sweeps(p: Posed) -> list[Cuboid]:
 
 def behind(p: Posed, space: Space) -> int:
     """How far its working face is behind the side that it works from."""
-    (_, x1), (y0, y1), _ = body(p)
+    (_, x1), (y0, y1), _ = p.body
     return {"left": y0, "right": space.width - y1, "rear": space.length - x1}[p.side]
 
 
@@ -317,7 +322,7 @@ def _comes_out(
 
 def alone(p: Posed, space: Space) -> str:
     """What is wrong with one unit in its place, whatever else is there; empty when nothing is."""
-    box, room = body(p), clear(p)
+    box, room = p.body, p.clear
     u = p.unit
     if p.side and p.side != p.front:
         return "faces another way than it works"
@@ -362,7 +367,7 @@ def alone(p: Posed, space: Space) -> str:
 
 
 def doors_of(p: Posed, space: Space) -> list[Hole]:
-    cell = next(c for c in space.cells if c[0] <= body(p)[1][0] and body(p)[1][1] <= c[1])
+    cell = next(c for c in space.cells if c[0] <= p.body[1][0] and p.body[1][1] <= c[1])
     faces = [face for face in (bare(p), _own_door(p)) if face]
     return [
         hole
@@ -385,16 +390,25 @@ def _carriers_of(unit: Unit) -> set[str]:
     return {str(carrier) for carrier in unit.stands_on}
 
 
-def _on_carrier(p: Posed, c: Posed) -> str:
-    bed = c.unit.carries
-    choice, _, rest = c.name.partition("=")
+def _may_stand(unit: Unit, name: str, carrier: Unit) -> bool:
+    """Whether it may stand on the carrier of that name, wherever both are."""
+    choice, _, rest = name.partition("=")
     named = f"{choice}={rest.partition('#')[0]}"
-    if bed is None or not _carriers_of(p.unit) & {choice, named}:
-        return "may not stand there"
+    return carrier.carries is not None and bool(_carriers_of(unit) & {choice, named})
+
+
+def _on_carrier(p: Posed, c: Posed) -> str:
+    return _on_bed(p, c) if _may_stand(p.unit, c.name, c.unit) else "may not stand there"
+
+
+def _on_bed(p: Posed, c: Posed) -> str:
+    """What is wrong with where it stands on a carrier that may carry it."""
+    bed = c.unit.carries
+    assert bed is not None
     at = c.unit.body.height if bed.at is None else bed.at
     if p.corner[2] != c.corner[2] + at + p.unit.clearance.bottom:
         return "stands at another height"
-    (x0, x1), (y0, y1), _ = body(c)
+    (x0, x1), (y0, y1), _ = c.body
     if c.front in ("left", "right"):
         middle, half = Fraction(x0 + x1, 2), Fraction(bed.width, 2)
         bed_x = (math.floor(middle - half), math.ceil(middle + half))
@@ -405,7 +419,7 @@ def _on_carrier(p: Posed, c: Posed) -> str:
         bed_y = (math.floor(middle - half), math.ceil(middle + half))
         bed_x = (x0, x0 + bed.depth) if c.front == "front" else (x1 - bed.depth, x1)
         sizes = (bed.depth, bed.width)
-    for (low, high), (first, last), size in zip(body(p)[:2], (bed_x, bed_y), sizes, strict=True):
+    for (low, high), (first, last), size in zip(p.body[:2], (bed_x, bed_y), sizes, strict=True):
         over = min(p.unit.overhang, (high - low) // 2)
         if low < first - over or high > last + over or high - low > size + 2 * over:
             return "stands over the bed's edge"
@@ -414,10 +428,10 @@ def _on_carrier(p: Posed, c: Posed) -> str:
 
 def _in_top_clearance(p: Posed, c: Posed) -> bool:
     """Whether what stands on c, directly or not, is at heights that c keeps clear above it."""
-    over = body(c)[2][1]
+    over = c.body[2][1]
     kept = range(over, over + c.unit.clearance.top)
     shares = not (p.unit.clearance_exclusive or c.unit.clearance_exclusive)
-    low, high = (body(p) if shares else clear(p))[2]
+    low, high = (p.body if shares else p.clear)[2]
     return any(low <= level < high for level in kept)
 
 
@@ -429,12 +443,12 @@ def mass(option: Option) -> Decimal:
 
 def clash(p: Posed, q: Posed, space: Space) -> bool:
     """Whether two units that do not stand on one another are too near."""
-    if overlap(clear(p), body(q)) or overlap(body(p), clear(q)):
+    if overlap(p.clear, q.body) or overlap(p.body, q.clear):
         return True
-    if (p.unit.clearance_exclusive or q.unit.clearance_exclusive) and overlap(clear(p), clear(q)):
+    if (p.unit.clearance_exclusive or q.unit.clearance_exclusive) and overlap(p.clear, q.clear):
         return True
-    return any(overlap(s, body(q)) for s in (*sweeps(p), *_arms(p, space))) or any(
-        overlap(s, body(p)) for s in (*sweeps(q), *_arms(q, space))
+    return any(overlap(s, q.body) for s in (*sweeps(p), *_arms(p, space))) or any(
+        overlap(s, p.body) for s in (*sweeps(q), *_arms(q, space))
     )
 
 
@@ -443,7 +457,7 @@ def sliding(p: Posed) -> bool:
 
 
 def _slid(load: Posed, c: Posed) -> Cuboid:
-    x, y, z = body(load)
+    x, y, z = load.body
     t = c.unit.travel
     if c.side == "left":
         return x, (y[0] - t, y[1]), z
@@ -480,7 +494,7 @@ def together(all_posed: list[Posed], space: Space) -> Iterator[str]:
                 hole
                 for hole in doors_of(c, space)
                 if all(
-                    within(body(p)[1] if c.side == "rear" else body(p)[0], body(p)[2], hole)
+                    within(p.body[1] if c.side == "rear" else p.body[0], p.body[2], hole)
                     and _clears_door(_slid(p, c), space, hole)
                     for p in loads
                 )
@@ -497,7 +511,7 @@ def together(all_posed: list[Posed], space: Space) -> Iterator[str]:
                     and c.name not in chains[q.name]
                     and q.name not in chains[c.name]
                 )
-                if stays and overlap(path, body(q)):
+                if stays and overlap(path, q.body):
                     yield f"{p.name} on {c.name} hits {q.name}"
     for p in all_posed:
         for name in chains[p.name]:
@@ -558,7 +572,7 @@ def _ways(catalogue: Catalogue, p: Placement, space: Space) -> Iterator[Posed]:
         posed = _posed(catalogue, p, front)
         if posed.size != (p.length, p.width, p.height) or alone(posed, space):
             continue
-        same = (clear(posed), posed.unit.carries and posed.front)
+        same = (posed.clear, posed.unit.carries and posed.front)
         if same not in seen:
             seen.add(same)
             yield posed
@@ -655,7 +669,8 @@ def _places(
     fronts: Any = [(s, s) for s in u.works_from]
     if not fronts:
         fronts = [("", f) for f in ("left", "right", "rear", "front")]
-    on = ["hung"] if u.hangs_at is not None else ["floor", *(n for n, _ in units if n != name)]
+    carriers = [n for n, c in units if n != name and c.unit and _may_stand(u, n, c.unit)]
+    on = ["hung"] if u.hangs_at is not None else ["floor", *carriers]
     for side, front in fronts:
         long, wide, high = Posed(name, option, front, side, (0, 0, 0), "floor").size
         for x, y, z in product(
@@ -682,8 +697,8 @@ def _try(done: list[Posed], left: list[list[Posed]], space: Space) -> bool:
 def _too_near(p: Posed, q: Posed, space: Space) -> bool:
     """Whether two units can be seen to be wrong together, whatever else is there."""
     if p.on == q.name:
-        return bool(_on_carrier(p, q))
+        return bool(_on_bed(p, q))
     if q.on == p.name:
-        return bool(_on_carrier(q, p))
+        return bool(_on_bed(q, p))
     grounded = p.on in ("floor", "hung") and q.on in ("floor", "hung")
     return grounded and clash(p, q, space)
