@@ -153,7 +153,7 @@ def near_miss(word: str, known: Iterable[str]) -> str:
 
 def several(count: int, title: str) -> str:
     """The title, with how many of them where it is more than one."""
-    return text("{count} x {title}", count=count, title=title) if count > 1 else title
+    return text("{count} × {title}", count=count, title=title) if count > 1 else title
 
 
 def capital(words: str) -> Text:

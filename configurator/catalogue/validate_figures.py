@@ -293,7 +293,7 @@ def _section(part: TreeValue) -> Iterator[Problem]:
     if len(known) == 3 and 2 * known[2] >= min(known[:2]):
         width, height, thickness = known
         sentence = (
-            f"a wall of {thickness} mm leaves no hollow in the {width} x {height} mm section of "
+            f"a wall of {thickness} mm leaves no hollow in the {width} × {height} mm section of "
             f"{part}"
         )
         yield part["thickness"].say(sentence, "section", "check the three sizes, in mm")

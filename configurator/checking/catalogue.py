@@ -227,7 +227,7 @@ def _unit(option: Option, unit: Unit, name: str) -> Iterator[Problem]:
     if litres > holds:
         yield _caution(
             option.at,
-            f"{name} states {plain(litres)} litres; its body of {body.width} x {body.depth} x "
+            f"{name} states {plain(litres)} litres; its body of {body.width} × {body.depth} × "
             f"{body.height} mm holds {plain(holds.normalize())}",
             "litres",
             "write the body in mm, and its litres as stated by its maker",

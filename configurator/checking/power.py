@@ -252,10 +252,10 @@ def power_findings(build: Resolved, layout: Layout | None) -> tuple[Finding, ...
 
 
 def cable_words(cable: Cable) -> Text:
-    """A cable in words, such as ``25 mm²`` or ``2 x 50 mm²``."""
+    """A cable in words, such as ``25 mm²`` or ``2 × 50 mm²``."""
     if cable.count == 1:
         return text("{size} mm²", size=cable.size)
-    return text("{count} x {size} mm²", count=cable.count, size=cable.size)
+    return text("{count} × {size} mm²", count=cable.count, size=cable.size)
 
 
 def circuit_title(row: CircuitRow) -> str:

@@ -71,8 +71,8 @@ _WIDE = dict.fromkeys(" .,:;il|!'", 0.36) | dict.fromkeys("fjrt-/()", 0.43)
 _WIDE |= dict.fromkeys("ckszv", 0.59) | dict.fromkeys("mwMW", 0.86)
 """How wide letters are, of their size; others at most 0.63."""
 
-_MEASURE = re.compile(r"(?<=\d) (?=[A-Za-z]{1,2}\b)")
-"""The space between a number and its unit."""
+_MEASURE = re.compile(r"(?<=\d) (?=[A-Za-z]{1,2}\b|×)")
+"""The space between a number and its unit, or the sign of what it is multiplied by."""
 
 
 def text_width(text: str, size: float, bold: bool = False) -> float:

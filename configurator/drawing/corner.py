@@ -14,10 +14,10 @@ from typing import TypeAlias
 
 from attrs import frozen
 
-from configurator.drawing.canvas import SIZE, Canvas, Rect, clear_part, text_width
+from configurator.drawing.canvas import SIZE, Canvas, Rect, clear_part, text_width, wrapped
 from configurator.drawing.hidden_faces import Eye, Part, Point, Scene, Seen, Spot, corners, faces_of
 from configurator.drawing.layouts import LETTERS
-from configurator.drawing.names import fitted, lines_within, shorter
+from configurator.drawing.names import lines_within, shorter
 from configurator.drawing.package import Package, Place, Solid
 from configurator.fit.layout import Layout, Placement, UnitName
 from configurator.mass.places import places_of
@@ -43,6 +43,9 @@ _PENS = {
 }
 _LINE, _ROW = 2.7, 3.3
 """From one line to the next: of a name on a face, and elsewhere; mm as the canvas counts them."""
+
+_INSET = 3
+"""Of the lines of an entry of the key below its first, mm as the canvas counts them."""
 
 _Flat: TypeAlias = tuple[float, float]
 
@@ -120,21 +123,31 @@ def _key(canvas: Canvas, told: dict[int, str], room: float, foot: float) -> floa
         alike.setdefault(title, []).append(number)
     if not alike:
         return foot
-    half = room / 2 - 5
-    shortest = max(min(text_width(words, SIZE) for words in shorter(title)) for title in alike)
-    most = half if shortest <= half else room - 5
-    entries = [
-        f"{', '.join(map(str, numbers))} {fitted(title, most, SIZE)[0]}"
+    named = [
+        [f"{', '.join(map(str, numbers))} {words}" for words in shorter(title)]
         for title, numbers in alike.items()
     ]
-    wide = max(text_width(words, SIZE) for words in entries) + 3
-    columns = max(1, int((room + 3) / wide))
-    rows = ceil(len(entries) / columns)
-    for index, words in enumerate(entries):
+    half = (room - 3) / 2
+    least = max(min(text_width(words, SIZE) for words in forms) for forms in named)
+    most = half if least <= half else room - 1
+    entries = [_key_entry(forms, most) for forms in named]
+    lines = [(words, rank) for entry in entries for rank, words in enumerate(entry)]
+    wide = max(text_width(words, SIZE) + bool(rank) * _INSET for words, rank in lines) + 3
+    columns = max(1, int((room + 3) / wide)) if len(lines) == len(entries) else 1
+    rows = ceil(len(lines) / columns)
+    for index, (words, rank) in enumerate(lines):
         column, row = divmod(index, rows)
-        level = foot + (row + 1) * _ROW - 0.9
-        canvas.text((column * wide + 1) * s, level * s, words, SIZE, "start")
+        x, level = column * wide + 1 + bool(rank) * _INSET, foot + (row + 1) * _ROW - 0.9
+        canvas.text(x * s, level * s, words, SIZE, "start")
     return foot + rows * _ROW
+
+
+def _key_entry(forms: Sequence[str], room: float) -> list[str]:
+    """The longest form with room in a line; else the shortest, whole, in as many as it takes."""
+    for words in forms:
+        if text_width(words, SIZE) <= room:
+            return [words]
+    return wrapped(forms[-1], room - _INSET, SIZE, bold=False)
 
 
 class _CornerView:

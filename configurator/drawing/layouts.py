@@ -174,7 +174,7 @@ class _Drawer:
 
         say(_scale_of(canvas), size=2.6, bold=True)
         y += 3.4
-        say(text("length x width x height"), fill="#444")
+        say(text("length × width × height"), fill="#444")
         y += 4.5
         for words, size in self._alike():
             for index, line in enumerate(wrapped(words, _KEY - 4, 2.2)):
@@ -207,7 +207,7 @@ class _Drawer:
         found: dict[tuple[str, str, str, str], list[str]] = {}
         for p in self.layout.placements:
             kind = (p.choice, p.option, self.speech.say(p.title))
-            size = f"{p.length} x {p.width} x {p.height}"
+            size = f"{p.length} × {p.width} × {p.height}"
             found.setdefault((*kind, size), []).append(str(numbers[p.name]))
         for (_, _, title, size), alike in found.items():
             yield f"{', '.join(alike)}: {title}", size

@@ -122,7 +122,7 @@ def _run(line: CircuitLine) -> str:
 
 
 def _several(count: int, words: str) -> str:
-    return joined((f"{count} \N{MULTIPLICATION SIGN}", words), " ") if count > 1 else words
+    return joined((f"{count} ×", words), " ") if count > 1 else words
 
 
 def _draw(

@@ -148,7 +148,7 @@ class _VehicleSheet:
         for thing in scene.things:
             if thing.z >= roof:
                 name = canvas.say(thing.title)
-                things.append((thing, name if thing.count == 1 else f"{thing.count} x {name}"))
+                things.append((thing, name if thing.count == 1 else f"{thing.count} × {name}"))
         return notes_above(things, numbers, s, (self.x, widest * s))
 
     # Places on the sheet

@@ -242,7 +242,7 @@ class _SheetView:
         if part is None:
             return
         for words in (
-            text("open {length} x {width} x {height}, {litres} L", litres=litres, **known),
+            text("open {length} × {width} × {height}, {litres} L", litres=litres, **known),
             text("open, {litres} L", litres=litres),
             text("left open"),
         ):
@@ -296,7 +296,7 @@ class _SheetView:
                 part,
                 number,
                 canvas.say(p.title),
-                f"{across} x {p.width if plan else p.height}",
+                f"{across} × {p.width if plan else p.height}",
             )
 
     def _shown(self, p: Placement) -> bool:

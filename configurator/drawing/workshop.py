@@ -256,7 +256,7 @@ def standing_picture(
     canvas.rect(x + front, y - tray[1] + side, space[0], space[1], "#e9eef2", thick=0.5)
     middle = x + front + space[0] / 2
     canvas.text(middle, y - tray[1] / 2, titles[1], TEXT, bold=True)
-    canvas.text(middle, y - tray[1] / 2 + 3 * drawn, f"{space[0]} x {space[1]}", SMALL)
+    canvas.text(middle, y - tray[1] / 2 + 3 * drawn, f"{space[0]} × {space[1]}", SMALL)
     canvas.arrow(x + low + 8 * drawn, y - over - 1.8 * drawn, -5, 0)
     canvas.text(x + low + 9 * drawn, y - over - drawn, text("front"), TEXT, "start")
     canvas.flush()
@@ -345,7 +345,7 @@ def _label(canvas: Canvas, one: PlacedPanel, panel: CutPanel, clear: Rect) -> No
     room = across / scale - 1.5
     say = canvas.say
     title = f"{one.panel} {say(panel.title)}"
-    size = say(text("{length} x {width}", length=one.length, width=one.width))
+    size = say(text("{length} × {width}", length=one.length, width=one.width))
     at = say(text("at {x} / {y}", x=one.x, y=one.y))
     named = lines_within(title, room, max(1.0, up / scale / _LINE - 2) * _LINE, TEXT, _LINE)
     lines: Sequence[str] = [*(named or [str(one.panel)]), size, at]

@@ -379,7 +379,7 @@ def _change_words(catalogue: Catalogue, change: ChoiceChange) -> Text:
             was, will = before.get(option.id, 0), after.get(option.id, 0)
             if was and will and was != will:
                 known = {"title": option.title, "was": was, "now": will}
-                moves.append(text("{now} x {title} instead of {was}", **known))
+                moves.append(text("{now} × {title} instead of {was}", **known))
             elif was != will:
                 moves.append(_moved(several(was or will, option.title), taken=bool(will)))
         return text("{choice}: {moves}", choice=choice.title, moves=joined(moves))

@@ -55,7 +55,7 @@ def cuts_dxf(cuts: CutList, speech: Speech = SOURCE) -> bytes:
 
 def _pieces(cuts: CutList) -> Iterator[tuple[str, Decimal, Decimal, tuple[CutOut, ...]]]:
     for panel in cuts.panels:
-        size = text("{length} x {width}", length=panel.length, width=panel.width)
+        size = text("{length} × {width}", length=panel.length, width=panel.width)
         count = text("{n} pieces", n=panel.count) if panel.count > 1 else text("1 piece")
         named = joined((joined((str(panel.number), panel.title), " "), size, count, panel.stock))
         yield named, panel.length, panel.width, panel.cut_outs

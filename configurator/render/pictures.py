@@ -88,14 +88,14 @@ def _pixel_problem(content: bytes, kind: str) -> _Said | None:
     """What is wrong with a PNG or JPEG file, and what to do about it."""
     from PIL import Image, ImageFile
 
-    size, smaller = f"it may have at most {MOST_PIXELS} x {MOST_PIXELS}", "make it smaller"
+    size, smaller = f"it may have at most {MOST_PIXELS} × {MOST_PIXELS}", "make it smaller"
     lenient, ImageFile.LOAD_TRUNCATED_IMAGES = ImageFile.LOAD_TRUNCATED_IMAGES, False
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("error", Image.DecompressionBombWarning)
             with Image.open(io.BytesIO(content), formats=(kind.upper(),)) as image:
                 if max(image.size) > MOST_PIXELS:
-                    return f"is {' x '.join(map(str, image.size))} pixels; {size}", smaller
+                    return f"is {' × '.join(map(str, image.size))} pixels; {size}", smaller
                 if image.mode not in COLOURS:
                     return f"has {image.mode} colours", "save it with RGB colours of 8 bits"
                 image.load()

@@ -213,7 +213,7 @@ def _cell(cell: Cell, kind: str, many: Iterable[Value] = ()) -> _StyledWords:
         if one and isinstance(one, str):
             words = f"{words}, {one}"
         elif isinstance(one, int | Decimal) and one > 1:
-            words = f"{plain(one)} x {words}"
+            words = f"{plain(one)} × {words}"
     if cell.more:
         words += f" ({'; '.join(cell.more)})"
     return _words("\n".join((words, *cell.below)), cell.look or ("strong" if kind else ""))

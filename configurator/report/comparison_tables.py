@@ -127,7 +127,7 @@ def money_table(comparison: Comparison) -> Table:
         for column in comparison.columns
     )
     rows.append(Row((text("Total including {tax}", tax=first.tax_name), *totals), "subtotal"))
-    return _figures_table(first.currency, comparison, rows)
+    return _figures_table(first.currency, comparison, rows, digits=2)
 
 
 def _against(amount: Money, first: Money) -> Cell:
@@ -215,8 +215,11 @@ def _place(p: Placement) -> str:
     return joined((side, behind))
 
 
-def _figures_table(head: str, comparison: Comparison, rows: Sequence[Row]) -> Table:
-    heads = (Column(name, "figure", 2, "amount") for name in _letters(comparison))
+def _figures_table(
+    head: str, comparison: Comparison, rows: Sequence[Row], digits: int | None = None
+) -> Table:
+    """A column of figures for each; their decimals are aligned where all are amounts."""
+    heads = (Column(name, "figure", digits, "amount") for name in _letters(comparison))
     return Table((Column(head, name="first"), *heads), (RowGroup(rows),))
 
 

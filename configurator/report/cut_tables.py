@@ -66,7 +66,7 @@ def panels_table(cuts: CutList) -> Table:
         ),
         (Column(text("For")), lambda one: one.part),
         (
-            Column(text("Long \N{MULTIPLICATION SIGN} wide"), "figure", name="size"),
+            Column(text("Long × wide"), "figure", name="size"),
             lambda one: Cell(sizes(one.length, one.width), look="strong"),
         ),
         (Column(text("Grain"), name="on"), lambda one: _GRAIN[one.grain]),
@@ -122,7 +122,7 @@ def lengths_table(cuts: CutList) -> Table:
 
 def _piece(length: Decimal, number: int, times: int) -> Text:
     one = text("{size} (no. {number})", size=length, number=number)
-    return one if times == 1 else joined((str(times), one), " \N{MULTIPLICATION SIGN} ")
+    return one if times == 1 else joined((str(times), one), " × ")
 
 
 def bars_table(cuts: CutList) -> Table:
@@ -166,7 +166,7 @@ def faces_table(cuts: CutList) -> Table:
 def sheet_title(sheet: CutSheet) -> Text:
     """What stands over the drawing of a sheet."""
     return text(
-        "{count} \N{MULTIPLICATION SIGN} {stock}, {size}: {waste} % waste",
+        "{count} × {stock}, {size}: {waste} % waste",
         count=sheet.count,
         stock=sheet.stock,
         size=sizes(sheet.length, sheet.width),

@@ -91,8 +91,8 @@ def _box(size: Interior) -> Text:
 
 def spaces_table(job: JobSheet) -> Table:
     """Every space, outside and inside, and what its walls take."""
-    outside = text("Outside, long \N{MULTIPLICATION SIGN} wide \N{MULTIPLICATION SIGN} high")
-    inside = text("Inside, long \N{MULTIPLICATION SIGN} wide \N{MULTIPLICATION SIGN} high")
+    outside = text("Outside, long × wide × high")
+    inside = text("Inside, long × wide × high")
     return table_of(
         job.spaces,
         (Column(text("Space")), lambda space: capital(space.title)),
@@ -120,7 +120,7 @@ def doors_table(job: JobSheet) -> Table:
             ),
         ),
         (
-            _size(text("Clear, wide \N{MULTIPLICATION SIGN} high")),
+            _size(text("Clear, wide × high")),
             lambda door: Cell(sizes(door.width, door.height), look="strong"),
         ),
         (_mm(text("Begins")), lambda door: door.start),
@@ -154,7 +154,7 @@ def units_table(job: JobSheet) -> Table:
         (_mm(text("From left"), "big"), lambda unit: unit.y),
         (_mm(text("From floor"), "big"), lambda unit: unit.z),
         (
-            _size(text("Long \N{MULTIPLICATION SIGN} wide \N{MULTIPLICATION SIGN} high")),
+            _size(text("Long × wide × high")),
             lambda unit: sizes(unit.length, unit.width, unit.height),
         ),
         (_mm(text("To rear"), "check"), lambda unit: unit.rear),
@@ -228,7 +228,7 @@ def _hole_size(hole: Hole) -> Text:
     """The size of a hole as it is written."""
     if hole.diameter is not None:
         return text("Ø {size}", size=hole.diameter)
-    return text("{width} \N{MULTIPLICATION SIGN} {height}", width=hole.width, height=hole.height)
+    return text("{width} × {height}", width=hole.width, height=hole.height)
 
 
 def _spots(spots: tuple[FixingPoint, ...]) -> Text:

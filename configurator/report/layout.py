@@ -95,7 +95,7 @@ def layout_list(layout: Layout) -> Table:
     def unit(row: _PlacedUnit) -> Cell:
         place = row.place
         where = text(
-            "{length} x {width} x {height} mm; x {x}, y {y}, z {z}",
+            "{length} × {width} × {height} mm; x {x}, y {y}, z {z}",
             length=place.length,
             width=place.width,
             height=place.height,

@@ -308,7 +308,7 @@ def _times(line: Line) -> str:
         return text("{many} at {each:finest} for {n}", many=many, each=each, n=line.per)
     if line.quantity == 1:
         return text("together")
-    return text("{many} x {each:finest}", many=many, each=each)
+    return text("{many} × {each:finest}", many=many, each=each)
 
 
 def _line_of(part: PricedPart) -> str:

@@ -53,7 +53,7 @@ class SheetHead:
 
 def sizes(*each: Decimal | int) -> Text:
     """Sizes with a sign of multiplication between them."""
-    return joined((text("{n}", n=size) for size in each), " \N{MULTIPLICATION SIGN} ")
+    return joined((text("{n}", n=size) for size in each), " × ")
 
 
 def require_number(number: str, of: str) -> None:

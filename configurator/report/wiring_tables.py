@@ -58,9 +58,7 @@ def _cable(title: str, digits: int | None = None) -> Column:
 def _times(count: int | None, of: Value) -> Value:
     if count is None or count <= 1 or of is None:
         return of
-    return joined(
-        (f"{count} \N{MULTIPLICATION SIGN}", of if isinstance(of, str) else text("{n}", n=of)), " "
-    )
+    return joined((f"{count} ×", of if isinstance(of, str) else text("{n}", n=of)), " ")
 
 
 def _known(figure: Value) -> Value:

@@ -71,7 +71,7 @@ def _changes(choice: Choice, selection: Selection, option: str, quantity: int) -
     for fewer in range(1, quantity):
         words = text(
             "one {title} instead of {quantity}",
-            "{n} x {title} instead of {quantity}",
+            "{n} × {title} instead of {quantity}",
             n=fewer,
             title=now,
             quantity=quantity,

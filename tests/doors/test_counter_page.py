@@ -506,7 +506,7 @@ def test_wishes_and_a_budget_make_a_package(browser: TestClient, shop: Shop) -> 
         assert f"Left out: {shop.catalogue.option(*left.wish.key).title}" in told
     two = {**wishes, "wish-2": "solar=panel-200", "many-2": "2"}
     page = Page(browser, browser.post("/wishes", data={**form, **two}).text)
-    assert "granted: 2 x 200 W panel, fixed" in words(page.text)
+    assert "granted: 2 × 200 W panel, fixed" in words(page.text)
     for many in ("0", "-1", "two"):
         refused = browser.post("/wishes", data={**form, **two, "many-2": many})
         assert refused.status_code == 400

@@ -464,7 +464,7 @@ def test_a_deal_counts_for_each_set_or_once_as_the_catalogue_says(
     found = price(Resolved(read(boxes(times)), selection({"parts": {"a": 3, "b": 2}})))
     (deal,) = found.deals
     assert (deal.times, found.total.amount) == (counted, D(total))
-    assert deal.name == ("2 x Box with lock" if counted == 2 else "Box with lock")
+    assert deal.name == ("2 × Box with lock" if counted == 2 else "Box with lock")
     assert (deal.listed.amount, deal.price.amount) == (D(150 * counted), D(120 * counted))
 
 

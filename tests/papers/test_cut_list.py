@@ -25,7 +25,7 @@ from tests.support.rendered import pdf_from
 
 D = Decimal
 DAY = ("--date", "2026-08-03")
-BY = "\N{MULTIPLICATION SIGN}"
+BY = "×"
 
 FOUR = {
     "format": 1,
@@ -228,7 +228,7 @@ def test_the_dxf_has_every_outline_opening_and_hole_where_the_lists_have_them(ru
     assert len(circles) > 20
     texts = [e.dxf.text for e in space.query("TEXT")]
     assert len(texts) == len(pieces)
-    assert texts[0] == "1 Floor plate, 2320 x 880, 2 pieces, 5052 plain, 3.0 mm"
+    assert texts[0] == "1 Floor plate, 2320 × 880, 2 pieces, 5052 plain, 3.0 mm"
 
 
 def test_holes_of_the_floor_are_where_the_job_sheet_has_them(run: Run) -> None:

@@ -78,7 +78,7 @@ def test_every_unit_is_in_the_key_and_the_drawing_has_its_title_first(quandong: 
     keyed = [number for match in found if match for number in match[1].split(", ")]
     assert sorted(map(int, keyed)) == list(range(1, 14))
     for p in layout.placements:
-        assert f"{p.length} x {p.width} x {p.height}" in words
+        assert f"{p.length} × {p.width} × {p.height}" in words
     assert words.count("front") == 3
 
 
@@ -241,7 +241,7 @@ def test_the_paper_of_a_layout_is_one_page(
     pages = Pages(pdf_from(layout_html(build, layout, look)))
     assert len(pages.texts) == 1
     for p in layout.placements:
-        place = f"{p.length} x {p.width} x {p.height} mm; x {p.x}, y {p.y}, z {p.z}"
+        place = f"{p.length} × {p.width} × {p.height} mm; x {p.x}, y {p.y}, z {p.z}"
         assert pages.has(place), p.name
     if sheet == "A4":
         measure(pages)

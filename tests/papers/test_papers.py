@@ -96,7 +96,7 @@ def test_every_name_and_every_price_of_the_quote_is_on_its_pages(name: str) -> N
             if len(bare) > 1 and line in bare:
                 continue
             shown = amount(line.amount) if line.amount is None or line.amount else "included"
-            title = f"{line.quantity} x {line.title}" if line.quantity > 1 else line.title
+            title = f"{line.quantity} × {line.title}" if line.quantity > 1 else line.title
             notes = (note for note in line.notes if "m²" not in note)
             assert pages.has("".join((title, *notes, shown))), line
         assert pages.has(f"{group.title}{amount(group.subtotal)}")

@@ -216,9 +216,9 @@ def test_the_demo_shop_has_a_logo_of_its_own(run: Run, tmp_path: Path) -> None:
         (
             "l.png",
             png((MOST_PIXELS + 1, 3)),
-            f"l.png is 2001 x 3 pixels; it may have at most {MOST_PIXELS} x {MOST_PIXELS}",
+            f"l.png is 2001 × 3 pixels; it may have at most {MOST_PIXELS} × {MOST_PIXELS}",
         ),
-        ("l.png", huge_png(), "l.png has too many pixels; it may have at most 2000 x 2000"),
+        ("l.png", huge_png(), "l.png has too many pixels; it may have at most 2000 × 2000"),
         (
             "l.svg",
             b"no picture",

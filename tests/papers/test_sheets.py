@@ -50,7 +50,7 @@ from tests.support.shipped import shipped_in_one
 D = Decimal
 MM = 72 / 25.4
 NAMES = ("touring", "contractor")
-BY = "\N{MULTIPLICATION SIGN}"
+BY = "×"
 
 
 def read(pdf: bytes) -> str:

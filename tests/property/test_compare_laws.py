@@ -144,7 +144,7 @@ def test_what_one_has_and_the_other_lacks_is_told_with_quantities() -> None:
     one = selection({"size": "small", "parts": {"a": 1, "b": 1}})
     other = selection({"size": "small", "parts": {"a": 3}, "lid": "lid"})
     besides = compare(resolved([one, other]), ["one", "other"]).besides[1]
-    assert besides.has == ("3 x A", "Lid")
+    assert besides.has == ("3 × A", "Lid")
     assert besides.lacks == ("A", "B")
 
 

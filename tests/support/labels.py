@@ -9,7 +9,7 @@ from typing import Any
 
 from tests.support.statements import objects
 
-_TIMES = "\N{MULTIPLICATION SIGN}"
+_TIMES = "×"
 
 SENTENCES = (
     # price and quote
@@ -31,7 +31,7 @@ SENTENCES = (
     "line {line} {words} {amount:amount}",
     "remaining, taxed at {percent} % {left:amount}",
     "together {amount:amount}",
-    "{quantity} x {each:amount} {amount:amount}",
+    "{quantity} × {each:amount} {amount:amount}",
     "Before GST {before-tax:amount}",
     "GST standard, 10 % on {before-tax:amount} {tax:amount}",
     "Total including GST {total:amount}",

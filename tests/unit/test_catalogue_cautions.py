@@ -203,7 +203,7 @@ def test_a_body_that_cannot_hold_its_litres(run: Run) -> None:
     body = {"width": 72, "depth": 42, "height": 48}
     told = said(run, fridge(mass=24, unit={"litres": 60, "body": body}), spaces=SPACES)
     assert (
-        'caution: option "chest" of choice "fridge" states 60 litres; its body of 72 x 42 x 48 mm '
+        'caution: option "chest" of choice "fridge" states 60 litres; its body of 72 × 42 × 48 mm '
         "holds 0.15 (litres)" in told
     )
 

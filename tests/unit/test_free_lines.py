@@ -333,7 +333,7 @@ def test_a_comparison_shows_free_lines_as_a_difference(dogs: str, run: Run) -> N
     said = run("compare", "touring.yaml", dogs, "--json", "--date", "2026-08-03")
     answer = json.loads(said.out)
     (row,) = [row for row in answer["choices"] if row["choice"] == "free-line"]
-    assert row["has"] == [[], ["Dog box for two", "Freight to Darwin", "2 x Esky"]]
+    assert row["has"] == [[], ["Dog box for two", "Freight to Darwin", "2 × Esky"]]
     assert row["amounts"] == ["0.00", "1349.90"]
     assert f"Dog box for two ({MARK.lower()})" in answer["besides"][1]["has"]
     text = run("compare", "touring.yaml", dogs, "--date", "2026-08-03").out

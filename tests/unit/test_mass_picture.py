@@ -644,7 +644,7 @@ def test_walls_that_leave_no_hollow_are_refused() -> None:
     data = raw_catalogue([several("load", [frame])], spaces=[{"id": "canopy", "title": "canopy"}])
     (problem,) = problems_of(data)
     assert problem.code == "section"
-    assert "a wall of 10 mm leaves no hollow in the 40 x 20 mm section" in problem.sentence
+    assert "a wall of 10 mm leaves no hollow in the 40 × 20 mm section" in problem.sentence
 
 
 def test_a_quote_is_refused_over_a_rating_and_prints_the_override(quandong: Catalogue) -> None:

@@ -97,7 +97,7 @@ def test_the_terminal_prints_the_figures_of_the_answer(name: str, run: Run) -> N
         row = f"{many}{consumer['title']}{volts} {consumer['amps']} {consumer['daily']}"
         assert row in lines
     for row in power["circuits"]:
-        size = row["cable"] if row["in-parallel"] == 1 else f"{row['in-parallel']} x {row['cable']}"
+        size = row["cable"] if row["in-parallel"] == 1 else f"{row['in-parallel']} × {row['cable']}"
         sized = f" {row['amps']} {row['run']} {row['fuse']} {size} mm²"
         drop = f"{row['drop']} of {row['limit']} {row['total-drop'] or ''}".strip()
         for figures in (sized, f" {row['carries']} {row['loaded']} {drop}"):

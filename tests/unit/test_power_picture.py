@@ -162,7 +162,7 @@ def test_inverter_current_against_the_battery() -> None:
     finding = said(here, "inverter", "battery")["inverter-current"]
     assert finding.level == "caution"
     assert "draws 185.2 A (211.7 A at low voltage); the batteries give 100 A" in finding.sentence
-    assert "2 x Battery would do" in finding.hint
+    assert "2 × Battery would do" in finding.hint
 
 
 def test_two_chargers_charge_as_two() -> None:
