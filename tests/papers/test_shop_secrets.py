@@ -457,7 +457,6 @@ MAY_KNOW = {
     "register.reading",
     "checking.catalogue",
     "suppliers.amounts",
-    "suppliers.mapping",
     "suppliers.export",
     "suppliers.update",
     "suppliers.writing",
@@ -467,7 +466,6 @@ MAY_KNOW = {
     "cli.facts",
     "cli.papers",
     "build",
-    "shop",
     "__init__",
 }
 """Of what a catalogue knows of cost and suppliers, only these modules may speak."""
