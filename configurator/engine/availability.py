@@ -234,7 +234,7 @@ def explain(search: Search, build: Resolved, wanted: Pick | None) -> ExplainAnsw
     except Unexplained:
         return ExplainAnswer(wanted, replaced, False, None, None)
     if replaced is not None and wanted is not None and conflict is None:
-        difference = Replacing(build, search.priced_by, search.lines).difference(wanted)
+        difference = Replacing(build, search.priced_by).difference(wanted)
     return ExplainAnswer(wanted, replaced, conflict is None, difference, conflict)
 
 
@@ -354,7 +354,7 @@ class _Asking:
     def prices(self) -> Replacing:
         """Differences to the total of the selection."""
         build = Resolved(self.search.catalogue, self.selection)
-        return Replacing(build, self.search.priced_by, self.search.lines)
+        return Replacing(build, self.search.priced_by)
 
     def _instead(self, choice: Choice, others: list[int]) -> Callable[[int], str]:
         """The state of an option in place of the answer to its choice, with the other picks."""

@@ -30,7 +30,6 @@ from configurator.engine.violation import ConstraintId, Held, Violation
 from configurator.engine.weighing import Journey, journey_of
 from configurator.errors import SearchLimit
 from configurator.machine.solvers import ClauseSolver
-from configurator.pricing.replacements import Lines
 from configurator.selection.picks import NamedPrice, Selection
 from configurator.selection.resolved import Resolved
 from configurator.words import Text, text
@@ -137,7 +136,6 @@ class Search:
         constraints: what holds on the journey.
         active: which of them answers respect; all, unless it is set to fewer.
         spare: bits of the variables of the units that a selection need not have.
-        lines: of a price, those that depend on no other pick.
         freed: that such a unit stays out, where proposals for the same picks found that it cannot;
             half of the proposals of a sale are spared by not trying that each time.
         repriced: prices that a selection names, and the search of the catalogue with them.
@@ -151,7 +149,6 @@ class Search:
         self.encoding = Encoding(catalogue)
         # the best three fixes take 0.75 s for 0.84
         self._prices: dict[tuple[str, str, int], Figure] = {}
-        self.lines: Lines = {}
         self.insides = Insides(self.encoding)
         self.layouts = Layouts(self.insides)
         self._plain = self._memoised(one for kind in kinds for one in kind(self))

@@ -24,7 +24,7 @@ def test_a_difference_is_the_one_total_less_the_other() -> None:
     def compare(case: Case, dice: Random) -> None:
         build = Resolved(read(case.data, cautions=True), case.selection()).on(case.day)
         before = price(build)
-        changes = Replacing(build, priced_by(build.catalogue), {})
+        changes = Replacing(build, priced_by(build.catalogue))
         single = [choice for choice in build.catalogue.by_id.values() if choice.pick != "several"]
         offered = [(choice.id, option.id) for choice in single for option in choice.options]
         for key in dice.sample(offered, min(4, len(offered))):
