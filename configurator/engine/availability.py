@@ -21,6 +21,7 @@ from configurator.engine.effort import of_states
 from configurator.engine.search import OutOfProposals, Search
 from configurator.errors import SearchLimit
 from configurator.money import Money
+from configurator.pricing.lines import option_price
 from configurator.pricing.replacements import Replacing
 from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
@@ -63,6 +64,8 @@ class OptionAnswer:
             and some complete sound selection has this one and all other picks); ``ruled-out``
             (none has it); or
             ``undecided``: not settled with so much effort, and it may be asked about again.
+        price: what one of it costs, where it is picked, open or implied; None while that is open,
+            and for other states.
         difference: where it is available instead of the present pick, what that does to the
             total, tax as in the total; else None.
         reason: why it is ruled out, or what could not be settled, in one line; else empty.
@@ -74,6 +77,7 @@ class OptionAnswer:
     option: str
     title: str
     state: str
+    price: Money | None = None
     difference: Money | None = None
     reason: str = ""
     conflict: Conflict | None = None
@@ -337,24 +341,30 @@ class _Asking:
                     reasons[offered.id] = "" if conflict is None else conflict.line
                 except SearchLimit:
                     reasons[offered.id] = text("why takes longer to find; ask for this one alone")
-            difference = None
-            if state == "instead":
+            cost, difference = None, None
+            if state in ("picked", "open", "implied"):
+                cost = option_price(self.build, choice, offered).amount
+            elif state == "instead":
                 pick = self.search.catalogue.picked(choice.id, offered.id)
                 difference = self.prices.difference(pick)
             told = reasons.get(offered.id, "")
             found.append(
                 OptionAnswer(
-                    choice.id, offered.id, offered.title, state, difference, told, conflict
+                    choice.id, offered.id, offered.title, state, cost, difference, told, conflict
                 )
             )
             yield None
         yield tuple(found)
 
     @cached_property
+    def build(self) -> Resolved:
+        """The selection, within which options are priced."""
+        return Resolved(self.search.catalogue, self.selection)
+
+    @cached_property
     def prices(self) -> Replacing:
         """Differences to the total of the selection."""
-        build = Resolved(self.search.catalogue, self.selection)
-        return Replacing(build, self.search.priced_by)
+        return Replacing(self.build, self.search.priced_by)
 
     def _instead(self, choice: Choice, others: list[int]) -> Callable[[int], str]:
         """The state of an option in place of the answer to its choice, with the other picks."""

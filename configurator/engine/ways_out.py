@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from contextlib import suppress
 from decimal import Decimal
 
@@ -98,6 +98,22 @@ class Fixes:
         return not (self.fixes or self.nothing_to_mend)
 
 
+@form(
+    hidden="choice option quantity amount at",
+    also="many name",
+    keys={"many": "quantity", "name": "pick"},
+)
+@frozen(repr=False, eq=False)
+class PricedPick(Pick):
+    """A pick with what it costs in the selection that holds it.
+
+    Attributes:
+        price: of all that were picked; None while it is open, and for what has no price of its own.
+    """
+
+    price: Money | None = None
+
+
 @form("completion", hidden="price", also="currency total")
 @frozen(repr=False)
 class Completion:
@@ -114,7 +130,7 @@ class Completion:
     prefer: str
     price: Price
     mass: Decimal | None
-    added: tuple[Pick, ...]
+    added: tuple[PricedPick, ...]
     selection: Selection
 
     @property
@@ -174,7 +190,24 @@ def completion(search: Search, build: Resolved, prefer: str) -> Completion | Non
     whole = build.having(finished)
     mass = total_mass(whole)
     weighs = None if mass is None else used(mass)
-    return Completion(prefer, price(whole), weighs, added(build, finished), finished)
+    costs = price(whole)
+    more = with_prices(costs, added(build, finished))
+    return Completion(prefer, costs, weighs, more, finished)
+
+
+def with_prices(priced: Price, picks: Iterable[Pick]) -> tuple[PricedPick, ...]:
+    """Picks with the price of their lines, or of their part of it."""
+    lines = {(line.choice, line.option): line for line in priced.lines}
+    found = []
+    for pick in picks:
+        line = lines.get(pick.key)
+        cost = None if line is None else line.amount
+        if line is not None and line.each is not None and pick.many < line.quantity:
+            cost = line.each * pick.quantity if line.per == 1 else None
+        found.append(
+            PricedPick(pick.choice, pick.option, pick.quantity, pick.amount, cost, at=pick.at)
+        )
+    return tuple(found)
 
 
 def added(build: Resolved, finished: Selection) -> tuple[Pick, ...]:

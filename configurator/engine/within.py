@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from contextlib import suppress
 
 import attrs
@@ -13,7 +13,7 @@ from configurator.engine.availability import explain, named
 from configurator.engine.cheapest import Payable
 from configurator.engine.conflicts import Conflict, find_conflict
 from configurator.engine.search import Search
-from configurator.engine.ways_out import added, complete
+from configurator.engine.ways_out import PricedPick, added, complete, with_prices
 from configurator.errors import SearchLimit
 from configurator.money import Money
 from configurator.pricing.price import Price, price
@@ -48,11 +48,7 @@ class RefusedWish:
     conflict: Conflict | None = None
 
 
-def _all_named(picks: Iterable[Pick]) -> list[str]:
-    return [str(pick) for pick in picks]
-
-
-@form("within", hidden="budget price", also="currency left", shown={"granted": _all_named})
+@form("within", hidden="budget price", also="currency left")
 @frozen(repr=False)
 class WithinAnswer:
     """The most of an ordered wish list that a budget allows.
@@ -75,9 +71,9 @@ class WithinAnswer:
     budget: Money
     to_pay: Money | None
     settled: bool
-    granted: tuple[Pick, ...]
+    granted: tuple[PricedPick, ...]
     left_out: tuple[RefusedWish, ...]
-    added: tuple[Pick, ...]
+    added: tuple[PricedPick, ...]
     price: Price | None
     selection: Selection | None
     conflict: Conflict | None = None
@@ -153,9 +149,9 @@ def within(
         budget,
         best.to_pay,
         best.settled,
-        tuple(granted),
+        with_prices(whole, granted),
         tuple(left_out),
-        more,
+        with_prices(whole, more),
         whole,
         best.selection,
     )

@@ -6,14 +6,12 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from attrs import evolve
 
-from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import Catalogue
 from configurator.engine.availability import ExplainAnswer, OptionAnswer, OptionsAnswer
 from configurator.engine.conflicts import Conflict
-from configurator.engine.ways_out import Completion, Fixes
+from configurator.engine.ways_out import Completion, Fixes, PricedPick
 from configurator.engine.within import RefusedWish, WithinAnswer
-from configurator.pricing.lines import option_price
-from configurator.pricing.price import Price, priced
+from configurator.pricing.price import priced
 from configurator.report.model import Block, Cell, Column, Paragraph, Report, Row, RowGroup, Table
 from configurator.selection.resolved import Resolved
 from configurator.words import Text, amount, joined, signed_amount, text
@@ -70,7 +68,7 @@ def _states_in_full(build: Resolved, by: Mapping[str, Sequence[OptionAnswer]]) -
                 (
                     Cell(_named(one), below=((reason,) if reason else _deals(build, one))),
                     _STATES.get(one.state, one.state),
-                    _cost(build, one),
+                    _cost(one),
                 )
             )
             for one, reason in _reasons(some)
@@ -99,7 +97,7 @@ def _open_table(build: Resolved, by: Mapping[str, Sequence[OptionAnswer]]) -> Ta
     for choice, some in sorted(by.items(), key=lambda one: kinds.index(by_id[one[0]].pick)):
         begun = any(one.state == "picked" for one in some)
         shown = [one for one in some if not begun or one.state != "ruled-out"]
-        rows = [Row((_with_reason(*told), _cost(build, told[0]))) for told in _reasons(shown)]
+        rows = [Row((_with_reason(*told), _cost(told[0]))) for told in _reasons(shown)]
         if len(shown) < len(some):
             rows.append(Row((text("{n} more not available", n=len(some) - len(shown)), "")))
         bodies.append(RowGroup(rows, f"{by_id[choice].title} ({choice})"))
@@ -131,7 +129,7 @@ def _decided_table(build: Resolved, by: Mapping[str, Sequence[OptionAnswer]]) ->
             Row(
                 (
                     Cell(text("or {option}", option=_named(one)), below=_deals(build, one)),
-                    _cost(build, one),
+                    _cost(one),
                 )
             )
             if one.state == "instead"
@@ -151,15 +149,11 @@ def _named(one: OptionAnswer) -> str:
     return f"{one.title} ({one.option})"
 
 
-def _cost(build: Resolved, one: OptionAnswer) -> str:
+def _cost(one: OptionAnswer) -> str:
     """What one of it costs, or what it does to the total in place of a pick; empty for neither."""
     if one.difference is not None:
         return signed_amount(one.difference)
-    if one.state not in ("open", "implied", "picked"):
-        return ""
-    choice = build.offering.by_id[one.choice]
-    line = option_price(build, choice, choice.by_id[one.option])
-    return "" if line.amount is None else amount(line.amount)
+    return "" if one.price is None else amount(one.price)
 
 
 def _deals(build: Resolved, one: OptionAnswer) -> tuple[Text, ...]:
@@ -281,26 +275,21 @@ def completion_report(catalogue: Catalogue, found: Completion) -> Report:
         told = text("The whole package: {total} including {tax}.", **known)
     if not found.added:
         return ((Paragraph(text("Nothing has to be added.")), Paragraph(told)),)
-    return ((_added(catalogue, found.price, found.added), Paragraph(told)),)
+    return ((_added(catalogue, found), Paragraph(told)),)
 
 
-def _added(catalogue: Catalogue, priced: Price, added: Sequence[Pick]) -> Table:
+def _added(catalogue: Catalogue, found: Completion) -> Table:
     """What was added, by choice, with its price."""
-    columns = (Column(text("Added")), Column(), Column(priced.currency, "figure"))
-    return Table(columns, (RowGroup(_lines(catalogue, priced, added)),))
+    columns = (Column(text("Added")), Column(), Column(found.currency, "figure"))
+    return Table(columns, (RowGroup(_lines(catalogue, found.added)),))
 
 
-def _lines(catalogue: Catalogue, priced: Price, picks: Sequence[Pick]) -> list[Row]:
-    """Each pick under its choice, with the price of its line, or of its part of it."""
-    lines = {(line.choice, line.option): line for line in priced.lines}
-    rows = []
+def _lines(catalogue: Catalogue, picks: Sequence[PricedPick]) -> Iterator[Row]:
+    """Each pick under its choice, with its price."""
     for pick in picks:
-        choice, line = catalogue.by_id[pick.choice], lines.get(pick.key)
-        cost = "" if line is None or line.amount is None else amount(line.amount)
-        if line is not None and line.each is not None and pick.many < line.quantity:
-            cost = amount(line.each * pick.quantity) if line.per == 1 else ""
-        rows.append(Row((choice.title, choice.by_id[pick.option].times(pick.many), cost)))
-    return rows
+        choice = catalogue.by_id[pick.choice]
+        cost = "" if pick.price is None else amount(pick.price)
+        yield Row((choice.title, choice.by_id[pick.option].times(pick.many), cost))
 
 
 def within_report(catalogue: Catalogue, found: WithinAnswer) -> Report:
@@ -328,11 +317,7 @@ def within_report(catalogue: Catalogue, found: WithinAnswer) -> Report:
             blocks.append(Paragraph(text("hint: {hint}", hint=hint), depth=1))
     if found.price is not None:
         groups = ((text("Granted"), found.granted), (text("Added"), found.added))
-        bodies = [
-            RowGroup(_lines(catalogue, found.price, picks), title)
-            for title, picks in groups
-            if picks
-        ]
+        bodies = [RowGroup(_lines(catalogue, picks), title) for title, picks in groups if picks]
         columns = (Column(), Column(), Column(found.currency, "figure"))
         blocks += [Table(columns, tuple(bodies))] if bodies else []
     return (tuple(blocks),)

@@ -215,7 +215,7 @@ def test_what_is_granted_and_what_it_costs_is_what_pricing_every_package_says() 
                 wanted = with_wish(wanted, wish)
             else:
                 require_refused(there, wanted, wish, budget, left[str(wish)], seen)
-        assert found.granted == tuple(granted), told
+        assert [*map(str, found.granted)] == [*map(str, granted)], told
         assert cents(found.to_pay) == there.least(wanted), told
         seen["granted"] += len(granted)
     assert seen["not settled"] <= SEEDS // 10, seen
@@ -297,7 +297,7 @@ def two_rates() -> Catalogue:
 def test_the_dearer_by_list_price_is_granted_where_less_tax_makes_it_the_cheaper() -> None:
     wish = Pick("box", "lo")
     found = within(Search(two_rates()), selection({}), Money(Decimal(110), "AUD"), [wish])
-    assert (found.granted, found.to_pay) == ((wish,), Money(Decimal(105), "AUD"))
+    assert ([*map(str, found.granted)], found.to_pay) == ([str(wish)], Money(Decimal(105), "AUD"))
 
 
 @pytest.mark.parametrize("adjustment", [percent(-50), amount(-50)], ids=["percent", "amount"])

@@ -37,6 +37,7 @@ from tests.support.statements import Answer, Statement, figures, of_page, of_ter
 DAY = ("--date", "2026-08-03")
 NAMES = ("touring", "contractor")
 AMOUNT = re.compile(r"(?<![\d.,])-?\d{1,3}(?:,\d{3})*\.\d\d(?![\d.])")
+PRICED = re.compile(r"(?<= )[+-]?\d{1,3}(?:,\d{3})*\.\d\d$")
 NUMBER = re.compile(r"(?<![\w.,-])-?\d[\d,]*(?:\.\d+)?(?![\w.,]*\d)")
 
 
@@ -97,6 +98,28 @@ def test_every_amount_of_a_price_is_one_of_the_answer(name: str, run: Run) -> No
     assert len(paper) > 20
     besides = set(every_number(quote["suggestions"]))
     assert paper <= known | besides, paper - known - besides
+
+
+@pytest.mark.parametrize(
+    "asked",
+    [
+        "options touring.yaml --choice tray-style --choice finish --choice solar --all",
+        "options contractor.yaml --choice upright-fridge --choice solar",
+        "complete --pick vehicle=mid-dual",
+        "complete --pick vehicle=mid-dual --prefer mass",
+        "within --pick vehicle=mid-dual --budget 30000 --wish solar=panel-200:2",
+    ],
+)
+def test_every_price_of_an_option_is_its_own_in_the_answer(asked: str, run: Run) -> None:
+    """The amounts of the terminal's rows, in their order, are those of the answer's options."""
+    answer = json.loads(run(*asked.split(), "--json").out)
+    rows = [one for key in ("options", "granted", "added") for one in answer.get(key, ())]
+    stated = [one.get("difference") or one["price"] for one in rows]
+    lines = [line for line in run(*asked.split()).out.splitlines() if not line.startswith("AUD")]
+    told = [found[-1] for line in lines if (found := PRICED.findall(line.rstrip()))]
+    known = [Decimal(amount) for amount in stated if amount is not None]
+    assert len(known) > 2
+    assert [Decimal(amount.replace(",", "")) for amount in told] == known
 
 
 def notes(answer: Any) -> Iterator[str]:
