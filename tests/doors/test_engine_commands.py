@@ -494,8 +494,9 @@ def test_a_long_refusal_has_a_premise_on_each_line_and_advises_nothing_that_was_
 
 
 def test_a_reason_is_given_once_in_a_choice(crowded: str) -> None:
-    _, words = run("options", crowded, "--choice", "canopy-length")
-    reasons = [one["reason"] for one in answer("options", crowded)[1]["options"] if one["reason"]]
+    asked = ("options", crowded, "--choice", "canopy-length")
+    _, words = run(*asked)
+    reasons = [one["reason"] for one in answer(*asked)[1]["options"] if one["reason"]]
     flat = " ".join(words.split())
     longest = "Behind a mid-size dual cab there is room for a tray of 1650 or 1800 mm"
     assert sum(longest in reason for reason in reasons) > 1

@@ -14,6 +14,8 @@ from collections import Counter
 from collections.abc import Iterator
 from decimal import Decimal
 from fractions import Fraction
+from functools import cache
+from itertools import product
 from random import Random
 
 import pytest
@@ -51,7 +53,7 @@ from tests.support.price_oracle import Case, Key
 from tests.support.random_catalogues import Counts, every_package, kind_of, offers
 from tests.support.rules_oracle import broken
 
-SEEDS = int(os.environ.get("WITHIN_SEEDS", "60"))
+SEEDS = int(os.environ.get("WITHIN_SEEDS", "30"))
 DAY = dt.date(2026, 3, 1)
 NAMED = NamedPrice(Pick("rack", "bar"), Decimal(180), "the shop")
 
@@ -149,6 +151,7 @@ def packages(
             yield held, case.expected().to_pay
 
 
+@cache
 def listing(seed: int) -> Listing:
     dice = Random(seed)
     data = shop_of(dice)
@@ -156,6 +159,29 @@ def listing(seed: int) -> Listing:
     taken = (Decimal("15.50"),) if dice.random() < 0.2 else ()
     base = Case(data, {("vehicle", "ute"): 1}, changes, [], DAY, {}, taken).selection()
     return Listing(data, base, changes, list(packages(data, changes, taken)))
+
+
+def kinds(there: Listing) -> Iterator[object]:
+    """What its prices are made of, besides list prices."""
+    data = there.data
+    yield data["tax"]["prices"], data["tax"]["basis"]
+    yield "rounding", data.get("rounding", {}).get("mode")
+    yield "payable rounding", "payable-rounding" in data
+    yield "deals", bool(data["package-deals"])
+    yield "trade-in", bool(there.base.trade_ins)
+    yield from map(str, there.changes)
+
+
+KINDS = {
+    *product(["include", "exclude"], ["document", "category", "line"]),
+    *product(["rounding"], [None, "nearest", "up", "down"]),
+    *product(["payable rounding", "deals", "trade-in"], [True, False]),
+    *map(str, WAYS),
+}
+
+
+def test_every_kind_of_price_is_among_the_listed() -> None:
+    assert {kind for seed in range(SEEDS) for kind in kinds(listing(seed))} == KINDS
 
 
 def with_wish(wanted: dict[Key, int], wish: Pick) -> dict[Key, int]:
@@ -262,7 +288,7 @@ def require_refused(
 
 def test_the_cheapest_completion_is_the_least_to_pay_of_every_package() -> None:
     no_sum = not_settled = 0
-    for seed in range(SEEDS):
+    for seed in range(2 * SEEDS):  # the least list prices are seldom not the cheapest
         there = listing(seed)
         shop = read(there.data, cautions=True)
         try:
@@ -277,7 +303,7 @@ def test_the_cheapest_completion_is_the_least_to_pay_of_every_package() -> None:
         assert cents(price(Resolved(shop, found)).to_pay) == least, seed
         cheap = [listed(there.data, held) for held, paid in there.packages if paid == least]
         no_sum += min(cheap) > min(listed(there.data, held) for held, _ in there.packages)
-    assert not_settled <= SEEDS // 10
+    assert not_settled <= 2 * SEEDS // 10
     assert no_sum > 0, "in none is the cheapest another than the one with the least list prices"
 
 
