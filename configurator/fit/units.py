@@ -165,7 +165,6 @@ class Base:
     known: bool = True
 
 
-@once
 def bases_of(build: Resolved, unit: Unit) -> list[Base]:
     """What the unit can stand on, each carrier used no more often than it is picked.
 

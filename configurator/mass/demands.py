@@ -126,7 +126,6 @@ def let_pass(catalogue: Catalogue, overrides: Iterable[Override]) -> frozenset[s
     return subjects | whole if subjects & whole else subjects
 
 
-@once
 def highest_rating(build: Resolved, bar: RatedLoad) -> Fraction:
     """The highest rating that a choice of one which is still open could bring."""
     still_open = (build.catalogue.by_id[choice] for choice in undecided(build))

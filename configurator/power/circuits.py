@@ -148,7 +148,6 @@ class CircuitRow:
         return None if self.better is None else self.better.size
 
 
-@once
 def circuits(build: Resolved, layout: Layout | None) -> tuple[CircuitRow, ...]:
     """Every circuit of the picks, in the catalogue's order."""
     settings = build.catalogue.power
