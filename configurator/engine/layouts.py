@@ -20,7 +20,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from decimal import Decimal
 from fractions import Fraction
 from itertools import product
@@ -31,7 +31,7 @@ from attrs import evolve
 from configurator.catalogue.model import Catalogue, Option
 from configurator.catalogue.parts import Part
 from configurator.catalogue.units import SpacePart
-from configurator.engine.effort import BEFORE_PROOF, LONG, PROOF, QUICK, Effort
+from configurator.engine.effort import BEFORE_PROOF, CORE, LONG, PROOF, QUICK, Effort
 from configurator.engine.encoding import State
 from configurator.engine.figures import (
     Determiners,
@@ -48,7 +48,7 @@ from configurator.errors import SearchLimit
 from configurator.fit.carriers import any_of, only
 from configurator.fit.conflict import least_unfit
 from configurator.fit.rooms import Room, rooms_of
-from configurator.fit.search import arrange, handed_over, searched
+from configurator.fit.search import GUESSES, arrange, handed_over, searched
 from configurator.layout.answers import mending
 from configurator.layout.loads import middles
 from configurator.selection.resolved import Resolved
@@ -116,7 +116,12 @@ class Layouts:
         if key is None:
             return
         if key not in self._known:
-            self._known[key] = self._arranged(space, held)
+            crowd = self._refused_by_few(key, held)
+            if crowd is None:
+                self._known[key] = self._arranged(space, held)
+            else:
+                self._known[key] = None
+                self._reasons[key] = Violation(fact, crowd.clause())
         if self._known[key] is None:
             reason = self._reasons.get(key)
             if reason is None:
@@ -124,6 +129,14 @@ class Layouts:
                 if self.patient:
                     self._reasons[key] = reason
             yield reason
+
+    def _refused_by_few(self, key: _Key, held: Held) -> _Crowd | None:
+        """A hard room of which OR-Tools proves at once that nothing gets some of its units in."""
+        room = self.room(key[0], held) if self.effort.few and self.patient else None
+        if room is None or not isinstance(searched(room, GUESSES), Text):
+            return None
+        crowd = _Crowd(self, held, room, key[1], self.asked)
+        return crowd if crowd.refused_by_few() else None
 
     def _crowd(self, key: _Key, held: Held) -> _Crowd:
         """The units that do not go in, and how far that holds."""
@@ -134,7 +147,9 @@ class Layouts:
         room = self.room(key[0], held)
         assert room is not None
         try:
-            return _Crowd(self, held, room, key[1], self.asked)
+            crowd = _Crowd(self, held, room, key[1], self.asked)
+            crowd.lift()
+            return crowd
         except SearchLimit:
             self.effort.crowds -= 2
             raise
@@ -231,24 +246,29 @@ class _Crowd:
     ) -> None:
         self.layouts, self.encoding = layouts, layouts.encoding
         self.catalogue, self.space = layouts.catalogue, room.space
+        self.held, self.room = held, room
         self.asked, self.grown = asked, inside
         self.decided = {
             choice for choice, _ in asked if self.catalogue.by_id[choice].pick != "several"
         }
         self.earnest = layouts.patient or layouts.effort.tries > 0
-        present = dict(layouts.units_in(self.space, held))
-        self.rest = {key: count for key, count in held.items() if key not in present}
-        self.may: dict[Unit, int] = {key: n for key, n in present.items() if self._carries(key)}
+        self.present = dict(layouts.units_in(self.space, held))
+        self.rest = {key: count for key, count in held.items() if key not in self.present}
+        self.may = {key: n for key, n in self.present.items() if self._carries(key)}
         self.mending: list[int] = []
         self.fixed = {choice_id for choice_id, _ in layouts.others[self.space]}
         for side in layouts.insides.sides(self.space).values():
             self.fixed |= {choice_id for choice_id, _ in side.on}
-        if self._refused_whatever_carries(held, present):
+
+    def lift(self) -> None:
+        """Find units that do not go in together, and how far that holds."""
+        layouts, held, room = self.layouts, self.held, self.room
+        if self._refused_whatever_carries(held, self.present):
             return
         kept: Sequence[int] = range(len(room.items))
         if self.earnest:
             few = _GUESSES if layouts.patient else _FEW_GUESSES
-            kept, _ = least_unfit(room, asked=asked.keys(), guesses=few)
+            kept, _ = least_unfit(room, asked=self.asked.keys(), guesses=few)
             layouts.effort.tries -= not layouts.patient
         self.units = Counter((room.items[i].choice, room.items[i].option) for i in kept)
         self.places: list[list[Unit]] = [[key] for key in self.units]
@@ -287,6 +307,23 @@ class _Crowd:
         self.may, self.mending = before, []
         effort.hopeless = True
         return False
+
+    def refused_by_few(self) -> bool:
+        """Whether OR-Tools proves of some of the units that nothing gets them in."""
+        from configurator.fit.model import unfit_whatever_carries
+
+        self.units, before = Counter(self.present), self.may
+        self.may = {**self.may, **self._helping(self.held)}
+        room = self._room(self.units, self.may, self.grown)
+        core: Sequence[int] | None = None
+        with suppress(SearchLimit):
+            core = None if room is None else unfit_whatever_carries(room, CORE)
+        if room is None or core is None:
+            self.may, self.mending = before, []
+            return False
+        self.units = Counter((room.items[i].choice, room.items[i].option) for i in core)
+        self.places = [[key] for key in self.units]
+        return True
 
     def _alternatives(self, first: Unit) -> list[Unit]:
         """The unit, and the other options of its choice that would be in the same space."""

@@ -13,6 +13,7 @@ from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import Catalogue, Choice
 from configurator.engine.cheapest import Payable
 from configurator.engine.decision import decide
+from configurator.engine.effort import Effort
 from configurator.engine.optimum import QUESTION, Optimum
 from configurator.engine.search import Search
 from configurator.engine.violation import Held
@@ -259,7 +260,8 @@ def fixes(
     later = ""
     while not whole and len(found) < count:
         try:
-            fix = _next_fix(search, selection, wanted, decided, changed, found, keep)
+            with search.layouts.trying(Effort(few=True)):
+                fix = _next_fix(search, selection, wanted, decided, changed, found, keep)
         except SearchLimit as limit:
             if not found:
                 raise

@@ -8,13 +8,16 @@ answer the same on every machine; an answer that does not come within the budget
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from itertools import combinations, product
 from typing import TYPE_CHECKING, Any, TypeAlias
+
+from attrs import evolve
 
 from configurator.fit.carriers import reached
 from configurator.fit.rooms import FREE, Room, Spot, Support, UnitToPlace, crossings
 from configurator.fit.shapes import Block, Range, Shape, along, kept_out, pairs, passing
-from configurator.machine.solvers import solve, unsettled
+from configurator.machine.solvers import not_together, solve, unsettled
 from configurator.words import text
 
 if TYPE_CHECKING:
@@ -45,15 +48,40 @@ def arrange_hard(room: Room, work: float = WORK) -> tuple[Spot, ...] | None:
         return None if found is None else model.spots(found.solver)
 
 
+def unfit_whatever_carries(room: Room, work: float) -> tuple[int, ...] | None:
+    """Items that cannot go in together, whatever else of the room comes in to carry them.
+
+    They are the ones that a refutation rests on: not the fewest there may be, but it takes no
+    longer than to refuse the room. None where all that have to go in can.
+
+    Raises:
+        SearchLimit: no answer within the work allowed.
+    """
+    question = text("whether {n} units go in together", n=len(room.items))
+    with unsettled(question):
+        must = room.must_at
+        every = tuple(evolve(item, optional=True) for item in room.items)
+        model = RoomModel(evolve(room, items=every), assumed=must)
+        core = not_together(model.model, list(model.there.values()), question, work, SEED)
+    if core is None:
+        return None
+    # of one kind a later one goes in only where the earlier ones do
+    last = dict(sorted((room.items[must[at]].kind, must[at]) for at in core))
+    return tuple(at for at in must if at <= last.get(room.items[at].kind, -1))
+
+
 class RoomModel:
     """The model and its variables.
 
     Args:
         room: what has to be arranged.
         beside: a model to add to, for rooms that are asked about together.
+        assumed: optional items of which it may be assumed that they go in.
     """
 
-    def __init__(self, room: Room, beside: cp_model.CpModel | None = None) -> None:
+    def __init__(
+        self, room: Room, beside: cp_model.CpModel | None = None, assumed: Collection[int] = ()
+    ) -> None:
         from configurator.machine.cp_sat import cp_model
 
         self.room = room
@@ -80,6 +108,7 @@ class RoomModel:
             for (mine, shape), (its, under) in product(self.ways[u], self.ways[c]):
                 self._carried(u, c, shape, under, [above, its, mine])
         self._loads()
+        self.there = {at: self._goes_in(at) for at in assumed}
         self._in_order()
 
     def _item(self, index: int, item: UnitToPlace) -> None:
@@ -257,19 +286,24 @@ class RoomModel:
             area = sum(s.size[one] * s.size[other] * literal for _, literal, s in there)
             model.add(area <= ends[one] * ends[other])
 
+    def _goes_in(self, index: int) -> Any:
+        """A literal that makes the item go in."""
+        return self._if(sum(way for way, _ in self.ways[index]) == 1)
+
     def _in_order(self) -> None:
         """Units of one kind may change places: they go rearward in their order.
 
         Those that need not go in come in one by one.
         """
-        last: dict[tuple[str, bool], int] = {}
+        last: dict[tuple[str, bool, bool], int] = {}
         for index, item in enumerate(self.room.items):
-            before = last.get((item.kind, item.optional))
+            key = item.kind, item.optional, index in self.there
+            before = last.get(key)
             if before is not None:
                 self.model.add(self.corner[before][0] <= self.corner[index][0])
                 there, here = (sum(way for way, _ in self.ways[i]) for i in (before, index))
                 self.model.add(here <= there)
-            last[item.kind, item.optional] = index
+            last[key] = index
 
     def twice_middle(self, index: int) -> Any:
         """Twice the middle of the item's body behind the inside front, mm: a whole number."""

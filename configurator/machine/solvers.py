@@ -7,7 +7,7 @@ in seconds; one worker and a fixed seed give the same answer on every machine.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from typing import TYPE_CHECKING
 
@@ -60,6 +60,24 @@ def unsettled(question: str) -> Iterator[None]:
         ) from error
 
 
+def _solver(work: float, seed: int, light: bool) -> cp_model.CpSolver:
+    from configurator.machine.cp_sat import cp_model
+
+    solver = cp_model.CpSolver()
+    solver.parameters.num_workers = 1
+    solver.parameters.random_seed = seed
+    solver.parameters.max_deterministic_time = work
+    # OR-Tools 9.15 fails on some packing models when it looks for symmetries
+    solver.parameters.symmetry_level = 0
+    if light:
+        solver.parameters.max_presolve_iterations = 1
+        solver.parameters.cp_model_probing_level = 0
+        solver.parameters.inprocessing_probing_dtime = 0
+        solver.parameters.merge_at_most_one_work_limit = 0
+        solver.parameters.linearization_level = 0
+    return solver
+
+
 def solve(
     model: cp_model.CpModel,
     question: str,
@@ -85,20 +103,9 @@ def solve(
     """
     from configurator.machine.cp_sat import cp_model
 
-    solver = cp_model.CpSolver()
-    solver.parameters.num_workers = 1
-    solver.parameters.random_seed = seed
-    solver.parameters.max_deterministic_time = work
-    # OR-Tools 9.15 fails on some packing models when it looks for symmetries
-    solver.parameters.symmetry_level = 0
+    solver = _solver(work, seed, light)
     if sums:
         solver.parameters.linearization_level = 2
-    if light:
-        solver.parameters.max_presolve_iterations = 1
-        solver.parameters.cp_model_probing_level = 0
-        solver.parameters.inprocessing_probing_dtime = 0
-        solver.parameters.merge_at_most_one_work_limit = 0
-        solver.parameters.linearization_level = 0
     with unsettled(question):
         status = solver.solve(model)
     if status == cp_model.INFEASIBLE:
@@ -108,6 +115,42 @@ def solve(
             text("{question} was not settled within the work allowed", question=question)
         )
     return Solved(solver, status == cp_model.OPTIMAL)
+
+
+def not_together(
+    model: cp_model.CpModel,
+    assumed: Sequence[cp_model.IntVar],
+    question: str,
+    work: float,
+    seed: int = 1,
+) -> tuple[int, ...] | None:
+    """Places of assumed literals that cannot all be true; None where all of them can.
+
+    Args:
+        model: what has to hold.
+        assumed: literals to be true.
+        question: what is asked, as the start of a sentence: "whether they fit".
+        work: deterministic work allowed.
+        seed: of the solver's random choices.
+
+    Raises:
+        SearchLimit: no answer within the work allowed, or the library failed.
+    """
+    from configurator.machine.cp_sat import cp_model
+
+    solver = _solver(work, seed, light=True)
+    with unsettled(question):
+        model.clear_assumptions()
+        model.add_assumptions(assumed)
+        status = solver.solve(model)
+        if status == cp_model.INFEASIBLE:
+            core = {*solver.sufficient_assumptions_for_infeasibility()}
+            return tuple(at for at, literal in enumerate(assumed) if literal.index in core)
+    if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+        raise SearchLimit(
+            text("{question} was not settled within the work allowed", question=question)
+        )
+    return None
 
 
 _CLAUSES = text("what the rules allow")

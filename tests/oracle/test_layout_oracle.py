@@ -12,7 +12,7 @@ from attrs import evolve
 from configurator import Catalogue, Layout, Selection
 from configurator.fit.carriers import only
 from configurator.fit.conflict import least_unfit
-from configurator.fit.model import arrange_hard
+from configurator.fit.model import WORK, arrange_hard, unfit_whatever_carries
 from configurator.fit.rooms import FREE, Room, rooms_of
 from configurator.fit.search import arrange
 from configurator.layout.answers import lay_out
@@ -83,7 +83,7 @@ def test_what_crosses_one_plane_changes_no_answer_of_the_second_opinion() -> Non
 
 def test_units_go_in_beside_optional_carriers_where_they_do_beside_some_of_them() -> None:
     """Every choice of the others is tried, each as a room of units that all have to go in."""
-    outcomes = []
+    outcomes, spared = [], 0
     for seed in range(5000, 5060):
         catalogue, selection = case(seed)
         for room in rooms_of(Resolved(catalogue, selection))[0]:
@@ -98,11 +98,17 @@ def test_units_go_in_beside_optional_carriers_where_they_do_beside_some_of_them(
                 part = only(room, kept)
                 assert (arrange(part) is not None) == plain, f"seed {seed}: {kept}"
                 assert (arrange_hard(part) is not None) == plain, f"seed {seed}: {kept}"
+                few = unfit_whatever_carries(part, WORK)
+                assert (few is None) == plain, f"seed {seed}: {kept}"
+                if few is not None:
+                    assert arrange(only(part, few)) is None, f"seed {seed}: {kept}"
+                    spared += len(few) < len(kept)
                 on = {s.on for index in kept for s in room.items[index].supports}
                 outcomes.append((plain, on - kept > {FREE}))
     assert all(
         outcomes.count((fits, more)) > 10 for fits in (False, True) for more in (False, True)
     ), outcomes
+    assert spared > 10
 
 
 def _alone(room: Room, kept: set[int]) -> Room:
