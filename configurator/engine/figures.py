@@ -15,7 +15,7 @@ from itertools import product
 from math import prod
 from typing import TypeVar
 
-from attrs import frozen
+from attrs import evolve, frozen
 
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import ADD_ON, Catalogue, Choice, Option
@@ -383,6 +383,20 @@ class Insides:
         if length is None or width is None or height is None:
             return None
         return Interior(length, width, height)
+
+
+def only_divides(catalogue: Catalogue, option: Option) -> bool:
+    """Whether all that the option does to any fit is to divide closed spaces."""
+    return (
+        option.unit is None
+        and not option.openings
+        and all(
+            space in catalogue.closed_spaces
+            and part.divider
+            and evolve(part, divider=Decimal(0), divider_at=None) == SpacePart()
+            for space, part in option.space
+        )
+    )
 
 
 def opens(space: str, option: Option) -> bool:

@@ -20,17 +20,15 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
-from contextlib import contextmanager, suppress
-from decimal import Decimal
+from contextlib import contextmanager
 from fractions import Fraction
 from itertools import product
 from typing import TypeAlias
 
 from attrs import evolve
 
-from configurator.catalogue.model import Catalogue, Option
+from configurator.catalogue.model import Catalogue
 from configurator.catalogue.parts import Part
-from configurator.catalogue.units import SpacePart
 from configurator.engine.effort import BEFORE_PROOF, CORE, LONG, PROOF, QUICK, Effort
 from configurator.engine.encoding import State
 from configurator.engine.figures import (
@@ -40,12 +38,13 @@ from configurator.engine.figures import (
     Unit,
     determiners_of,
     listed,
+    only_divides,
     opens,
     states_in,
 )
 from configurator.engine.violation import ConstraintId, Held, Violation
 from configurator.errors import SearchLimit
-from configurator.fit.carriers import any_of, only
+from configurator.fit.carriers import any_of, first_of, only
 from configurator.fit.conflict import least_unfit
 from configurator.fit.rooms import Room, rooms_of
 from configurator.fit.search import GUESSES, arrange, handed_over, searched
@@ -117,10 +116,8 @@ class Layouts:
             return
         if key not in self._known:
             crowd = self._refused_by_few(key, held)
-            if crowd is None:
-                self._known[key] = self._arranged(space, held)
-            else:
-                self._known[key] = None
+            self._known[key] = self._arranged(space, held) if crowd is None else None
+            if crowd is not None:
                 self._reasons[key] = Violation(fact, crowd.clause())
         if self._known[key] is None:
             reason = self._reasons.get(key)
@@ -147,9 +144,7 @@ class Layouts:
         room = self.room(key[0], held)
         assert room is not None
         try:
-            crowd = _Crowd(self, held, room, key[1], self.asked)
-            crowd.lift()
-            return crowd
+            return _Crowd(self, held, room, key[1], self.asked).lifted()
         except SearchLimit:
             self.effort.crowds -= 2
             raise
@@ -204,24 +199,11 @@ class Layouts:
             for choice_id, options in found.items()
             if choice_id not in weighing and self.catalogue.by_id[choice_id].pick != "several"
             for option in options
-            if self._only_divides(self.catalogue.option(choice_id, option))
+            if only_divides(self.catalogue, self.catalogue.option(choice_id, option))
         }
         for choice_id, options in weighing.items():
             found.setdefault(choice_id, set()).update(options)
         return listed(found)
-
-    def _only_divides(self, option: Option) -> bool:
-        """Whether all that it does to any fit is to divide closed spaces."""
-        return (
-            option.unit is None
-            and not option.openings
-            and all(
-                space in self.catalogue.closed_spaces
-                and part.divider
-                and evolve(part, divider=Decimal(0), divider_at=None) == SpacePart()
-                for space, part in option.space
-            )
-        )
 
     def room(self, space: str, held: Held, add: tuple[int, int, int] = (0, 0, 0)) -> Room | None:
         """The space as numbers, or None while the picks do not tell all of it."""
@@ -260,11 +242,11 @@ class _Crowd:
         for side in layouts.insides.sides(self.space).values():
             self.fixed |= {choice_id for choice_id, _ in side.on}
 
-    def lift(self) -> None:
-        """Find units that do not go in together, and how far that holds."""
+    def lifted(self) -> _Crowd:
+        """With units that do not go in together, and how far that holds."""
         layouts, held, room = self.layouts, self.held, self.room
         if self._refused_whatever_carries(held, self.present):
-            return
+            return self
         kept: Sequence[int] = range(len(room.items))
         if self.earnest:
             few = _GUESSES if layouts.patient else _FEW_GUESSES
@@ -277,6 +259,7 @@ class _Crowd:
         if layouts.patient:
             self._grow()
             self._put_others_in_place()
+        return self
 
     def _refused_whatever_carries(self, held: Held, present: Mapping[Unit, int]) -> bool:
         """Whether it is proved of all units at once, so that no carrier is tried after the other.
@@ -312,15 +295,14 @@ class _Crowd:
         """Whether OR-Tools proves of some of the units that nothing gets them in."""
         from configurator.fit.model import unfit_whatever_carries
 
-        self.units, before = Counter(self.present), self.may
-        self.may = {**self.may, **self._helping(self.held)}
-        room = self._room(self.units, self.may, self.grown)
-        core: Sequence[int] | None = None
-        with suppress(SearchLimit):
-            core = None if room is None else unfit_whatever_carries(room, CORE)
+        self.units = Counter(self.present)
+        may = {**self.may, **self._helping(self.held)}
+        room = self._room(self.units, may, self.grown)
+        core = None if room is None else unfit_whatever_carries(room, CORE)
         if room is None or core is None:
-            self.may, self.mending = before, []
+            self.mending = []
             return False
+        self.may = may
         self.units = Counter((room.items[i].choice, room.items[i].option) for i in core)
         self.places = [[key] for key in self.units]
         return True
@@ -435,7 +417,7 @@ class _Crowd:
             grown.height - inside.height,
         )
         room = self.layouts.room(self.space, held, add)
-        return None if room is None else only(*any_of(room, _kept(room, bodies), places))
+        return None if room is None else only(*any_of(room, first_of(room, bodies), places))
 
     def _go_in(
         self,
@@ -519,14 +501,3 @@ class _Crowd:
 def nearly_full(catalogue: Catalogue, space: str) -> Text:
     """Why a question about the space is not settled."""
     return text("the {space} is nearly full", space=catalogue.space_title(space))
-
-
-def _kept(room: Room, bodies: Mapping[Unit, int]) -> tuple[int, ...]:
-    """The items of the room that are the bodies, the first of each kind."""
-    left = dict(bodies)
-    kept = []
-    for index, item in enumerate(room.items):
-        if left.get((item.choice, item.option), 0):
-            left[item.choice, item.option] -= 1
-            kept.append(index)
-    return tuple(kept)

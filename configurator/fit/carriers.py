@@ -62,6 +62,16 @@ def only(room: Room, kept: Iterable[int]) -> Room:
     )
 
 
+def first_of(room: Room, units: Mapping[tuple[str, str], int]) -> tuple[int, ...]:
+    """The items of the room that are so many of these options, the first of each."""
+    left, kept = dict(units), []
+    for index, item in enumerate(room.items):
+        if left.get((item.choice, item.option), 0):
+            left[item.choice, item.option] -= 1
+            kept.append(index)
+    return tuple(kept)
+
+
 def any_of(
     room: Room, kept: Sequence[int], places: Iterable[Sequence[tuple[str, str]]]
 ) -> tuple[Room, tuple[int, ...]]:

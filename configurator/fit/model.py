@@ -9,11 +9,13 @@ answer the same on every machine; an answer that does not come within the budget
 from __future__ import annotations
 
 from collections.abc import Collection
+from contextlib import suppress
 from itertools import combinations, product
 from typing import TYPE_CHECKING, Any, TypeAlias
 
 from attrs import evolve
 
+from configurator.errors import SearchLimit
 from configurator.fit.carriers import reached
 from configurator.fit.rooms import FREE, Room, Spot, Support, UnitToPlace, crossings
 from configurator.fit.shapes import Block, Range, Shape, along, kept_out, pairs, passing
@@ -52,14 +54,12 @@ def unfit_whatever_carries(room: Room, work: float) -> tuple[int, ...] | None:
     """Items that cannot go in together, whatever else of the room comes in to carry them.
 
     They are the ones that a refutation rests on: not the fewest there may be, but it takes no
-    longer than to refuse the room. None where all that have to go in can.
-
-    Raises:
-        SearchLimit: no answer within the work allowed.
+    longer than to refuse the room. None where all that have to go in can, or that is not settled
+    within the work allowed.
     """
     question = text("whether {n} units go in together", n=len(room.items))
-    with unsettled(question):
-        must = room.must_at
+    core, must = None, room.must_at
+    with suppress(SearchLimit), unsettled(question):
         every = tuple(evolve(item, optional=True) for item in room.items)
         model = RoomModel(evolve(room, items=every), assumed=must)
         core = not_together(model.model, list(model.there.values()), question, work, SEED)
