@@ -45,7 +45,7 @@ from configurator.engine.figures import (
 from configurator.engine.violation import ConstraintId, Held, Violation
 from configurator.errors import SearchLimit
 from configurator.fit.carriers import any_of, first_of, only
-from configurator.fit.conflict import least_unfit
+from configurator.fit.conflict import least_unfit, unfit_whatever_carries
 from configurator.fit.rooms import Room, rooms_of
 from configurator.fit.search import GUESSES, arrange, handed_over, searched
 from configurator.layout.answers import mending
@@ -293,16 +293,12 @@ class _Crowd:
 
     def refused_by_few(self) -> bool:
         """Whether OR-Tools proves of some of the units that nothing gets them in."""
-        from configurator.fit.model import unfit_whatever_carries
-
         self.units = Counter(self.present)
-        may = {**self.may, **self._helping(self.held)}
-        room = self._room(self.units, may, self.grown)
+        self.may |= self._helping(self.held)
+        room = self._room(self.units, self.may, self.grown)
         core = None if room is None else unfit_whatever_carries(room, CORE)
         if room is None or core is None:
-            self.mending = []
             return False
-        self.may = may
         self.units = Counter((room.items[i].choice, room.items[i].option) for i in core)
         self.places = [[key] for key in self.units]
         return True

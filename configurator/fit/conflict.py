@@ -8,11 +8,16 @@ cannot go in together in whatever company, as long as nothing else comes that co
 from __future__ import annotations
 
 from collections.abc import Set
+from contextlib import suppress
+
+from attrs import evolve
 
 from configurator.errors import SearchLimit
 from configurator.fit.carriers import only
 from configurator.fit.rooms import Room, sums
 from configurator.fit.search import GUESSES, MOST_ITEMS, arrange
+from configurator.machine.solvers import not_together, unsettled
+from configurator.words import text
 
 _MOST_UNSETTLED = 5
 """Sets of units that are not settled before the rest is kept as it is."""
@@ -71,6 +76,28 @@ def least_unfit(
                 needed |= kinds
         step //= 2
     return tuple(sorted(kept)), not unsettled
+
+
+def unfit_whatever_carries(room: Room, work: float) -> tuple[int, ...] | None:
+    """Items that cannot go in together, whatever else of the room comes in to carry them.
+
+    They are the ones that a refutation rests on: not the fewest there may be, but it takes no
+    longer than to refuse the room. None where all that have to go in can, or that is not settled
+    within the work allowed.
+    """
+    from configurator.fit.model import SEED, RoomModel
+
+    question = text("whether {n} units go in together", n=len(room.items))
+    core, must = None, room.must_at
+    with suppress(SearchLimit), unsettled(question):
+        every = tuple(evolve(item, optional=True) for item in room.items)
+        model = RoomModel(evolve(room, items=every), assumed=must)
+        core = not_together(model.model, list(model.there.values()), question, work, SEED)
+    if core is None:
+        return None
+    # of one kind a later one goes in only where the earlier ones do
+    last = dict(sorted((room.items[must[at]].kind, must[at]) for at in core))
+    return tuple(at for at in must if at <= last.get(room.items[at].kind, -1))
 
 
 def _unfit(room: Room, guesses: int, ask: bool) -> tuple[bool | None, bool]:

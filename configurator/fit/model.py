@@ -9,17 +9,13 @@ answer the same on every machine; an answer that does not come within the budget
 from __future__ import annotations
 
 from collections.abc import Collection
-from contextlib import suppress
 from itertools import combinations, product
 from typing import TYPE_CHECKING, Any, TypeAlias
 
-from attrs import evolve
-
-from configurator.errors import SearchLimit
 from configurator.fit.carriers import reached
 from configurator.fit.rooms import FREE, Room, Spot, Support, UnitToPlace, crossings
 from configurator.fit.shapes import Block, Range, Shape, along, kept_out, pairs, passing
-from configurator.machine.solvers import not_together, solve, unsettled
+from configurator.machine.solvers import solve, unsettled
 from configurator.words import text
 
 if TYPE_CHECKING:
@@ -48,26 +44,6 @@ def arrange_hard(room: Room, work: float = WORK) -> tuple[Spot, ...] | None:
         model = RoomModel(room)
         found = solve(model.model, question, work, SEED)
         return None if found is None else model.spots(found.solver)
-
-
-def unfit_whatever_carries(room: Room, work: float) -> tuple[int, ...] | None:
-    """Items that cannot go in together, whatever else of the room comes in to carry them.
-
-    They are the ones that a refutation rests on: not the fewest there may be, but it takes no
-    longer than to refuse the room. None where all that have to go in can, or that is not settled
-    within the work allowed.
-    """
-    question = text("whether {n} units go in together", n=len(room.items))
-    core, must = None, room.must_at
-    with suppress(SearchLimit), unsettled(question):
-        every = tuple(evolve(item, optional=True) for item in room.items)
-        model = RoomModel(evolve(room, items=every), assumed=must)
-        core = not_together(model.model, list(model.there.values()), question, work, SEED)
-    if core is None:
-        return None
-    # of one kind a later one goes in only where the earlier ones do
-    last = dict(sorted((room.items[must[at]].kind, must[at]) for at in core))
-    return tuple(at for at in must if at <= last.get(room.items[at].kind, -1))
 
 
 class RoomModel:

@@ -11,8 +11,8 @@ from attrs import evolve
 
 from configurator import Catalogue, Layout, Selection
 from configurator.fit.carriers import only
-from configurator.fit.conflict import least_unfit
-from configurator.fit.model import WORK, arrange_hard, unfit_whatever_carries
+from configurator.fit.conflict import least_unfit, unfit_whatever_carries
+from configurator.fit.model import WORK, arrange_hard
 from configurator.fit.rooms import FREE, Room, rooms_of
 from configurator.fit.search import arrange
 from configurator.layout.answers import lay_out
