@@ -9,38 +9,20 @@ import logging
 import os
 import shutil
 import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from pathlib import Path
-from typing import TypeAlias
 
 import pytest
-from attrs import frozen
 
 from configurator import Catalogue, Selection, shop
 from configurator.catalogue.reading import shipped
 from configurator.cli import common, main
 from configurator.selection.reading import read_selection
+from tests.support.commands import TODAY, Ran, Run, SameAs
 from tests.support.paths import GOLDEN
 from tests.support.reading import known_once
 from tests.support.rendered import anew, is_about_the_machine, kept_in
 from tests.support.shipped import read_catalogue
-
-
-@frozen
-class Ran:
-    """What a command left behind."""
-
-    code: int
-    out: str
-    err: str
-
-
-Run: TypeAlias = Callable[..., Ran]
-SameAs: TypeAlias = Callable[[str, str], None]
-
-TODAY = dt.date(2026, 8, 3)
-"""The day on which commands run within this process."""
-
 
 MEMORY = Path("/dev/shm")  # pytest makes a folder of its own in it
 """A disk in memory, on Linux."""

@@ -13,7 +13,7 @@ from pathlib import Path
 import pytest
 
 from configurator import ConfiguratorError, PriceUpdate, Shop, open_shop
-from tests.conftest import TODAY
+from tests.support.commands import TODAY
 from tests.support.paths import CASES
 
 FOLDER = CASES / "bad-lists"

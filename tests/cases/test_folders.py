@@ -27,7 +27,7 @@ from configurator.render.look import look_of
 from configurator.shapes.shipped import linked, schema
 from configurator.web import crew
 from configurator.web.messages import Posting, for_sellers
-from tests.conftest import Run
+from tests.support.commands import Run
 from tests.support.paths import CASES
 from tests.support.shipped import shipped_in_one
 
@@ -279,10 +279,9 @@ def test_the_page_at_the_counter_follows_a_change_in_any_file(
     before = for_sellers(open_shop(name, DAY))
 
     async def changed() -> None:
-        at_work = crew.Crew(Posting(before), name, quick=0)
+        at_work = crew.Crew(Posting(before), name, crew.stamps_of(name), quick=0)
         await at_work.start()
         try:
-            await asyncio.sleep(0.3)
             part = folder / "canopy.yaml"
             part.write_text(part.read_text("utf-8").replace("100.00", "150.00"), "utf-8")
             async with asyncio.timeout(60):

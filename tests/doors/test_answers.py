@@ -43,9 +43,9 @@ from configurator.schemas.answers import answers_schema
 from configurator.selection.reading import read_selection
 from configurator.selection.resolved import Resolved
 from configurator.shapes.forms import answers
-from tests.conftest import Run
 from tests.support.answers import SCHEMA, SCHEMAS, valid
 from tests.support.building import choice, option, raw_catalogue, several, written
+from tests.support.commands import Run
 from tests.support.paths import ROOT
 from tests.support.shipped import shipped_in_one
 

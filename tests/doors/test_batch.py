@@ -21,8 +21,8 @@ from configurator import Job, open_shop
 from configurator.render.batch import jobs_of, quote_all
 from configurator.selection.reading import read_selection
 from configurator.shapes.shipped import schema
-from tests.conftest import Run
 from tests.support.building import catalogue, choice, option
+from tests.support.commands import Run
 
 DATE = ("--date", "2026-08-03")
 SHOP = ("--catalogue", "shop.json")

@@ -10,8 +10,8 @@ from pathlib import Path
 import pytest
 
 from configurator import Pick, PlannedDate, Selection, SelectionError, Shop, open_shop
-from tests.conftest import TODAY, Run
 from tests.support.building import choice, option, raw_catalogue, written
+from tests.support.commands import TODAY, Run
 
 FIRST = "With the order; or before"
 STAGES = [

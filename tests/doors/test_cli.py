@@ -27,8 +27,8 @@ from configurator.cli.common import Commands
 from configurator.render import writing
 from configurator.selection.reading import read_selection
 from configurator.selection.resolved import Resolved
-from tests.conftest import Run, SameAs
 from tests.support.building import choice, option, raw_catalogue, rule, several, written
+from tests.support.commands import Run, SameAs
 from tests.support.paths import GOLDEN, TESTS
 
 DAY = ("--date", "2026-08-03")

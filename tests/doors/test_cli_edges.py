@@ -23,9 +23,9 @@ from configurator.catalogue.reading import MOST_BYTES, shipped
 from configurator.cli import common
 from configurator.machine.files import replace_file
 from configurator.selection.reading import read_selection
-from tests.conftest import Ran, Run
 from tests.support.answers import valid
 from tests.support.building import option, raw_catalogue, several, written
+from tests.support.commands import Ran, Run
 from tests.support.paths import CASES
 from tests.support.shipped import shipped_in_one
 from tests.support.work import lines_run

@@ -20,7 +20,7 @@ from pypdf import PdfReader
 
 from configurator import ConfiguratorError, Shop, check_catalogue
 from configurator.starter import VEHICLES
-from tests.conftest import Run
+from tests.support.commands import Run
 from tests.support.paths import ROOT
 
 DAY = dt.date(2026, 8, 3)

@@ -13,7 +13,7 @@ from jsonschema import Draft202012Validator
 from configurator import open_shop
 from configurator.catalogue.reading import shipped
 from configurator.shapes.shipped import schema
-from tests.conftest import Ran, Run
+from tests.support.commands import Ran, Run
 from tests.support.shipped import shipped_in_one
 
 SELECTIONS = shipped("catalogues") / "selections"

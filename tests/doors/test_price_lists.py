@@ -19,7 +19,7 @@ from jsonschema import Draft202012Validator
 from configurator import CatalogueError, FileError, PriceUpdate, SheetError, Shop, open_shop
 from configurator.catalogue.reading import shipped
 from configurator.shapes.shipped import schema
-from tests.conftest import TODAY, Run
+from tests.support.commands import TODAY, Run
 from tests.support.paths import CASES
 
 MAP = """\

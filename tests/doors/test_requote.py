@@ -36,8 +36,8 @@ from configurator import (
     to_json,
 )
 from configurator.shapes.shipped import schema
-from tests.conftest import TODAY, Run
 from tests.support.building import choice, limit, option, raw_catalogue, rule, tax, written
+from tests.support.commands import TODAY, Run
 
 HOOKS = limit("hooks", "pieces")
 

@@ -18,7 +18,7 @@ import pikepdf
 import pytest
 
 from configurator.render.control import visible
-from tests.conftest import Run
+from tests.support.commands import Run
 from tests.support.made_papers import pdf_of
 from tests.support.pdfs import rewrite
 

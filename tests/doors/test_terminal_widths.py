@@ -9,8 +9,8 @@ from pathlib import Path
 
 import pytest
 
-from tests.conftest import Run
 from tests.support.building import choice, option, raw_catalogue, rule, several, written
+from tests.support.commands import Run
 
 WIDTHS = (40, 60, 80, 100)
 AMOUNT = re.compile(r"[+-]?[0-9][0-9,]*\.[0-9]+(?![0-9])")

@@ -14,8 +14,8 @@ import pytest
 
 from configurator import Shop, open_shop
 from configurator.engine import conflicts
-from tests.conftest import Run
 from tests.support.building import Raw, choice, limit, option, raw_catalogue, vehicle
+from tests.support.commands import Run
 
 LOADS = (983, 969, 157, 193, 186, 469, 955, 273, 853, 928, 785, 974, 415, 357, 720, 317, 721, 136)
 ALL = (*LOADS, 695, 797)

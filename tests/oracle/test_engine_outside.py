@@ -18,7 +18,6 @@ from configurator.engine.conflicts import find_conflict
 from configurator.engine.search import Search
 from configurator.engine.ways_out import complete, fixes
 from configurator.engine.within import within
-from tests.conftest import Run
 from tests.support.building import (
     Raw,
     catalogue,
@@ -30,6 +29,7 @@ from tests.support.building import (
     rule,
     several,
 )
+from tests.support.commands import Run
 from tests.support.engine_cases import selected
 from tests.support.paths import CASES
 from tests.support.puzzles import (

@@ -17,9 +17,9 @@ from configurator import Catalogue, Problem
 from configurator.catalogue.reading import parse_catalogue
 from configurator.engine.review import review
 from configurator.engine.search import Search
-from tests.conftest import Run
 from tests.support import building as b
 from tests.support.building import Raw
+from tests.support.commands import Run
 from tests.support.engine_cases import cases
 from tests.support.engine_oracle import Oracle, wants
 from tests.support.paths import CASES

@@ -16,8 +16,8 @@ from configurator.engine.availability import options
 from configurator.engine.search import Search
 from configurator.selection.resolved import Resolved
 from configurator.selection.totals import total_mass
-from tests.conftest import Run
 from tests.support.building import Raw, choice, option, raw_catalogue, read, selection, written
+from tests.support.commands import Run
 from tests.support.engine_oracle import Oracle
 from tests.support.layout_oracle import TooMany
 from tests.support.paths import CASES

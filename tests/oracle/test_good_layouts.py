@@ -23,7 +23,7 @@ from configurator.catalogue.reading import shipped
 from configurator.checking.check import check
 from configurator.layout.answers import lay_out
 from configurator.selection.resolved import Resolved
-from tests.conftest import Run
+from tests.support.commands import Run
 from tests.support.holds import door, hold, space, unit
 from tests.support.layout_oracle import faults
 from tests.support.paths import CASES

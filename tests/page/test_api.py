@@ -33,7 +33,7 @@ from configurator.render.html import paper_html
 from configurator.render.writing import paper_pdf
 from configurator.report.price import PriceAnswer
 from configurator.web.methods import CHANGES, LEFT_OUT, NAMES, QUESTIONS, asked, body_schema
-from tests.conftest import Run
+from tests.support.commands import Run
 from tests.support.programs import (
     DAY,
     DOCUMENTS,

@@ -23,7 +23,7 @@ from configurator.engine import ways_out
 from configurator.web.app import counter_app
 from configurator.web.counter import Counter
 from configurator.web.state import FormState, written
-from tests.conftest import Run
+from tests.support.commands import Run
 from tests.support.counter import Here
 from tests.support.paths import ROOT
 from tests.support.programs import opened

@@ -17,9 +17,9 @@ import pytest
 import yaml
 from ezdxf.entities.lwpolyline import LWPolyline
 
-from tests.conftest import Run
 from tests.support.answers import valid
 from tests.support.building import choice, option, raw_catalogue, written
+from tests.support.commands import Run
 from tests.support.pdfs import Pages, squeezed
 from tests.support.rendered import pdf_from
 

@@ -43,7 +43,7 @@ from configurator.report.wiring import wiring_sheet
 from configurator.selection.reading import read_selection
 from configurator.selection.resolved import Resolved
 from configurator.words import InLanguages, Speech, Text
-from tests.conftest import Run
+from tests.support.commands import Run
 from tests.support.paper_words import TEMPLATES, of_template, words
 from tests.support.paths import PACKAGE
 from tests.support.shipped import read_catalogue

@@ -37,7 +37,6 @@ from configurator.report.shop import order_list
 from configurator.selection.reading import read_selection
 from configurator.selection.resolved import Resolved
 from configurator.words import amount
-from tests.conftest import Run
 from tests.support.building import (
     Raw,
     catalogue,
@@ -48,6 +47,7 @@ from tests.support.building import (
     several,
     written,
 )
+from tests.support.commands import Run
 from tests.support.made_papers import DAY, pdf_of, quandong
 from tests.support.paths import CASES
 from tests.support.pdfs import BOTTOM, TOP, Pages, measure, squeezed

@@ -26,9 +26,9 @@ from configurator.catalogue.validate_figures import LEAST_CONTRAST, PANEL, WHITE
 from configurator.render import templates
 from configurator.render.look import look_of, template_names
 from configurator.render.pictures import MOST_BYTES, MOST_PIXELS
-from tests.conftest import Ran, Run
 from tests.support.browsers import MISSING, WIDTHS, browser, chromium
 from tests.support.building import choice, option, raw_catalogue, written
+from tests.support.commands import Ran, Run
 from tests.support.made_papers import PAPERS, page_of
 from tests.support.pdfs import Pages, found_by_page_validation, found_by_pdfua
 from tests.support.shipped import read_catalogue

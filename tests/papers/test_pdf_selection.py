@@ -58,8 +58,8 @@ from configurator.render.writing import carrying
 from configurator.selection.attachments import MOST_UNPACKED, Attachment, Carried
 from configurator.selection.reading import parse_selection, read_selection
 from configurator.shapes.shipped import schema
-from tests.conftest import Run
 from tests.support.building import choice, option, raw_catalogue, vehicle, written
+from tests.support.commands import Run
 from tests.support.made_papers import DAY, pdf_of, shipped_selection
 from tests.support.paths import ROOT
 from tests.support.pdfs import rewrite

@@ -27,7 +27,7 @@ from PIL import Image
 from configurator import ConfiguratorError
 from configurator.errors import DataError
 from configurator.render.pdf import MOST_CHARACTERS, MOST_ROWS, ends_are_plain, html_to_pdf
-from tests.conftest import Run
+from tests.support.commands import Run
 from tests.support.made_papers import HOSTILE, PAPERS, page_of, pdf_of
 from tests.support.pdfs import (
     Pages,

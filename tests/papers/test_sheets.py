@@ -30,7 +30,6 @@ from configurator.report.sheet_head import sheet_head
 from configurator.report.shop import order_list
 from configurator.report.wiring import WiringSheet, wiring_sheet
 from configurator.selection.resolved import Resolved
-from tests.conftest import Run
 from tests.support.answers import valid
 from tests.support.building import (
     Raw,
@@ -42,6 +41,7 @@ from tests.support.building import (
     vehicle,
     written,
 )
+from tests.support.commands import Run
 from tests.support.made_papers import DAY, page_of
 from tests.support.pdfs import Pages, opened_pdf, squeezed
 from tests.support.rendered import pdf_from

@@ -20,7 +20,7 @@ import pytest
 from configurator.catalogue.reading import parse_catalogue
 from configurator.cli import cli
 from configurator.cli.common import Commands
-from tests.conftest import Run
+from tests.support.commands import Run
 from tests.support.paths import ROOT
 from tests.support.source import MODULES, tree
 

@@ -23,9 +23,11 @@ def imported(source: str) -> set[str]:
 
 
 def out_of_tests(source: str) -> set[str]:
-    """What is imported out of a file of tests."""
+    """What is imported out of a file of tests, or out of their fixtures."""
     return {
-        name for name in imported(source) if any(p.startswith("test_") for p in name.split("."))
+        name
+        for name in imported(source)
+        if any(p.startswith("test_") or p == "conftest" for p in name.split("."))
     }
 
 
@@ -40,6 +42,8 @@ def test_each_way_to_import_out_of_a_file_of_tests_is_seen() -> None:
         "from tests.unit import test_words",
         "from tests.unit.test_words import anything",
         "def late():\n    from .test_words import anything",
+        "from tests.register.conftest import anything",
+        "from . import conftest",
     )
     assert all(out_of_tests(way) for way in ways)
     assert not out_of_tests("from tests.support import building as test_building")

@@ -28,8 +28,8 @@ from configurator.selection.reading import read_selection
 from configurator.selection.resolved import Resolved
 from configurator.selection.totals import LimitState
 from configurator.words import left, nearest, used
-from tests.conftest import Run
 from tests.support.building import catalogue, limit, option, selection as picked, several
+from tests.support.commands import Run
 from tests.support.labels import ASIDE, SENTENCES, prepared
 from tests.support.pdfs import Pages, squeezed
 from tests.support.statements import Answer, Statement, figures, of_page, of_terminal

@@ -15,8 +15,8 @@ from random import Random
 from hypothesis import given, settings, strategies as st
 
 from configurator import open_shop
-from tests.conftest import TODAY
 from tests.support.catalogue_texts import typed
+from tests.support.commands import TODAY
 
 COUNT = int(os.environ.get("PRICE_LISTS", "1000"))
 

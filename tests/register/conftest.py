@@ -1,6 +1,5 @@
 from __future__ import annotations
 
-import datetime as dt
 import os
 import shutil
 from collections.abc import Callable, Iterator
@@ -13,8 +12,7 @@ from configurator.register.opening import open_database
 from tests.support.databases import MISSING, has_server, new_database, shared_server
 from tests.support.paths import ROOT
 from tests.support.programs import opened
-
-DAY = dt.date(2026, 8, 3)
+from tests.support.registers import DAY, Clock, plain_paper
 
 
 @pytest.fixture(scope="session")
@@ -73,24 +71,9 @@ def address(request: pytest.FixtureRequest, tmp_path: Path) -> str:
     return new_database(request.getfixturevalue("cluster"), like)
 
 
-class Clock:
-    """Tells the time that a test sets."""
-
-    def __init__(self) -> None:
-        self.now = dt.datetime(2026, 8, 3, 9, 30, tzinfo=dt.UTC)
-
-    def __call__(self) -> dt.datetime:
-        return self.now
-
-
 @pytest.fixture
 def clock() -> Clock:
     return Clock()
-
-
-def plain_paper(quote: Quote) -> bytes:
-    """What stands for a PDF where its making is not the matter."""
-    return f"%PDF quote {quote.number}, revision {quote.revision}".encode()
 
 
 @pytest.fixture

@@ -32,9 +32,9 @@ from configurator.answers.register import MOVES
 from configurator.register.opening import open_database
 from configurator.register.tables import PAPERS
 from configurator.register.upkeep import as_csv
-from tests.register.conftest import DAY, Clock, plain_paper
 from tests.support.changed_catalogue import dearer_guards
 from tests.support.databases import new_database
+from tests.support.registers import DAY, Clock, plain_paper
 
 
 def for_customer(quote: Quote, name: str, phone: str = "", email: str = "") -> Quote:

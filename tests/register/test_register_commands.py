@@ -11,8 +11,8 @@ from pathlib import Path
 import pytest
 
 from configurator import FileError, open_shop
-from tests.conftest import TODAY, Ran, Run
 from tests.support.changed_catalogue import dearer_guards, shipped_but
+from tests.support.commands import TODAY, Ran, Run
 
 ISSUE = ("quote", "contractor.yaml", "--issue", "--seller", "Ann")
 

@@ -18,8 +18,8 @@ from configurator import ConfiguratorError, FileError, Quote, Register
 from configurator.register.database import any_database, version_of
 from configurator.register.opening import open_database, upgrade
 from configurator.register.tables import NEWEST, PAPERS, QUOTES, REVISIONS, TABLES, TRAIL
-from tests.register.conftest import Clock, plain_paper
 from tests.support.databases import new_database
+from tests.support.registers import Clock, plain_paper
 from tests.support.sellers import seller
 
 SELLERS, KILLED, ISSUED = 8, 8, 160

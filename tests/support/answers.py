@@ -10,7 +10,7 @@ from typing import Any
 
 from jsonschema import Draft202012Validator
 
-from tests.conftest import Ran
+from tests.support.commands import Ran
 
 SCHEMAS = Path(str(files("configurator"))) / "schemas"
 SCHEMA = json.loads((SCHEMAS / "answers.schema.json").read_text("utf-8"))

@@ -11,7 +11,6 @@ from typing import Any
 
 import pytest
 
-from tests.conftest import Run
 from tests.support.building import (
     VEHICLE_FIGURES,
     Raw,
@@ -25,6 +24,7 @@ from tests.support.building import (
     vehicle,
     written,
 )
+from tests.support.commands import Run
 
 SPACES = [{"id": "canopy", "title": "canopy"}]
 

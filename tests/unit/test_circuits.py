@@ -25,7 +25,6 @@ from configurator.fit.layout import Placement
 from configurator.power.circuits import CircuitRow
 from configurator.power.summary import power_picture
 from configurator.selection.resolved import Resolved
-from tests.conftest import Run
 from tests.support.answers import valid
 from tests.support.building import (
     Raw,
@@ -36,6 +35,7 @@ from tests.support.building import (
     selection,
     several,
 )
+from tests.support.commands import Run
 
 D = Decimal
 

@@ -30,8 +30,8 @@ from configurator.selection.changes import applied, possible_changes
 from configurator.selection.reading import read_selection
 from configurator.selection.resolved import Resolved
 from configurator.selection.totals import limit_states
-from tests.conftest import Run
 from tests.support.building import Raw, catalogue, limit, option, read, selection as picked, several
+from tests.support.commands import Run
 from tests.support.engine_oracle import Oracle
 from tests.support.layout_oracle import TooMany
 from tests.support.made_papers import DAY

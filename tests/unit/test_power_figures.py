@@ -14,8 +14,8 @@ from typing import Any
 import pytest
 
 from configurator.words import left, used
-from tests.conftest import Run
 from tests.support.answers import valid
+from tests.support.commands import Run
 from tests.support.pdfs import Pages, squeezed
 
 NAMES = ("touring", "contractor")

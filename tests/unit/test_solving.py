@@ -19,8 +19,8 @@ from configurator.engine.ways_out import complete
 from configurator.fit.search import handed_over, searched
 from configurator.machine.solvers import solve, unsettled
 from configurator.words import text
-from tests.conftest import Ran, Run
 from tests.support.building import catalogue, choice, option
+from tests.support.commands import Ran, Run
 from tests.support.crowded import HARD
 from tests.support.paths import CASES, PACKAGE
 
