@@ -169,6 +169,7 @@ def value_problems(selection: Selection) -> tuple[Problem, ...]:
 
 @lru_cache(maxsize=64)
 def _of_values(selection: Selection) -> tuple[Problem, ...]:
+    """The same of one without picks; 0.5 ms, asked again with every other pick of a package."""
     written = _text({"format": 1, **dict(_written(selection))})
     tree = read_tree(written, "selection", linked("selection"))
     found = (*tree.problems, *schema_problems(tree))

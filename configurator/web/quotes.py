@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Mapping
-from functools import lru_cache
 from urllib.parse import quote as quoted
 
 from configurator.answers.register import ACCEPTED, STATUSES, KeptQuote, QuoteList
@@ -85,7 +84,6 @@ def found_quotes(counter: Counter, words: str, status: str, lapses: str) -> Quot
         return register.list(status=known, lapses_within=within, most=200)
 
 
-@lru_cache(maxsize=4)
 def _named(shop: Shop) -> Mapping[str, str]:
     """What the shop sells, by its name in the language in which the register keeps it."""
     choices = shop.catalogue.by_id.values()

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from decimal import Decimal
 from fractions import Fraction
-from functools import cached_property, lru_cache
+from functools import cached_property
 from typing import Any
 
 from attrs import evolve, frozen
@@ -286,7 +286,6 @@ def _figures(build: Resolved) -> tuple[tuple[str, str, Any], ...]:
     )
 
 
-@lru_cache(maxsize=4)
 def groups_of(shop: Shop) -> Mapping[str, tuple[str, list[Choice]]]:
     """The choices by the groups in which a package is put together: the vehicle, then the rest."""
     return dict(_groups(shop))
