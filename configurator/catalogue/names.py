@@ -18,10 +18,26 @@ from configurator.catalogue.model import ADD_ON, VEHICLE
 from configurator.catalogue.plain_data import Path, Tree
 from configurator.catalogue.schema_errors import shown, thing
 from configurator.errors import Location, Problem
-from configurator.words import near_miss
+from configurator.words import near_miss, text
 
 GROUPING = ("all", "any", "none")
 """Keys of a condition that are no choices."""
+
+_KINDS = {
+    "group": text("group"),
+    "space": text("space"),
+    "limit": text("limit"),
+    "place": text("place"),
+    "stock sheet": text("stock sheet"),
+    "stock bar": text("stock bar"),
+    "trade": text("trade"),
+    "tax rate": text("tax rate"),
+    "choice": text("choice"),
+    "option": text("option"),
+    "measure": text("measure"),
+    "size": text("size"),
+}
+"""What a name may be the name of, as a sentence says it."""
 
 _REQUIRED = ("vehicles", "choices", "options", "groups", "rates")
 
@@ -218,19 +234,29 @@ class Names:
             kind: what it should be the name of, such as ``limit``.
             choice: id of the choice that an option is looked for in; an unknown one has none.
         """
-        known = self.known.get(_options_of(choice) if choice else kind)
-        if not isinstance(name.value, str) or known is None or name.value in known:
+        names = self.known.get(_options_of(choice) if choice else kind)
+        if not isinstance(name.value, str) or names is None or name.value in names:
             return ()
-        listed = list(known)
+        listed = list(names)
         more = GROUPING if kind == "choice" and name.is_key else ()
         hint = near_miss(name.value, [*listed, *more])
-        if not hint:
+        if not hint and listed:
             some = ", ".join(listed[:8]) + (", ..." if len(listed) > 8 else "")
-            hint = f"known: {some}" if listed else f"there is no {kind} yet: add it"
-        of = f' of choice "{choice}"' if choice else ""
-        sentence = (
-            f'{name.thing or name.path[0]} names the unknown {kind} "{shown(name.value)}"{of}'
-        )
+            hint = text("known: {names}", names=some)
+        elif not hint:
+            hint = text("there is no {kind} yet: add it", kind=_KINDS[kind])
+        known = {
+            "thing": name.thing or str(name.path[0]),
+            "kind": _KINDS[kind],
+            "name": shown(name.value),
+            "choice": choice,
+        }
+        if choice:
+            sentence = text(
+                '{thing} names the unknown {kind} "{name}" of choice "{choice}"', **known
+            )
+        else:
+            sentence = text('{thing} names the unknown {kind} "{name}"', **known)
         code = f"unknown-{kind.replace(' ', '-')}"
         return (name.say(sentence, code, hint),)
 
@@ -328,8 +354,8 @@ def _cyclic_needs(data: TreeValue) -> Iterator[Problem]:
         if when and needs and when != needs:
             edges.setdefault((when, needs), rule)
     for names, rule in circles(edges):
-        sentence = f"these need each other in a circle: {names}"
-        hint = "sell them as one option, or leave one of the rules out"
+        sentence = text("these need each other in a circle: {names}", names=names)
+        hint = text("sell them as one option, or leave one of the rules out")
         yield rule.say(sentence, "cyclic-needs", hint, level="caution")
 
 
@@ -342,8 +368,9 @@ def _cyclic_support(data: TreeValue) -> Iterator[Problem]:
         if len(named) == 1 and named[0].option:
             edges[str(Pick(choice, str(option["id"].value))), str(named[0])] = carriers
     for names, carriers in circles(edges):
-        sentence = f"these can stand on nothing but each other: {names}"
-        yield carriers.say(sentence, "cyclic-support", "let one of them stand on the floor too")
+        sentence = text("these can stand on nothing but each other: {names}", names=names)
+        hint = text("let one of them stand on the floor too")
+        yield carriers.say(sentence, "cyclic-support", hint)
 
 
 def _single(condition: Any) -> str | None:

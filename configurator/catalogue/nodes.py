@@ -20,88 +20,119 @@ from configurator.words import Text, text
 ALLOWED_DEPTH = 60
 """How deep lists and groups of keys may stand inside each other."""
 
-DEEP = f"it is nested more than {ALLOWED_DEPTH} levels deep"
-DEEP_HINT = "look for brackets that are never closed"
+DEEP = text("it is nested more than {most} levels deep", most=ALLOWED_DEPTH)
+DEEP_HINT = text("look for brackets that are never closed")
 
 _NO_TEXT = "[^\t\n\r\x20-\x7e\x85\xa0-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]"
 """What no text file may hold; made ready where it is looked for, which takes 4 ms."""
 
 
-_QUOTE = "put the whole text in quotation marks"
+_Said: TypeAlias = tuple[Text, Text]
+"""A sentence, and what to do."""
+
+_MET = {name: f"{{{name}}}" for name in ("char", "word", "line")}
+"""What a sentence may name, before it is known."""
+
 _SAYINGS = {
     ("", "tab character"): (
-        "there is a tab where only spaces are allowed",
-        "write spaces instead of tabs",
+        text("there is a tab where only spaces are allowed"),
+        text("write spaces instead of tabs"),
     ),
-    ("", "cannot start any token"): ('text may not begin with "{char}" here', _QUOTE),
+    ("", "cannot start any token"): (
+        text('text may not begin with "{char}" here', **_MET),
+        text("put the whole text in quotation marks"),
+    ),
     ("", "mapping values are not allowed"): (
-        "the line above has its value already, so no key can begin here",
-        "line it up with the key above, or put text of several lines in quotation marks",
+        text("the line above has its value already, so no key can begin here"),
+        text("line it up with the key above, or put text of several lines in quotation marks"),
     ),
-    ("", "mapping keys are not allowed"): ('a "?" is where no key can be', "leave it out"),
+    ("", "mapping keys are not allowed"): (
+        text('a "?" is where no key can be'),
+        text("leave it out"),
+    ),
     ("", "block sequence entries are not allowed"): (
-        "a list begins where none can be",
-        "begin the list in the next line, or put the text in quotation marks",
+        text("a list begins where none can be"),
+        text("begin the list in the next line, or put the text in quotation marks"),
     ),
     ("quoted scalar", "found unexpected"): (
-        "the quotation mark that opens here is never closed",
-        "close it where the text ends",
+        text("the quotation mark that opens here is never closed"),
+        text("close it where the text ends"),
     ),
     ("quoted scalar", "found unknown escape"): (
-        'the backslash in "..." does not go with what follows it',
-        "write two backslashes, or use single quotation marks: '...'",
+        text('the backslash in "..." does not go with what follows it'),
+        text("write two backslashes, or use single quotation marks: '...'"),
     ),
     ("quoted scalar", ""): (
-        "the code after the backslash is not a character",
-        "type the character itself",
+        text("the code after the backslash is not a character"),
+        text("type the character itself"),
     ),
     ("flow sequence", ""): (
-        'the list that opens with "[" in line {line} lacks a comma or its "]" here',
-        "separate its entries with commas and close it",
+        text('the list that opens with "[" in line {line} lacks a comma or its "]" here', **_MET),
+        text("separate its entries with commas and close it"),
     ),
     ("flow mapping", ""): (
-        'the group that opens with "{{" in line {line} lacks a comma or its "}}" here',
-        "separate its keys with commas and close it",
+        text(
+            'the group that opens with "{{" in line {line} lacks a comma or its "}}" here', **_MET
+        ),
+        text("separate its keys with commas and close it"),
     ),
     ("", "found undefined alias"): (
-        "{word} points to nothing in this file",
-        'put text that begins with "*" in quotation marks',
+        text("{word} points to nothing in this file", **_MET),
+        text('put text that begins with "*" in quotation marks'),
     ),
-    ("scanning an alias", ""): ('text may not begin with "*"', _QUOTE),
-    ("scanning an anchor", ""): ('text may not begin with "&"', _QUOTE),
-    ("scanning a tag", ""): ('text may not begin with "!"', _QUOTE),
-    ("parsing a", "undefined tag"): ('text may not begin with "!"', _QUOTE),
+    ("scanning an alias", ""): (
+        text('text may not begin with "*"'),
+        text("put the whole text in quotation marks"),
+    ),
+    ("scanning an anchor", ""): (
+        text('text may not begin with "&"'),
+        text("put the whole text in quotation marks"),
+    ),
+    ("scanning a tag", ""): (
+        text('text may not begin with "!"'),
+        text("put the whole text in quotation marks"),
+    ),
+    ("parsing a", "undefined tag"): (
+        text('text may not begin with "!"'),
+        text("put the whole text in quotation marks"),
+    ),
     ("duplicate anchor", ""): (
-        "{word} is given to a second value, first in line {line}",
-        "take another name for one of them",
+        text("{word} is given to a second value, first in line {line}", **_MET),
+        text("take another name for one of them"),
     ),
     ("simple key", ""): (
-        "this line is neither a key with its value nor an entry of a list",
-        'write "key: value", or begin it with "- "',
+        text("this line is neither a key with its value nor an entry of a list"),
+        text('write "key: value", or begin it with "- "'),
     ),
     ("", "expected '-' indicator"): (
-        "this line is among the entries of a list but is not one",
-        'begin it with "- ", or move it left to the key that it belongs to',
+        text("this line is among the entries of a list but is not one"),
+        text('begin it with "- ", or move it left to the key that it belongs to'),
     ),
-    ("", "expected node content"): ("a value is missing here", "write it, or leave the key out"),
+    ("", "expected node content"): (
+        text("a value is missing here"),
+        text("write it, or leave the key out"),
+    ),
     ("", "maximum nesting depth"): (DEEP, DEEP_HINT),
     ("block scalar", ""): (
-        'text may not follow "|" or ">" in its line',
-        "begin the text in the next line, or put it in quotation marks",
+        text('text may not follow "|" or ">" in its line'),
+        text("begin the text in the next line, or put it in quotation marks"),
     ),
     ("single document", ""): (
-        "a second document starts here",
-        'keep one document in a file, and leave the "---" line out',
+        text("a second document starts here"),
+        text('keep one document in a file, and leave the "---" line out'),
     ),
     ("directive", ""): (
-        'a line may not begin with "%"',
-        "put the text in quotation marks, or leave the line out",
+        text('a line may not begin with "%"'),
+        text("put the text in quotation marks, or leave the line out"),
     ),
-    ("", "YAML document"): ("a file may not ask for this version of YAML", "leave the line out"),
-    ("", "directive"): ('a line may not begin with "%"', "leave the line out"),
+    ("", "YAML document"): (
+        text("a file may not ask for this version of YAML"),
+        text("leave the line out"),
+    ),
+    ("", "directive"): (text('a line may not begin with "%"'), text("leave the line out")),
     ("", "<document start>"): (
-        "there is more text after the end of the document",
-        "look for a bracket that closes too early, or a first line that is set in too far",
+        text("there is more text after the end of the document"),
+        text("look for a bracket that closes too early, or a first line that is set in too far"),
     ),
 }
 """What is said, and what to do, when the reader's context and problem hold these pieces of text.
@@ -119,44 +150,47 @@ _OPENED = {
 }
 """Of these, the place to show is where the matter began."""
 
-_COLON = ('there is a second ": " in one value', _QUOTE)
-_NOTHING_OPEN = ('the "{char}" here closes nothing', "take it out")
+_COLON = (
+    text('there is a second ": " in one value'),
+    text("put the whole text in quotation marks"),
+)
+_NOTHING_OPEN = (text('the "{char}" here closes nothing', **_MET), text("take it out"))
 _MISALIGNED = (
-    "this line does not line up with the keys above it",
-    "begin it exactly below the key that it goes with",
+    text("this line does not line up with the keys above it"),
+    text("begin it exactly below the key that it goes with"),
 )
 _AFTERWARDS = (
-    "there is more text after the value has ended",
-    "put the whole text in one pair of quotation marks, or a comma between two values",
+    text("there is more text after the value has ended"),
+    text("put the whole text in one pair of quotation marks, or a comma between two values"),
 )
 _ANYTHING = (
-    "it cannot be understood from here on",
-    "look for a missing quotation mark, bracket, colon or comma just before",
+    text("it cannot be understood from here on"),
+    text("look for a missing quotation mark, bracket, colon or comma just before"),
 )
 
 
-def _syntax_problem(error: Exception, text: str, file: str) -> Problem:
+def _syntax_problem(error: Exception, given: str, file: str) -> Problem:
     """The reader's refusal in our own words, at its place."""
     mark: Any = getattr(error, "problem_mark", None)
     opened: Any = getattr(error, "context_mark", None) or mark
     if isinstance(error, RecursionError):
         return Problem(Location(file, 1, 1), DEEP, "syntax", DEEP_HINT)
     if mark is None:
-        return _no_text(text, file)
-    line = text.splitlines()[mark.line] if mark.line < len(text.splitlines()) else ""
+        return _no_text(given, file)
+    lines = given.splitlines()
+    line = lines[mark.line] if mark.line < len(lines) else ""
     before, after = line[: mark.column], line[mark.column :]
     context, told = (str(getattr(error, part, None) or "") for part in ("context", "problem"))
     (sentence, hint), at_opening = _said(context, told, before, after)
     word = re.match(r"[^\s,\]}]*", after)
-    sentence = sentence.format(
-        char=after[:1], word=word.group() if word else "", line=opened.line + 1
-    )
+    met = {"char": after[:1], "word": word.group() if word else "", "line": opened.line + 1}
     at = opened if at_opening else mark
-    return Problem(Location(file, at.line + 1, at.column + 1), sentence, "syntax", hint)
+    place = Location(file, at.line + 1, at.column + 1)
+    return Problem(place, Text(sentence.message, "", {**sentence.values, **met}), "syntax", hint)
 
 
-def _said(context: str, problem: str, before: str, after: str) -> tuple[tuple[str, str], bool]:
-    """Sentence and hint, and whether the place is where the matter began."""
+def _said(context: str, problem: str, before: str, after: str) -> tuple[_Said, bool]:
+    """What to say, and whether the place is where the matter began."""
     begins_line = not before.strip(" \t-")
     if "\t" in before + after[:1] and begins_line and "flow" not in context:
         return _SAYINGS["", "tab character"], False
@@ -172,16 +206,17 @@ def _said(context: str, problem: str, before: str, after: str) -> tuple[tuple[st
     return _ANYTHING, False
 
 
-def _no_text(text: str, file: str) -> Problem:
+def _no_text(given: str, file: str) -> Problem:
     """The first character that no text file may hold."""
-    found = re.search(_NO_TEXT, text)
+    found = re.search(_NO_TEXT, given)
     position = found.start() if found else 0
-    before = text[:position]
+    before = given[:position]
     place = Location(file, before.count("\n") + 1, position - before.rfind("\n"))
     if found is None:
         return Problem(place, _ANYTHING[0], "syntax", _ANYTHING[1])
-    sentence = f"there is an invisible character here, U+{ord(found.group()):04X}"
-    return Problem(place, sentence, "invisible-character", "delete it")
+    code = f"U+{ord(found.group()):04X}"
+    sentence = text("there is an invisible character here, {code}", code=code)
+    return Problem(place, sentence, "invisible-character", text("delete it"))
 
 
 Path: TypeAlias = tuple[str | int, ...]
@@ -275,18 +310,20 @@ class _Named:
         return self._content[start : self._at]
 
 
-_EMPTY = "write what it is to say, or begin with a copy of a file of its kind that is complete"
+_EMPTY = text(
+    "write what it is to say, or begin with a copy of a file of its kind that is complete"
+)
 
 
-def document(text: str, file: str) -> yaml.Node | Problem:
+def document(given: str, file: str) -> yaml.Node | Problem:
     """The text as nodes, each of which knows its file, or what keeps it from being read."""
     try:
-        node = yaml.compose(_Named(joined_pairs(text)[0], file), Loader=_LOADER)
+        node = yaml.compose(_Named(joined_pairs(given)[0], file), Loader=_LOADER)
     except (yaml.YAMLError, UnicodeEncodeError, RecursionError) as error:
-        return _syntax_problem(error, text, file)
+        return _syntax_problem(error, given, file)
     if node is None or (node.tag == UNTAGGED and node.value in NOTHING):
         at = Location(file, 1, 1) if node is None else place_of(node)
-        return Problem(at, "the file is empty", "syntax", _EMPTY)
+        return Problem(at, text("the file is empty"), "syntax", _EMPTY)
     return node
 
 
@@ -345,8 +382,8 @@ class _Measure:
         if depth > ALLOWED_DEPTH:
             raise Unbounded(node, DEEP, DEEP_HINT)
         if self.sizes.get(node) == 0:
-            hint = "write it out without the alias"
-            raise Unbounded(node, "this holds an alias of itself", hint)
+            hint = text("write it out without the alias")
+            raise Unbounded(node, text("this holds an alias of itself"), hint)
         if node not in self.sizes:
             self.sizes[node] = 0
             self.written += 1
@@ -355,7 +392,9 @@ class _Measure:
                 inner = [part for pair in inner for part in pair]
             self.sizes[node] = 1 + sum([self.size(part, depth + 1) for part in inner])
             if self.sizes[node] - self.written > _MOST_REPEATED:
-                sentence = f"its aliases, written out, stand for {self.sizes[node]} values"
-                hint = f"keep it to {_MOST_REPEATED}, or leave aliases out"
+                sentence = text(
+                    "its aliases, written out, stand for {count} values", count=self.sizes[node]
+                )
+                hint = text("keep it to {most}, or leave aliases out", most=_MOST_REPEATED)
                 raise Unbounded(node, sentence, hint)
         return self.sizes[node]

@@ -11,7 +11,6 @@ from typing import Any, get_args
 
 import attrs
 
-from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import ADD_ON, FREE_LINE, VEHICLE
 from configurator.catalogue.names import GROUPING, Names, TreeValue, circle_problems, options
 from configurator.catalogue.nodes import first_at
@@ -19,9 +18,10 @@ from configurator.catalogue.parts import Markup, MassParts, PriceParts
 from configurator.catalogue.plain_data import Tree
 from configurator.catalogue.schema_errors import shown, to_add
 from configurator.catalogue.validate_figures import figure_problems
+from configurator.catalogue.validate_units import out_of_reach, work_problems
 from configurator.errors import Problem
 from configurator.shapes.schema import bare, key_of, kind_of
-from configurator.words import listed
+from configurator.words import joined, text
 
 _PARTS = {
     str(kind_of(cls)): cls for kinds in (PriceParts, MassParts) for cls in get_args(bare(kinds))
@@ -36,27 +36,15 @@ _PART_KEYS = {
 }
 """The keys of each kind of part, and whether it must have them."""
 
-_MOVES = {"swing": "a door", "travel": "a slide"}
-_OPERATED = {
-    "load": "a switch",
-    "battery": "terminals and a fuse",
-    "inverter": "a switch and sockets",
-    "vehicle-charger": "a charger's display",
-    "mains-charger": "a charger's display",
-    "circuit": "a fuse",
-}
-"""What there is to reach on a unit with this part in the 12 V system."""
-
-_WITHIN = {"across": "width", "behind": "depth", "up": "height"}
-"""The size of the body that each coordinate of a place stays within."""
+_FACETS = {"price": text("price"), "cost": text("cost"), "mass": text("mass")}
 
 
 def _no_piece(option: TreeValue) -> str:
     """Why there is no price for one piece of the option; empty where there is one."""
     if "sold-by" in option:
-        return "is sold by measure"
+        return text("is sold by measure")
     kinds = [part["kind"].value for part in option.records("price")]
-    return "has a unit price" if "unit-price" in kinds else ""
+    return text("has a unit price") if "unit-price" in kinds else ""
 
 
 def reference_problems(tree: Tree) -> Iterator[Problem]:
@@ -93,51 +81,67 @@ class _Whole(Names):
             yield from self._picks(deal["picks"])
             yield from self._in_a_deal(deal["picks"])
         yield from circle_problems(data)
-        yield from _out_of_reach(data)
+        yield from out_of_reach(data)
 
     def _choice(self, choice: TreeValue) -> Iterator[Problem]:
         yield from self.unknown(choice["group"], "group")
         if choice["id"].value in (VEHICLE, ADD_ON, FREE_LINE, *GROUPING):
-            sentence = f'a choice may not be called "{choice["id"].value}"'
-            hint = "the word has a meaning of its own in conditions; take another"
+            sentence = text('a choice may not be called "{id}"', id=choice["id"].value)
+            hint = text("the word has a meaning of its own in conditions; take another")
             yield choice["id"].say(sentence, "reserved-id", hint)
         if choice["pick"].value not in ("one", "at-most-one"):
             return
-        hint = 'leave it out, or write "pick: several" for the choice'
+        hint = text('leave it out, or write "pick: several" for the choice')
         if "at-most" in choice:
-            sentence = f'{choice} takes one option, so "at-most" means nothing there'
+            sentence = text(
+                '{thing} takes one option, so "at-most" means nothing there', thing=choice.thing
+            )
             yield choice["at-most"].say(sentence, "at-most", hint)
         for option in choice.records("options"):
             most = option["most"].number
             if most is not None and most > 1:
-                sentence = f'{option} has "most: {most}", but the choice takes one'
+                sentence = text(
+                    '{thing} has "most: {most}", but the choice takes one',
+                    thing=option.thing,
+                    most=str(most),
+                )
                 yield option["most"].say(sentence, "most", hint)
 
     def _add_on(self, add_on: TreeValue) -> Iterator[Problem]:
         suggest = add_on["suggest"]
         yield from self._condition(suggest)
         if (ADD_ON, add_on["id"].value) in _tested(suggest):
-            sentence = f"{add_on} names itself in the condition that suggests it"
-            hint = "leave it out there: an add-on is suggested only while it is not picked"
+            sentence = text(
+                "{thing} names itself in the condition that suggests it", thing=add_on.thing
+            )
+            hint = text("leave it out there: an add-on is suggested only while it is not picked")
             yield suggest.say(sentence, "suggests-itself", hint)
 
     def _rule(self, rule: TreeValue) -> Iterator[Problem]:
         for key in ("when", "needs", "rules-out"):
             yield from self._condition(rule[key])
         if "needs" not in rule and "rules-out" not in rule:
-            hint = 'add "needs: ..." or "rules-out: ..."'
-            yield rule.say(f"{rule} has no consequence", "rule-without-consequence", hint)
+            sentence = text("{thing} has no consequence", thing=rule.thing)
+            hint = text('add "needs: ..." or "rules-out: ..."')
+            yield rule.say(sentence, "rule-without-consequence", hint)
         if "needs" in rule and "rules-out" in rule:
-            sentence = f'{rule} has both "needs" and "rules-out"'
-            yield rule.say(sentence, "rule-with-two-consequences", "make two rules of it")
+            sentence = text('{thing} has both "needs" and "rules-out"', thing=rule.thing)
+            yield rule.say(sentence, "rule-with-two-consequences", text("make two rules of it"))
         when = rule["when"].value
         if isinstance(when, dict) and when == rule["needs"].value:
-            sentence = f"{rule} needs just what it applies to, so it says nothing"
-            hint = "name something else in needs, or leave the rule out"
+            sentence = text(
+                "{thing} needs just what it applies to, so it says nothing", thing=rule.thing
+            )
+            hint = text("name something else in needs, or leave the rule out")
             yield rule["needs"].say(sentence, "rule-on-itself", hint)
         if isinstance(when, dict) and when == rule["rules-out"].value:
-            sentence = f"{rule} rules out just what it applies to, so that can never be picked"
-            hint = "name something else in rules-out, or take what it names out of the catalogue"
+            sentence = text(
+                "{thing} rules out just what it applies to, so that can never be picked",
+                thing=rule.thing,
+            )
+            hint = text(
+                "name something else in rules-out, or take what it names out of the catalogue"
+            )
             yield rule["rules-out"].say(sentence, "rule-on-itself", hint)
 
     def _condition(self, condition: TreeValue) -> Iterator[Problem]:
@@ -158,20 +162,30 @@ class _Whole(Names):
 
     def _quantities(self, test: TreeValue, choice: str) -> Iterator[Problem]:
         low, high = test["at-least"].number, test["at-most"].number
+        known = {"thing": test.thing, "choice": choice, "low": str(low), "high": str(high)}
         if "at-least" not in test and "at-most" not in test:
-            sentence = f'{test} asks for no quantity of choice "{choice}"'
-            yield test.say(sentence, "quantity", 'add "at-least: ..." or "at-most: ..."')
+            sentence = text('{thing} asks for no quantity of choice "{choice}"', **known)
+            yield test.say(sentence, "quantity", text('add "at-least: ..." or "at-most: ..."'))
         if low is not None and high is not None and low > high:
-            asks = f"{test} asks for at least {low} and at most {high}"
-            sentence = f"{asks}, which can never both hold"
-            yield test.say(sentence, "quantity", "swap the two numbers")
-        elif low is not None and low > (most := self.most(choice, test["option"].value)):
-            of = f'option "{test["option"].value}" of ' if "option" in test else ""
-            sentence = (
-                f'{test} asks for at least {low} of {of}choice "{choice}", at most {most} of '
-                "which can be picked"
+            sentence = text(
+                "{thing} asks for at least {low} and at most {high}, which can never both hold",
+                **known,
             )
-            hint = "ask for less, or allow more there"
+            yield test.say(sentence, "quantity", text("swap the two numbers"))
+        elif low is not None and low > (most := self.most(choice, test["option"].value)):
+            known |= {"most": str(most), "option": test["option"].value}
+            sentence = text(
+                '{thing} asks for at least {low} of choice "{choice}", at most {most} of which '
+                "can be picked",
+                **known,
+            )
+            if "option" in test:
+                sentence = text(
+                    '{thing} asks for at least {low} of option "{option}" of choice "{choice}", '
+                    "at most {most} of which can be picked",
+                    **known,
+                )
+            hint = text("ask for less, or allow more there")
             yield test.say(sentence, "quantity", hint, level="caution")
 
     def _picks(self, picks: TreeValue) -> Iterator[Problem]:
@@ -191,26 +205,45 @@ class _Whole(Names):
             for name in listed:
                 option = self.options.get(choice.text, {}).get(name.text)
                 if option is not None and (why := _no_piece(option)):
-                    sentence = f"{answer} has {option}, which {why}"
-                    hint = "leave it out of the deal; what is in one has a price for one piece"
+                    known = {"thing": answer.thing, "option": option.thing, "why": why}
+                    sentence = text("{thing} has {option}, which {why}", **known)
+                    hint = text(
+                        "leave it out of the deal; what is in one has a price for one piece"
+                    )
                     yield name.say(sentence, "deal-by-measure", hint)
             for _, quantity in answer.items():
                 if quantity.number is not None and quantity.number % 1:
-                    sentence = f"{answer} picks {quantity.value} of an option"
-                    yield quantity.say(sentence, "quantity", "write a whole number")
+                    sentence = text(
+                        "{thing} picks {count} of an option",
+                        thing=answer.thing,
+                        count=str(quantity.value),
+                    )
+                    yield quantity.say(sentence, "quantity", text("write a whole number"))
 
     def _too_many(self, answer: TreeValue, choice: str) -> Iterator[Problem]:
         """More options, or more of one, than the choice takes."""
         if self.takes_one(choice) and len(answer) > 1:
-            sentence = f'{answer} picks {len(answer)} options of choice "{choice}", which takes one'
-            yield answer.say(sentence, "too-many-picks", "keep one of them")
+            sentence = text(
+                '{thing} picks {count} options of choice "{choice}", which takes one',
+                thing=answer.thing,
+                count=len(answer),
+                choice=choice,
+            )
+            yield answer.say(sentence, "too-many-picks", text("keep one of them"))
             return
         for option, quantity in answer.items():
             count, most = quantity.number, self.most(choice, option.value)
             if count is not None and count > most:
-                picked = f'{answer} picks {count} of option "{option.value}"'
-                sentence = f'{picked} of choice "{choice}", at most {most} of which can be picked'
-                hint = f"set its quantity to {most} or less"
+                sentence = text(
+                    '{thing} picks {count} of option "{option}" of choice "{choice}", at most '
+                    "{most} of which can be picked",
+                    thing=answer.thing,
+                    count=str(count),
+                    option=option.value,
+                    choice=choice,
+                    most=str(most),
+                )
+                hint = text("set its quantity to {most} or less", most=str(most))
                 yield quantity.say(sentence, "too-many-picks", hint)
 
     def _option(self, option: TreeValue) -> Iterator[Problem]:
@@ -225,8 +258,8 @@ class _Whole(Names):
         for opening in option.records("openings"):
             yield from self._opening(opening)
         for work in option.records("work"):
-            yield from self._on_a_unit(work["on"], "is done on")
-            yield from _work(work, option)
+            yield from self._on_a_unit(work["on"])
+            yield from work_problems(work, option)
         yield from self.unknown(option["cut-from"], "stock sheet")
         for panel in option.records("panels"):
             yield from self._panel(panel)
@@ -238,8 +271,11 @@ class _Whole(Names):
             yield from self._unit(option["unit"])
         load = option["power"]["load"]
         if isinstance(load.value, dict) and ("amps" in load) == ("watts" in load):
-            given = "both amps and watts" if "amps" in load else "neither amps nor watts"
-            yield load.say(f"the load of {load} has {given}", "load", "give one of the two")
+            if "amps" in load:
+                sentence = text("the load of {thing} has both amps and watts", thing=load.thing)
+            else:
+                sentence = text("the load of {thing} has neither amps nor watts", thing=load.thing)
+            yield load.say(sentence, "load", text("give one of the two"))
 
     def _panel(self, panel: TreeValue) -> Iterator[Problem]:
         yield from self.unknown(panel["stock"], "stock sheet")
@@ -248,14 +284,20 @@ class _Whole(Names):
         yield from self._formula(panel["length"])
         yield from self._formula(panel["width"])
         if ("stock" in panel) == ("stock-of" in panel):
-            given = "both stock and stock-of" if "stock" in panel else "neither stock nor stock-of"
-            sentence = f"a panel of {panel} has {given}"
-            yield panel.say(sentence, "panel-stock", "give one of the two")
+            if "stock" in panel:
+                sentence = text("a panel of {thing} has both stock and stock-of", thing=panel.thing)
+            else:
+                sentence = text(
+                    "a panel of {thing} has neither stock nor stock-of", thing=panel.thing
+                )
+            yield panel.say(sentence, "panel-stock", text("give one of the two"))
         options = self.options.get(panel["stock-of"].text, {})
         if options and not any("cut-from" in option for option in options.values()):
             of = panel["stock-of"]
-            sentence = f'no option of choice "{of.text}" says what panels are cut from'
-            yield of.say(sentence, "stock-of", 'give its options "cut-from: STOCK SHEET"')
+            sentence = text(
+                'no option of choice "{choice}" says what panels are cut from', choice=of.text
+            )
+            yield of.say(sentence, "stock-of", text('give its options "cut-from: STOCK SHEET"'))
 
     def _formula(self, formula: TreeValue) -> Iterator[Problem]:
         for name, _ in formula.items():
@@ -265,27 +307,40 @@ class _Whole(Names):
         kind = part["kind"].text
         if kind not in _PART_KEYS:
             return
-        known, what = _PART_KEYS[kind], f"the {kind} {facet} of"
+        known = _PART_KEYS[kind]
+        what = text(
+            "the {kind} {facet} of {thing}", kind=kind, facet=_FACETS[facet], thing=part.thing
+        )
         missing = sorted(key for key, must in known.items() if must and key not in part)
         if missing:
-            lacks = " and no ".join(f'"{key}"' for key in missing)
-            yield part.say(f"{what} {part} has no {lacks}", "missing-key", to_add(missing))
+            lacks = joined((f'"{key}"' for key in missing), text(" and no "))
+            sentence = text("{what} has no {keys}", what=what, keys=lacks)
+            yield part.say(sentence, "missing-key", to_add(missing))
         for key, _ in part.items():
             others = [other for other, keys in _PART_KEYS.items() if key.value in keys]
             if others and kind not in others:
-                sentence = f'{what} {part} has "{key.value}", which means nothing there'
-                hint = f"leave it out, or write the kind that has it: {others[0]}"
+                sentence = text(
+                    '{what} has "{key}", which means nothing there', what=what, key=key.value
+                )
+                hint = text("leave it out, or write the kind that has it: {kind}", kind=others[0])
                 yield key.say(sentence, "unknown-key", hint)
         if kind == "table":
-            yield from self._table(part, f"the {facet} table of {part}")
+            yield from self._table(
+                part, text("the {facet} table of {thing}", facet=_FACETS[facet], thing=part.thing)
+            )
         yield from self.unknown(part["trade"], "trade")
         yield from self.unknown(part["of"], "measure")
         yield from self.unknown_pick(part["replaces"], whole=True)
         if part["replaces"].text:
             for option in self.named(part["replaces"]):
                 if why := _no_piece(option):
-                    sentence = f"{what} {part} takes off {option}, which {why}"
-                    hint = "take a fixed amount off, as a part below zero"
+                    sentence = text(
+                        "{what} takes off {option}, which {why}",
+                        what=what,
+                        option=option.thing,
+                        why=why,
+                    )
+                    hint = text("take a fixed amount off, as a part below zero")
                     yield part["replaces"].say(sentence, "credit-by-measure", hint)
 
     def _table(self, part: TreeValue, name: str) -> Iterator[Problem]:
@@ -293,9 +348,12 @@ class _Whole(Names):
         for choice in by:
             yield from self.unknown(choice, "choice")
             if choice.text in self.options and self.pick(choice.text) in ("at-most-one", "several"):
-                looks = f'{name} looks up choice "{choice.text}"'
-                sentence = f"{looks}, which need not have exactly one answer"
-                yield choice.say(sentence, "table-by", 'look up choices with "pick: one"')
+                sentence = text(
+                    '{name} looks up choice "{choice}", which need not have exactly one answer',
+                    name=name,
+                    choice=choice.text,
+                )
+                yield choice.say(sentence, "table-by", text('look up choices with "pick: one"'))
         if by and all(isinstance(choice.value, str) for choice in by):
             levels = [choice.value for choice in by]
             yield from self._rows(rows, levels)
@@ -311,20 +369,35 @@ class _Whole(Names):
         yield from self.unknown(opening["space"], "space")
         given = [key for key in ("front", "rear", "width") if key in opening]
         if len(given) != 2:
-            has = "all of" if len(given) == 3 else "only" if given else "none of"
-            which = given[0] if len(given) == 1 else "front, rear and width"
-            sentence = f"an opening of {opening} has {has} {which}"
-            yield opening.say(sentence, "opening", "give exactly two of front, rear and width")
+            sentence = text(
+                "an opening of {thing} has none of front, rear and width", thing=opening.thing
+            )
+            if given:
+                sentence = text(
+                    "an opening of {thing} has all of front, rear and width", thing=opening.thing
+                )
+            if len(given) == 1:
+                sentence = text(
+                    "an opening of {thing} has only {key}", thing=opening.thing, key=given[0]
+                )
+            hint = text("give exactly two of front, rear and width")
+            yield opening.say(sentence, "opening", hint)
         for name in opening["prefers"]:
-            yield from self._on_a_unit(name, "prefers")
+            yield from self._on_a_unit(name, preferred=True)
 
-    def _on_a_unit(self, name: TreeValue, verb: str) -> Iterator[Problem]:
+    def _on_a_unit(self, name: TreeValue, preferred: bool = False) -> Iterator[Problem]:
         """The choice, or the option of it, that is named must be there and bring a unit."""
         yield from self.unknown_pick(name)
         named = self.named(name)
         if named and not any("unit" in option for option in named):
-            sentence = f'{name} {verb} "{shown(name.value)}", which is not something to place'
-            yield name.say(sentence, "no-unit", "name a choice or an option that has a unit")
+            known = {"thing": name.thing, "name": shown(name.value)}
+            sentence = text('{thing} is done on "{name}", which is not something to place', **known)
+            if preferred:
+                sentence = text(
+                    '{thing} prefers "{name}", which is not something to place', **known
+                )
+            hint = text("name a choice or an option that has a unit")
+            yield name.say(sentence, "no-unit", hint)
 
     def _unit(self, unit: TreeValue) -> Iterator[Problem]:
         yield from self.unknown(unit["space"], "space")
@@ -335,18 +408,24 @@ class _Whole(Names):
             units = [option["unit"] for option in self.named(carrier)]
             read = all(isinstance(one.value, dict | None) for one in units)
             if units and read and not any("carries" in one for one in units):
-                sentence = f'{unit} is to stand on "{shown(carrier.value)}", which carries nothing'
-                hint = 'give it "carries" in its unit, or name something else to stand on'
+                sentence = text(
+                    '{thing} is to stand on "{name}", which carries nothing',
+                    thing=unit.thing,
+                    name=shown(carrier.value),
+                )
+                hint = text('give it "carries" in its unit, or name something else to stand on')
                 yield carrier.say(sentence, "no-carrier", hint)
         side, sides = unit["prefers"]["side"], unit["works-from"]
         unread = sides.refused or any(one.refused for one in sides)
         known = [str(one.value) for one in sides]
         if side.text and side.text not in known and not unread:
-            sentence = (
-                f"the unit of {unit} prefers the {shown(side.text)}, but works from "
-                f"{' or '.join(known) or 'no side'}"
+            sentence = text(
+                "the unit of {thing} prefers the {side}, but works from {known}",
+                thing=unit.thing,
+                side=shown(side.text),
+                known=joined(known, text(" or ")) if known else text("no side"),
             )
-            hint = 'prefer a side that its "works-from" names, or add this side there'
+            hint = text('prefer a side that its "works-from" names, or add this side there')
             yield side.say(sentence, "preferred-side", hint)
 
 
@@ -362,8 +441,13 @@ def _repeated_ids(data: TreeValue) -> Iterator[Problem]:
                 before = met.setdefault(identity.value, identity)
                 if before is not identity:
                     first = first_at(before.at, identity.at)
-                    sentence = f"there is a second {identity}, first in {first}"
-                    yield identity.say(sentence, "repeated-id", "give one of them another id")
+                    sentence = text(
+                        "there is a second {thing}, first in {first}",
+                        thing=identity.thing,
+                        first=first,
+                    )
+                    hint = text("give one of them another id")
+                    yield identity.say(sentence, "repeated-id", hint)
 
 
 def _tested(condition: TreeValue) -> Iterator[tuple[str, Any]]:
@@ -385,80 +469,12 @@ def _depth(rows: TreeValue, by: list[Any], name: str) -> Iterator[Problem]:
         for _, inner in rows.items():
             yield from _depth(inner, by[1:], name)
     elif isinstance(rows.value, dict):
-        sentence = f'{name} has more levels than "by" has choices'
-        hint = 'take a level out, or name one more choice in "by"'
+        sentence = text('{name} has more levels than "by" has choices', name=name)
+        hint = text('take a level out, or name one more choice in "by"')
         yield rows.say(sentence, "table-depth", hint)
     elif rows.number is not None and by:
-        sentence = f'{name} has no level for choice "{by[0]}" here'
-        hint = f'write an amount for each option of "{by[0]}", or take it out of "by"'
+        sentence = text('{name} has no level for choice "{choice}" here', name=name, choice=by[0])
+        hint = text(
+            'write an amount for each option of "{choice}", or take it out of "by"', choice=by[0]
+        )
         yield rows.say(sentence, "table-depth", hint)
-
-
-def _out_of_reach(data: TreeValue) -> Iterator[Problem]:
-    """Units that are operated or serviced, or that others' work is done on, and face no side.
-
-    ``works-from: []`` says that nothing has to be reached, and is left alone.
-    """
-    known = list(options(data))
-    mounted: dict[str, TreeValue] = {}
-    for _, option in known:
-        for work in option.records("work"):
-            if work["on"].text:
-                mounted.setdefault(shown(work["on"].text), option)
-    for choice, option in known:
-        unit, power = option["unit"], option["power"]
-        if not isinstance(unit.value, dict) or "works-from" in unit:
-            continue
-        what = [told for key, told in _MOVES.items() if key in unit]
-        what += dict.fromkeys(told for key, told in _OPERATED.items() if key in power)
-        what += [
-            f"work of {mounted[name].thing} on it"
-            for name in (choice, str(Pick(choice, str(option["id"].value))))
-            if name in mounted
-        ]
-        if what:
-            sentence = (
-                f"the unit of {option} has {listed(what)}, but states no side that it works "
-                "from, so it may be placed out of reach"
-            )
-            hint = (
-                'add "works-from" with the sides that its face may be at; "works-from: []" says '
-                "that nothing has to be reached"
-            )
-            yield unit.say(sentence, "works-from", hint, level="caution")
-
-
-def _work(work: TreeValue, option: TreeValue) -> Iterator[Problem]:
-    """What contradicts itself in one thing that the workshop does for an option."""
-    hole = work["hole"]
-    given = [key for key in ("diameter", "width", "height") if key in hole]
-    if len(hole) and given not in (["diameter"], ["width", "height"]):
-        has = " and ".join(given) if len(given) < 3 else "all of diameter, width and height"
-        sentence = f"a hole of {work} has {'only ' if len(given) == 1 else ''}{has}"
-        yield hole.say(sentence, "hole", "give its diameter, or its width and its height")
-    if "corners" in work and "places" in work:
-        sentence = f"work of {work} has both places and corners"
-        yield work["corners"].say(sentence, "work-places", "give one of them")
-    there = 4 if "corners" in work else len(work["places"])
-    count = work["count"].number
-    if count is not None and there and count != there:
-        sentence = f"work of {work} is done {count} times in {there} places"
-        hint = "leave count out: it is as many as there are places"
-        yield work["count"].say(sentence, "work-count", hint)
-    unit = option["unit"]
-    where = next((key for key in ("places", "corners") if key in work), "")
-    unread = "unit" in option and not isinstance(unit.value, dict)
-    if where and "works-from" not in unit and not unread:
-        sentence = f"work of {work} has {where} on a unit, but no unit that works from a side"
-        hint = "say in words, under where, in which place it is done"
-        yield work[where].say(sentence, "work-places", hint)
-    for place in (work["corners"], *work["places"]):
-        for key, size in _WITHIN.items():
-            at, most = place[key].number, unit["body"][size].number
-            if at is not None and most is not None and at > most:
-                sentence = f"{key} of {at} mm is outside {option}, which has a {size} of {most} mm"
-                hint = (
-                    "count from the unit's own edge: across from the left of its working face, "
-                    "behind it, and up from its underside"
-                )
-                yield place[key].say(sentence, "work-places", hint)

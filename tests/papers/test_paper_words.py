@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import re
+from collections import Counter
 from collections.abc import Iterator
 from decimal import ROUND_HALF_UP, Decimal
 from fractions import Fraction
@@ -20,7 +21,7 @@ from hypothesis import given, settings, strategies as st
 
 from configurator import Catalogue, ConfiguratorError, Layout, Money, Pick, Selection
 from configurator.catalogue.fields import ForPeople
-from configurator.catalogue.reading import shipped
+from configurator.catalogue.reading import parse_catalogue, shipped
 from configurator.checking.check import check
 from configurator.drawing.charts import charge_svg, mass_svg
 from configurator.drawing.layouts import layout_svg
@@ -45,7 +46,7 @@ from configurator.selection.resolved import Resolved
 from configurator.words import InLanguages, Speech, Text
 from tests.support.commands import Run
 from tests.support.paper_words import TEMPLATES, of_template, words
-from tests.support.paths import PACKAGE
+from tests.support.paths import CASES, PACKAGE
 from tests.support.shipped import read_catalogue
 
 DAY = dt.date(2026, 8, 3)
@@ -492,3 +493,20 @@ def test_a_language_that_papers_do_not_speak_is_told(
     assert hint in ran.err
     assert "'--language': no papers in" in ran.err
     assert not (tmp_path / "q.html").exists()
+
+
+def test_what_is_wrong_with_a_catalogue_is_said_in_german() -> None:
+    """Of each wrong catalogue under ``tests/cases/bad``: codes, sentences and hints of ours."""
+    german, told = language("de"), Counter[str]()
+    for file in sorted((CASES / "bad").glob("*/catalogue.yaml")):
+        _, problems = parse_catalogue(file.read_text("utf-8"), file.name)
+        for problem in problems:
+            for sentence in (problem.sentence, problem.hint):
+                if isinstance(sentence, Text) and german.say(sentence) != sentence:
+                    told[problem.code] += 1
+                else:
+                    told[f"{problem.code} in English"] += bool(sentence)
+    both = {"syntax", "unknown-option", "unknown-choice", "unknown-limit", "repeated-id"}
+    both |= {"rule-on-itself", "table-depth", "too-many-picks", "opening", "works-from"}
+    assert both <= told.keys()
+    assert not [code for code in both if told[f"{code} in English"]]
