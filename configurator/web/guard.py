@@ -91,7 +91,7 @@ class OwnPagesOnly:
 
 def _same_origin(sent: Headers) -> bool:
     origin = sent.get("origin")
-    return origin is None or urlsplit(origin).netloc == sent.get("host")
+    return origin is None or origin.partition("://")[2] == sent.get("host")
 
 
 def refused(request: Request, error: Exception) -> Response:

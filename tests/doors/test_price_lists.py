@@ -7,6 +7,7 @@ import io
 import json
 import re
 import shutil
+import stat
 from collections.abc import Callable
 from decimal import Decimal
 from pathlib import Path
@@ -144,6 +145,25 @@ def test_tax_factor_and_quantity_make_the_cost(priced: Priced) -> None:
     extra = "per: 4\nfactor: 0.8\n"
     update = priced("B-100,132.00\n", MAP.replace("exclude", "include") + extra)
     assert news(update) == [("part=plate", "cost", "24.00")]
+
+
+def test_a_file_that_is_replaced_is_read_by_no_more_people_than_before(
+    priced: Priced, tmp_path: Path
+) -> None:
+    priced("B-100,120.00\n")
+    (tmp_path / "c.yaml").chmod(0o600)
+    assert priced("B-100,120.00\n", write=True).written
+    assert stat.S_IMODE((tmp_path / "c.yaml").stat().st_mode) == 0o600
+
+
+def test_a_price_for_several_of_a_unit_is_divided_by_both(priced: Priced) -> None:
+    # by hand: 120.00 for 2 boxes of 10 is 6.00 each, and 21.00 for 2 is 10.50
+    heads = MAP.replace("{code: Code, price: Price}", "{code: A, price: B, unit: C}")
+    extra = f"{heads}header-row: 0\nper: 2\nunits: {{each: 1, box: 10}}\n"
+    assert news(priced("B-100,120.00,box\nB-200,21.00,each\n", extra)) == [
+        ("part=plate", "cost", "6.00"),
+        ("part=strap", "cost", "10.50"),
+    ]
 
 
 def test_mark_up_tax_and_rounding_make_the_price(priced: Priced) -> None:

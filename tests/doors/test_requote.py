@@ -198,6 +198,18 @@ def test_the_report_written_piece_by_piece_is_the_answer(after: Shop) -> None:
     assert Path("open.json").read_text("utf-8") == to_json(whole)
 
 
+@pytest.mark.parametrize(("days", "open_quotes"), [(30, 1), (31, 0)])
+def test_a_quote_is_open_to_the_end_of_its_last_day(
+    days: int, open_quotes: int, tmp_path: Path, after: Shop, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    # the catalogue's quotes stand for 30 days
+    address = tmp_path / "r.sqlite"
+    issued(open_shop(BEFORE, TODAY), address, wanted("flat", "small"))
+    late = dt.datetime.combine(TODAY + dt.timedelta(days), dt.time(23, 59), dt.UTC)
+    monkeypatch.setattr("configurator.shop._clock", lambda: late)
+    assert len(list(after.requote(register=str(address)))) == open_quotes
+
+
 @pytest.mark.parametrize("prices", ["include", "exclude"])
 def test_what_changed_adds_up_to_the_difference(prices: str, tmp_path: Path) -> None:
     """Also where tax is added, lines are gone or new, and the total is rounded."""

@@ -189,6 +189,15 @@ def test_a_saw_cut_too_many_takes_another_bar() -> None:
         assert found.least
 
 
+def test_where_there_are_too_many_ways_each_bar_is_the_shortest_that_holds_its_pieces() -> None:
+    # worked by hand, the longest first: ten of 221 to 212 take 2165 of 2200, ten of 211 to 202
+    # take 2065, and what is left goes on a bar of 1000
+    wanted = [(length, 1) for length in range(201, 222)]
+    found = cut_bars(wanted, [2200, 1000])
+    assert not found.least, "that many ways are not weighed"
+    assert require_cut(wanted, [2200, 1000], 0, found) == 2 * 2200 + 1000
+
+
 def brute(wanted: Sequence[tuple[int, int]], stock: Sequence[int]) -> int:
     """The least total by trying every bar for the longest piece that is left."""
     pieces = sorted((length for length, count in wanted for _ in range(count)), reverse=True)

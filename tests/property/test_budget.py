@@ -107,6 +107,16 @@ def test_a_build_is_the_quote_and_what_others_supply_less_what_is_sold() -> None
     assert found.elsewhere[1].share == D("-6.3")
 
 
+@pytest.mark.parametrize(("limit", "under"), [("4200", True), ("4199.99", False)])
+def test_a_saving_that_ends_exactly_at_the_limit_is_within_it(limit: str, under: bool) -> None:
+    # worked by hand: steel at 4 000 and 200 from elsewhere
+    budget = Budget(limit=D(limit), entries=(BudgetEntry("Curtains", D(200), "sewn at home"),))
+    picked = evolve(selection({"tray": "alloy"}), budget=budget)
+    (saving,) = single_savings(Resolved(simple(), picked))
+    assert (saving.amount.amount, saving.total.amount) == (D(2000), D(4200))
+    assert saving.under is under
+
+
 def test_a_contingency_is_never_in_a_price() -> None:
     picked = evolve(selection({"tray": "alloy"}), budget=BUDGET)
     assert (

@@ -223,6 +223,7 @@ def test_a_quote_lapses_on_its_day(register: Register, quote: Quote, clock: Cloc
     clock.now = dt.datetime(2026, 9, 2, 23, 0, tzinfo=dt.UTC)
     assert [e.number for e in register.list(lapses_within=7).quotes] == ["Q-1"]
     assert [e.number for e in register.list(lapses_within=10**12).quotes] == ["Q-1"]
+    assert register.lapse() == 0
     assert register.show("Q-1").entry.status == "issued"
     clock.now = dt.datetime(2026, 9, 3, 1, 0, tzinfo=dt.UTC)
     assert register.list(lapses_within=7).quotes == ()

@@ -106,6 +106,23 @@ def test_the_smallest_cable_by_voltage_drop(
     assert (cable.size, cable.count) == (D(size), 1)
 
 
+@pytest.mark.parametrize(("percent", "size"), [("2.75", 6), ("2.74", 10)])
+def test_a_drop_of_exactly_what_is_allowed_is_allowed(percent: str, size: int) -> None:
+    # worked by hand, IEC 60228:2004 table 3: 10 A x 2 x 5 m x 3.30 ohm/km is 0.33 V, 2.75 % of 12 V
+    cable = smallest_cable(D(10), D(5), D(10), D(12), D(percent))
+    assert cable is not None
+    assert cable.size == size
+
+
+@pytest.mark.parametrize(("fuse", "size"), [(25, "1.5"), (26, "2.5")])
+def test_a_fuse_of_exactly_what_a_cable_carries_protects_it(fuse: int, size: str) -> None:
+    # load, at most fuse, at most cable: AS/NZS 3000 clause 2.5.3, from memory; 25 A and 34 A are of
+    # BS 7671 table 4E1A
+    cable = smallest_cable(D(20), D(1), D(fuse), D(12), D(10))
+    assert cable is not None
+    assert cable.size == D(size)
+
+
 def test_warm_copper_resists_more() -> None:
     # IEC 60287-1-1 table 1: 0.00393 a degree; 60 degrees make 1.1572
     assert warm_resistance(D(1), 60) == D("1.1572")

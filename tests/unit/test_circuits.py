@@ -424,6 +424,15 @@ def test_a_panel_that_cannot_charge_when_hot_is_said(volts: str, enough: bool) -
         assert "must bring 15.2 V" in found[0].sentence
 
 
+def test_of_several_panels_the_one_that_loses_most_in_the_heat_decides() -> None:
+    # as above; at 0.5 % a degree 15.2 / 0.775 is 19.61 V, at 0.3 % 15.2 / 0.865 would be 17.57 V
+    lost = {"cool": D("-0.3"), "hot": D("-0.5")}
+    kinds = [{**panel(coefficient=each), "id": name} for name, each in lost.items()]
+    here = shop([battery(), *kinds], places=PLACES)
+    volts = shown(here, picked("battery", "cool", "hot")).panel_volts
+    assert (volts or D(0)).quantize(D("0.01")) == D("19.61")
+
+
 def test_shipped_panels_charge_every_shipped_battery_when_hot(quandong: Catalogue) -> None:
     batteries = [p.power.battery for _, p in powered(quandong) if p.power and p.power.battery]
     hardest = max(b.charge_volts or D(0) for b in batteries)

@@ -109,6 +109,11 @@ def test_the_inverter_draws_by_itself_while_something_runs() -> None:
     here = shop([E1[2], option("inverter", power=inverter)])
     assert shown(here, "kettle", "inverter").idle == D("0.375")
     assert shown(here, "inverter").idle == 0
+    # two that run for 20 h each leave it on for all of a day, and no longer: 24 x 1.5
+    long = [load(name, watts=100, mains=True, hours=20) for name in ("heater", "pump")]
+    here = shop([*long, option("inverter", power=inverter)])
+    assert shown(here, "heater", "inverter").idle == 30
+    assert shown(here, "heater", "pump", "inverter").idle == 36
 
 
 def test_seasons_change_the_draw_and_the_sun() -> None:
