@@ -156,6 +156,19 @@ def several(count: int, title: str) -> str:
     return text("{count} × {title}", count=count, title=title) if count > 1 else title
 
 
+def of_choice(choice: str, options: Iterable[str], told: str) -> Text:
+    """What is told of options after the title of their choice, where not each says it already.
+
+    Args:
+        choice: title of the choice.
+        options: titles of the options.
+        told: they, or how many of them.
+    """
+    if all(choice.casefold() in option.casefold() for option in options):
+        return joined([told])
+    return text("{choice}: {option}", choice=choice, option=told)
+
+
 def capital(words: str) -> Text:
     """The words with a capital letter at their beginning."""
     return text("{words:capital}", words=words)

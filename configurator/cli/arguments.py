@@ -17,7 +17,7 @@ from configurator.build_changes import SIDES
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import Catalogue
 from configurator.errors import NOWHERE, ConfiguratorError, Location, SelectionError
-from configurator.words import Text, joined, near_miss, text
+from configurator.words import Text, joined, near_miss, of_choice, text
 
 
 def option(
@@ -168,8 +168,8 @@ def change_title(catalogue: Catalogue, change: str) -> Text:
             told.append(text("without {units}", units=choice.title))
         else:
             units = option.times(pick.many) if option else str(pick)
-            if choice and option and choice.title.casefold() not in option.title.casefold():
-                units = text("{choice}: {option}", choice=choice.title, option=units)
+            if choice and option:
+                units = of_choice(choice.title, [option.title], units)
             told.append(text("with {units}", units=units))
     return joined(told)
 

@@ -22,7 +22,7 @@ from configurator.engine.violation import ConstraintId
 from configurator.errors import SearchLimit
 from configurator.selection.picks import Selection
 from configurator.shapes.forms import form
-from configurator.words import Text, joined, several, text
+from configurator.words import Text, joined, of_choice, several, text
 
 _PATIENCE = 12
 """Crowded proposals refused for a proof that not all can hold."""
@@ -146,10 +146,7 @@ def _pick_words(catalogue: Catalogue, pick: Pick) -> Text:
     if not pick.option:
         return text("{choice}: none", choice=choice.title)
     title = choice.by_id[pick.option].title
-    units = several(pick.quantity, title)
-    if choice.title.casefold() in title.casefold():
-        return joined([units])
-    return text("{choice}: {option}", choice=choice.title, option=units)
+    return of_choice(choice.title, [title], several(pick.quantity, title))
 
 
 def find_conflict(

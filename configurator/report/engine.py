@@ -304,12 +304,18 @@ def within_report(catalogue: Catalogue, found: WithinAnswer) -> Report:
             known = {"lines": joined(found.price.open, ", ")}
             told = text("Not counted, since the price is on application: {lines}.", **known)
             blocks.append(Paragraph(told))
+    reasons = {found.conflict.premises: text("for the same reason")} if found.conflict else {}
     for left in found.left_out:
         title = catalogue.option(*left.wish.key).times(left.wish.many)
-        if left.conflict is None:
+        same = reasons.get(left.conflict.premises) if left.conflict else None
+        if same:
+            blocks.append(Paragraph(text("Left out: {title}: {reason}", title=title, reason=same)))
+        elif left.conflict is None:
             why = _refused(catalogue, left)
             blocks.append(Paragraph(text("Left out: {title}: {reason}", title=title, reason=why)))
         else:
+            same = text("for the same reason as {title}", title=title)
+            reasons[left.conflict.premises] = same
             blocks.append(Paragraph(text("Left out: {title}.", title=title)))
             blocks += [evolve(one, depth=one.depth + 1) for one in _argument(left.conflict)]
         hint = _way_in(found, left)

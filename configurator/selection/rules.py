@@ -12,7 +12,7 @@ from collections.abc import Iterator
 from configurator.catalogue.fields import AllOf, AnyOf, Condition, NoneOf, Test, tests_in
 from configurator.catalogue.model import Catalogue, Rule
 from configurator.selection.resolved import Resolved, once
-from configurator.words import Text, joined, text
+from configurator.words import Text, joined, of_choice, text
 
 
 def holds(build: Resolved, condition: Condition | None, growing: bool = False) -> bool | None:
@@ -78,14 +78,17 @@ def _test(build: Resolved, test: Test, growing: bool) -> bool | None:
     return None
 
 
-def in_words(catalogue: Catalogue, condition: Condition, build: Resolved | None = None) -> Text:
+def in_words(
+    catalogue: Catalogue, condition: Condition, build: Resolved | None = None, said: str = ""
+) -> Text:
     """The condition as part of a sentence, such as ``Canopy height: 1000 mm or 1200 mm``.
 
-    With a build, only those of the named options that it holds are reported.
+    With a build, only those of the named options that it holds are reported. Of the choice whose
+    id was said before, the options alone are told.
     """
     if isinstance(condition, Test):
-        return _test_in_words(catalogue, condition, build)
-    parts = [in_words(catalogue, part, build) for part in _telling(condition, build)]
+        return _test_in_words(catalogue, condition, build, said)
+    parts = [in_words(catalogue, part, build, said) for part in _telling(condition, build)]
     if isinstance(condition, AllOf):
         return joined(parts, text(" and "))
     if isinstance(condition, AnyOf):
@@ -101,11 +104,12 @@ def rule_words(catalogue: Catalogue, rule: Rule, build: Resolved | None = None) 
     With a build, of what it applies to only those options are reported that it holds.
     """
     when = in_words(catalogue, rule.when, build) if rule.when else text("every package")
+    said = rule.when.choice if isinstance(rule.when, Test) else ""
     if rule.rules_out is not None:
-        ruled = in_words(catalogue, rule.rules_out, build)
+        ruled = in_words(catalogue, rule.rules_out, build, said)
         return text("{when} rules out {condition}", when=when, condition=ruled)
     assert rule.needs is not None
-    needed = in_words(catalogue, rule.needs)
+    needed = in_words(catalogue, rule.needs, said=said)
     return text("{when} needs {condition}", when=when, condition=needed)
 
 
@@ -117,7 +121,7 @@ def _telling(condition: AllOf | AnyOf | NoneOf, build: Resolved | None) -> tuple
     return holding or condition.conditions
 
 
-def _test_in_words(catalogue: Catalogue, test: Test, build: Resolved | None) -> Text:
+def _test_in_words(catalogue: Catalogue, test: Test, build: Resolved | None, said: str) -> Text:
     choice = catalogue.by_id[test.choice]
     options = test.options
     if build is not None:
@@ -125,8 +129,9 @@ def _test_in_words(catalogue: Catalogue, test: Test, build: Resolved | None) -> 
     titles = [choice.by_id[option].title for option in options]
     named = text("{choice}", choice=choice.title)
     if titles:
-        anyone = joined(titles, text(" or "))
-        named = text("{choice}: {options}", choice=choice.title, options=anyone)
+        named = joined(titles, text(" or "))
+        if test.choice != said:
+            named = of_choice(choice.title, titles, named)
     if test.at_most == 0 and titles:
         return text("no {named}", named=named)
     if test.at_most == 0:

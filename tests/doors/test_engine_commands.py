@@ -313,11 +313,32 @@ def test_a_pick_that_is_kept_is_in_every_fix() -> None:
 
 
 def test_why_a_wish_is_ruled_out_is_told_a_premise_on_each_line() -> None:
-    _, words = run("within", WISH, "--budget", "60000", "--wish", "vehicle=mid-single")
-    lines = [line.strip() for line in words.splitlines()]
-    at = lines.index("Left out: Mid-size single-cab 4x4.")
-    assert lines[at + 1] == "Because Canopy height: Standard, 850 mm,"
-    assert lines[at + 2].startswith("and Upright fridge with freezer, 130 L does not fit")
+    asked = ("--pick", "vehicle=mid-dual", "--budget", "20000", "--wish", "tray-length=2400mm")
+    lines = [line.strip() for line in run("within", *asked)[1].splitlines()]
+    at = lines.index("Left out: 2400 mm tray.")
+    assert lines[at + 1] == "Because Vehicle: Mid-size dual-cab 4x4,"
+    assert lines[at + 2].startswith("and Vehicle: Mid-size dual-cab 4x4 needs Tray length: 1650")
+
+
+def test_the_same_reason_is_told_for_one_wish_and_named_for_the_others() -> None:
+    wishes = ("--wish", "tray-length=2400mm", "--wish", "tray-length=3000mm")
+    _, words = run("within", "--pick", "vehicle=mid-dual", "--budget", "20000", *wishes)
+    told = " ".join(words.split())
+    assert told.count("needs Tray length: 1650 mm tray or 1800 mm tray") == 1
+    assert "Left out: 3000 mm tray: for the same reason as 2400 mm tray" in words
+    contrary = ("--pick", "vehicle=mid-dual", "--pick", "tray-length=2550mm")
+    _, words = run("within", *contrary, "--budget", "20000", "--wish", "oven=oven-small")
+    assert words.count("Because ") == 1
+    assert "Left out: Travel oven, 12 V, 10 A: for the same reason\n" in words
+
+
+def test_a_reason_says_no_name_twice() -> None:
+    _, words = run("explain", "tow-bar=tow-4500", "--pick", "vehicle=mid-dual")
+    assert "and Tow bar rated 4500 kg needs Vehicle: Full-size dual-cab" in words
+    picked = ("--pick", "vehicle=mid-dual", "--pick", "battery=lfp-200")
+    _, words = run("explain", "battery=agm-100", *picked)
+    told = " ".join(words.split())
+    assert "AGM battery, 130 Ah rules out Lithium iron phosphate battery, 100 Ah or" in told
 
 
 def test_no_reason_among_all_options_is_cut_in_mid_sentence() -> None:
