@@ -43,7 +43,10 @@ def pytest_configure() -> None:
 
 @pytest.hookimpl(optionalhook=True)
 def pytest_xdist_auto_num_workers() -> int:
-    """One more than cores: tests that wait for servers and browsers left a quarter of two idle."""
+    """One more than cores.
+
+    With as many, those of page and register left a third of two cores idle, waiting for servers.
+    """
     return (os.cpu_count() or 1) + 1
 
 
