@@ -218,6 +218,19 @@ def test_a_quote_goes_only_where_it_may(
     assert register.check().wrong == ()
 
 
+def test_what_a_seller_asks_for_twice_is_issued_once(
+    register: Register, build: Build, quote: Quote
+) -> None:
+    first = register.issue(quote, seller="Ann", request="desk-7")
+    assert register.issue(quote, seller="Ann", request="desk-7") == first
+    other = build.drop("lights", "flood-rear").quote("DRAFT", DAY)
+    with pytest.raises(RegisterError, match="Q-1"):
+        register.issue(other, seller="Ann", request="desk-7")
+    # what somebody else asks for under the same name is another request
+    assert register.issue(other, seller="Bea", request="desk-7").number == "Q-2"
+    assert [entry.seller for entry in register.list().quotes][::-1] == ["Ann", "Bea"]
+
+
 def test_a_quote_lapses_on_its_day(register: Register, quote: Quote, clock: Clock) -> None:
     register.issue(quote, seller="Ann")
     clock.now = dt.datetime(2026, 9, 2, 23, 0, tzinfo=dt.UTC)

@@ -301,6 +301,19 @@ def test_too_much_drop_on_the_whole_way_is_a_caution() -> None:
     assert "more than the 2 % allowed" in finding.sentence
 
 
+@pytest.mark.parametrize(("less", "said_so"), [(D(0), False), (D("1e-9"), True)])
+def test_a_drop_on_the_whole_way_of_exactly_what_is_allowed_is_allowed(
+    less: Decimal, said_so: bool
+) -> None:
+    store = battery(circuit={"run": D("1.5"), "fuse": 100, "bundle": 2})
+    here = shop([store, load("fridge", 5, run=4)])
+    chosen = picked("battery", "fridge")
+    (total,) = [r.total for r in shown(here, chosen).circuits if r.total is not None]
+    here = attrs.evolve(here, power=attrs.evolve(here.power, drop=total - less))
+    found = [f for f in said(here, chosen) if "the cables of battery" in f.sentence]
+    assert bool(found) is said_so
+
+
 def test_without_the_batterys_cable_nobody_claims_a_total() -> None:
     here = shop([battery(), load("fridge", 5)])
     (row,) = shown(here, picked("battery", "fridge")).circuits

@@ -256,6 +256,32 @@ def test_too_little_sun_says_how_many_watts_would_do() -> None:
     assert finding.hint == "180.5 W of panels would cover it"
 
 
+@pytest.mark.parametrize(("more", "subjects"), [(0, set()), (1, {"inverter", "inverter-surge"})])
+def test_an_inverter_of_exactly_what_runs_and_starts_is_enough(
+    more: int, subjects: set[str]
+) -> None:
+    # worked by hand: 500 and 700 W run on 1200 W; the pump starts with 900 more, on 2100 W
+    inverter = {"watts": 1200, "surge": 2100, "efficiency": 1, "idle": 0}
+    heater = load("heater", watts=500 + more, mains=True, hours=1)
+    pump = load("pump", watts=700, mains=True, hours=1, surge=1600)
+    own = option("inverter", power={"inverter": inverter})
+    found = said(
+        shop([heater, pump, own, battery(discharge=500)]), "heater", "pump", "inverter", "battery"
+    )
+    assert {"inverter", "inverter-surge"} & set(found) == subjects
+
+
+@pytest.mark.parametrize("more", [0, 1])
+def test_a_battery_may_give_take_and_last_exactly_what_is_asked(more: int) -> None:
+    # worked by hand: 100 A drawn of 100 A; 50 A charged of 50 A; 48 Ah a day for 2 days of 96 Ah
+    winch = load("winch", amps=100 + more, hours=D("0.1"))
+    assert ("discharge" in said(shop([winch, battery()]), "winch", "battery")) == bool(more)
+    charger = option("charger", power={"vehicle-charger": {"amps": 50 + more}})
+    assert ("charge" in said(shop([charger, battery()]), "charger", "battery")) == bool(more)
+    here = shop([load("fridge", amps=2), battery(capacity=120 - more)], days=2)
+    assert ("stay" in said(here, "fridge", "battery")) == bool(more)
+
+
 def test_an_inverter_that_is_too_small_is_said_load_by_load() -> None:
     small = option("small", power={"inverter": {"watts": 900, "efficiency": D("0.9"), "idle": 0}})
     lamp = load("lamp", watts=400, mains=True, hours=1, surge=1600)
