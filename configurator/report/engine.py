@@ -66,7 +66,7 @@ def _states_in_full(build: Resolved, by: Mapping[str, Sequence[OptionAnswer]]) -
         rows = [
             Row(
                 (
-                    Cell(_named(one), below=((reason,) if reason else _deals(build, one))),
+                    Cell(_named(one), below=((reason,) if reason else deals_told(build, one))),
                     _STATES.get(one.state, one.state),
                     _cost(one),
                 )
@@ -128,7 +128,7 @@ def _decided_table(build: Resolved, by: Mapping[str, Sequence[OptionAnswer]]) ->
         rows = [
             Row(
                 (
-                    Cell(text("or {option}", option=_named(one)), below=_deals(build, one)),
+                    Cell(text("or {option}", option=_named(one)), below=deals_told(build, one)),
                     _cost(one),
                 )
             )
@@ -156,7 +156,7 @@ def _cost(one: OptionAnswer) -> str:
     return "" if one.price is None else amount(one.price)
 
 
-def _deals(build: Resolved, one: OptionAnswer) -> tuple[Text, ...]:
+def deals_told(build: Resolved, one: OptionAnswer) -> tuple[Text, ...]:
     """Which package deals end or begin with what is available instead of a pick."""
     catalogue = build.catalogue
     dealt = {pick.choice for deal in catalogue.package_deals for pick in deal.picks}

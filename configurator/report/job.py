@@ -16,7 +16,8 @@ import attrs
 from attrs import frozen
 
 from configurator.catalogue.fields import Pick
-from configurator.catalogue.model import ADD_ON, FREE_LINE, VEHICLE, Option
+from configurator.catalogue.model import ADD_ON, FREE_LINE, VEHICLE, Choice, Option
+from configurator.catalogue.parts import FixedPrice
 from configurator.catalogue.units import Hole, OnUnit, Sides, Swing
 from configurator.cutting.parts import TraySize, tray_size
 from configurator.fit.layout import Layout, Placement, UnitName
@@ -29,6 +30,22 @@ from configurator.selection.rules import holds
 from configurator.selection.totals import Interior, MissingPicks, Outside, space_sizes
 from configurator.shapes.forms import Unpacked, form
 from configurator.words import letter
+
+_BUILT = (
+    *("mass", "space", "openings", "unit", "power", "work", "panels", "extrusions", "cut_from"),
+    *("gives", "uses", "contents", "tray", "ratings", "hitch", "vehicle"),
+)
+"""What an option may bring that is built, placed, or has a size."""
+
+
+def _is_absence(choice: Choice, option: Option) -> bool:
+    """Whether it brings nothing and costs nothing, where others of its choice bring something.
+
+    Of a choice such as the colour none does; its options are something to see to all the same.
+    """
+    free = all(isinstance(part, FixedPrice) and not part.amount for part in option.price)
+    others = any(getattr(one, facet) for one in choice.options for facet in _BUILT)
+    return free and others and not any(getattr(option, facet) for facet in _BUILT)
 
 
 def _sizes(hole: Hole) -> dict[str, int]:
@@ -217,6 +234,7 @@ class JobPart:
         quantity: how many.
         units: its numbers on the drawings.
         work: what is done for it.
+        absent: whether it stands for the absence of a part, such as no sides: nothing is fitted.
     """
 
     pick: Pick
@@ -225,6 +243,7 @@ class JobPart:
     quantity: int
     units: tuple[int, ...]
     work: tuple[WorkRow, ...]
+    absent: bool = False
 
 
 @form()
@@ -423,6 +442,7 @@ class _JobDraft:
             quantity=quantity,
             units=tuple(self.numbers[p.name] for p in here),
             work=tuple(self._work(option, quantity, here)),
+            absent=choice != FREE_LINE and _is_absence(self.build.choices[choice], option),
         )
 
     def _work(self, option: Option, quantity: int, here: list[Placement]) -> Iterator[WorkRow]:

@@ -209,7 +209,8 @@ def parts_table(job: JobSheet) -> Table:
 def _part(part: JobPart) -> Iterator[Row]:
     below = (part.text,) if part.text else ()
     on_drawings = joined(map(plain, part.units))
-    yield Row((None, part.quantity, Cell(part.title, below=below, look="strong"), on_drawings))
+    title = Cell(part.title, below=below, look="strong")
+    yield Row(("" if part.absent else None, part.quantity, title, on_drawings))
     for work in part.work:
         where = (_spots(work.spots),) if work.spots else ()
         yield Row((None, work.count, Cell(_work(work), below=where), _drawn(work)))

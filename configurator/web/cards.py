@@ -13,11 +13,12 @@ from configurator.catalogue.model import Choice, Option
 from configurator.catalogue.units import Box
 from configurator.engine.availability import OptionAnswer
 from configurator.money import Money
+from configurator.report.engine import deals_told
 from configurator.selection.resolved import Resolved
 from configurator.selection.totals import MissingPicks, mass_of
 from configurator.shop import Shop
 from configurator.web.views import PackageView
-from configurator.words import shown_unit, text, used
+from configurator.words import Text, shown_unit, text, used
 
 STATES = {
     "picked": text("picked"),
@@ -43,6 +44,7 @@ class OptionRow:
         price: of one, or what it does to the total in place of a pick; None where it is open.
         instead: the price is a difference.
         mass: of one, kg; None where it depends on what is still to be chosen.
+        deals: which package deals end or begin with it.
     """
 
     option: Option
@@ -53,6 +55,7 @@ class OptionRow:
     price: Money | None
     instead: bool
     mass: Decimal | None
+    deals: tuple[Text, ...]
 
     @property
     def unit(self) -> str:
@@ -116,6 +119,7 @@ def _row(
         own_price if difference is None else difference,
         difference is not None,
         _mass(build, option),
+        () if found is None else deals_told(build, found),
     )
 
 

@@ -128,6 +128,25 @@ def test_a_wish_that_does_not_fit_says_why_and_is_mended_in_one_tap(browser: Tes
     assert "Ready to quote" in words(asked.tap(chosen).text)
 
 
+def test_what_stops_a_quote_stands_in_the_bar_that_stays_in_sight(browser: TestClient) -> None:
+    bar = r'<p class="stopped"><a class="bad" href="#stops">([^<]+)</a>'
+    (told,) = re.findall(bar, start(browser, WISH).text)
+    assert "56 mm short" in words(told)
+    assert not re.findall(bar, start(browser, TOURING).text)
+
+
+def test_a_package_deal_that_an_option_would_end_stands_at_the_option(
+    browser: TestClient, shop: Shop
+) -> None:
+    page = start(browser, TOURING).tap("look:power:inverter")
+    rows = re.findall(r'<li class="is-instead">.*?</li>', page.text, flags=re.S)
+    (row,) = (row for row in rows if "pick:inverter:inverter-600" in row)
+    build = shop.build(ROOT / "catalogues" / "selections" / "touring.yaml")
+    (deal,) = (deal for deal in build.price().deals if deal.title.startswith("12 V package"))
+    told = f"without the package deal {deal.title}, which saves {deal.saving.amount}"
+    assert told in words(row)
+
+
 def test_a_change_of_mind_is_one_tap_and_undone_by_another(browser: TestClient) -> None:
     page = start(browser, WISH).tap("look:canopy")
     assert page.state_of("canopy-height", "1000mm") == "instead"

@@ -123,6 +123,21 @@ def test_every_pick_can_be_ticked_off_with_its_quantity_and_its_work(name: str, 
     assert verbs > 15
 
 
+@pytest.mark.parametrize("name", NAMES)
+def test_the_absence_of_a_part_has_no_box_to_tick(name: str, run: Run) -> None:
+    job = json.loads(made(run, name, "--as", "json")["job.json"])
+    page = made(run, name, "--as", "html")["job.html"].decode()
+    table = page[page.index('<table class="parts"') :]
+    parts = [part for group in job["groups"] for part in group["parts"]]
+    absent = {part["pick"] for part in parts if part["absent"]}
+    assert {"tray-sides=no-sides", "headboard=no-headboard"} <= absent
+    assert not [pick for pick in absent if pick.startswith(("colour=", "canopy-height="))]
+    rows = [squeezed(unescape(row)) for row in re.findall(r"<tr>.*?</tr>", table, flags=re.S)]
+    for part in parts:
+        row = next(row for row in rows if f">{squeezed(part['title'])}<" in row)
+        assert (squeezed('class="box"') in row) == (not part["absent"]), part["title"]
+
+
 def picked(wanted: dict[str, Any]) -> dict[str, int]:
     """Quantities by pick, from a selection file read with another YAML reader; no vehicle."""
     found = {f"add-on={name}": 1 for name in wanted.get("add-ons", [])}
