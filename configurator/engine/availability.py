@@ -415,7 +415,7 @@ class _Asking:
     def _found(self, asked: Sequence[int], hopes: Sequence[int] = ()) -> int | None:
         """As :func:`decide`, with its share of the patience; few ask the optimiser."""
         effort, crowded = self.effort, self.search.counts.crowded
-        effort.refused, effort.hopeless = 0, False
+        effort.refused, effort.whole = 0, True
         left = min(_PATIENCE, MOST_CROWDED - effort.crowded)
         patience = max(1 if self.quick else _LEAST_PATIENCE, left)
         try:

@@ -29,9 +29,6 @@ Of 19 943 options of three crowded sales 17 are left, and 32 without; steps that
 one option, in 9 to 12 CPU s, meet 2 or 3.
 """
 
-PROOF = 1.5
-"""Deterministic work for one: one in vain takes 4.4 CPU s, those that prove it 1 to 3."""
-
 CORE = 1.0
 """Deterministic work for which of a full room's units do not go in whatever carries them.
 
@@ -60,11 +57,11 @@ class Effort:
         proofs: how often OR-Tools may be asked whether anything could carry all units of a room.
         crowded: crowded proposals refused for all of them.
         refused: crowded rooms refused for the option that is asked about now.
-        hopeless: whether that is no longer asked for this option.
         few: whether OR-Tools is asked of a hard room which units do not go in whatever carries
             them, before it is asked whether all do. With many packages to refuse, one of which
             differs little from the next, that takes three fixes of a touring package from 32 CPU s
             to 10.
+        whole: whether an option is left undecided where that is not proved.
     """
 
     tries: int = QUICK_TRIES
@@ -73,8 +70,8 @@ class Effort:
     proofs: int = 0
     crowded: int = 0
     refused: int = 0
-    hopeless: bool = True
     few: bool = False
+    whole: bool = False
 
 
 def of_states() -> Effort:

@@ -19,7 +19,7 @@ Of 38 591 options of crowded sales all are settled; 8 are not where the inside i
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from fractions import Fraction
 from itertools import product
@@ -29,7 +29,7 @@ from attrs import evolve
 
 from configurator.catalogue.model import Catalogue
 from configurator.catalogue.parts import Part
-from configurator.engine.effort import BEFORE_PROOF, CORE, LONG, PROOF, QUICK, Effort
+from configurator.engine.effort import BEFORE_PROOF, CORE, LONG, QUICK, Effort
 from configurator.engine.encoding import State
 from configurator.engine.figures import (
     Determiners,
@@ -76,6 +76,7 @@ class Layouts:
             go in is widened; where not, :class:`~configurator.errors.SearchLimit` is raised for a
             hard room, and where what carries might help.
         asked: how many of each unit were asked for; reasons that have to do with them go first.
+        follows: says which literals follow from what was asked.
         dividers: options that do nothing to what fits but divide closed spaces.
         effort: what may still be tried for the question that is answered.
     """
@@ -87,6 +88,7 @@ class Layouts:
         self.others = {space.id: self._others(space.id) for space in self.catalogue.spaces}
         self.patient, self.effort = True, Effort()
         self.asked: Mapping[Unit, int] = {}
+        self.follows: Callable[[], frozenset[int]] = frozenset
         self._known: dict[_Key, Middles | None] = {}
         self._reasons: dict[_Key, Violation] = {}
 
@@ -264,32 +266,37 @@ class _Crowd:
     def _refused_whatever_carries(self, held: Held, present: Mapping[Unit, int]) -> bool:
         """Whether it is proved of all units at once, so that no carrier is tried after the other.
 
-        Of what was not asked for, all options of its choice are refused with it, in the largest
-        inside that the answers asked for leave open; else in the present one.
+        Of what was not asked for, all options of its choice that what is asked leaves open are
+        refused with it, in the largest inside that it leaves open; else in the present one.
+
+        Raises:
+            SearchLimit: that was tried, and not proved.
         """
         effort = self.layouts.effort
-        if not self.layouts.patient or effort.hopeless or effort.refused <= BEFORE_PROOF:
+        if not (self.layouts.patient and effort.whole) or effort.refused <= BEFORE_PROOF:
             return False
         wanted = {k: min(n, present[k]) for k, n in self.asked.items() if k in present}
+        self.follows = self.layouts.follows()
         others = [key for key in present if key not in self.may and key not in wanted]
         self.places = [[key] for key in wanted]
         for first in others:
             if all(first not in place for place in self.places):
                 self.places.append(self._alternatives(first))
-        self.units, before = Counter({p[0]: wanted.get(p[0], 1) for p in self.places}), self.may
-        helping = self._helping(held)
-        self.may = {**self.may, **helping}
+        self.units = Counter({place[0]: wanted.get(place[0], 1) for place in self.places})
+        for key, most in self._helping(held).items():
+            left = self._most(key, most)
+            self._unless(key, left + 1)
+            if left:
+                self.may[key] = left
         largest = {
-            name: self._steps(side, getattr(self.grown, name))[-1]
+            name: max(getattr(self.grown, name), side.largest(lambda one: -one not in self.follows))
             for name, side in self.layouts.insides.sides(self.space).items()
         }
         for grown in dict.fromkeys((evolve(self.grown, **largest), self.grown)):
             if self._proved_hard(grown):
                 self.grown = grown
                 return True
-        self.may, self.mending = before, []
-        effort.hopeless = True
-        return False
+        raise SearchLimit(nearly_full(self.catalogue, self.space))
 
     def refused_by_few(self) -> bool:
         """Whether OR-Tools proves of some of the units that nothing gets them in."""
@@ -309,8 +316,17 @@ class _Crowd:
             return [first]
         units = self.layouts.insides.units
         options = ((first[0], option.id) for option in self.catalogue.by_id[first[0]].options)
-        there = (k for k in options if k != first and units.get(k) == self.space)
+        there = (
+            k for k in options if k != first and units.get(k) == self.space and self._most(k, 1)
+        )
         return [first, *(k for k in there if not self._carries(k))]
+
+    def _most(self, key: Unit, most: int) -> int:
+        """How many of it the picks leave open, up to so many."""
+        at_least = self.encoding.at_least
+        return max(
+            (n for n in range(1, most + 1) if -at_least(*key, n) not in self.follows), default=0
+        )
 
     def _proved_hard(self, grown: Interior) -> bool:
         """Whether it is proved that no choice of the bodies goes in; OR-Tools is asked at need."""
@@ -321,7 +337,7 @@ class _Crowd:
             return False
         found = searched(room, _GUESSES)
         if isinstance(found, Text) and effort.proofs > 0:
-            found = handed_over(room, PROOF)
+            found = handed_over(room, short=True)
             effort.proofs -= 3 if isinstance(found, Text) else 1
         return found is None
 

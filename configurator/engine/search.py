@@ -9,7 +9,7 @@ from __future__ import annotations
 import threading
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence, Set
-from functools import cached_property
+from functools import cached_property, partial
 from itertools import groupby
 from typing import TypeAlias
 
@@ -309,6 +309,7 @@ class Search:
         without -= asked | self.freed
         levels = self.encoding.level_of
         self.layouts.asked = {levels[v][:2]: levels[v][2] for v in literals if v in levels}
+        self.layouts.follows = partial(self.at_once, literals)
         crowded = 0
         over: Counter[ConstraintId] = Counter()
         rounds = _MOST_ROUNDS if rounds is None else rounds
