@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from attrs import define
 
+from configurator.catalogue.model import Catalogue
+from configurator.words import Text, text
+
 QUICK, LONG = 250, 4_000
 """Guesses of a quick and of a patient question for a proof that no carrier helps.
 
@@ -25,8 +28,8 @@ _PROOFS = 6
 """Proofs of OR-Tools that a full room's units do not go in whatever carries them; one in vain
 counts as three.
 
-Of 19 943 options of three crowded sales 17 are left, and 32 without; steps that met 21 rooms for
-one option, in 9 to 12 CPU s, meet 2 or 3.
+Where it is in vain, the option is left at once: three crowded sales of 119 steps take 113 CPU s in
+place of 301, and leave 248 options in place of 224.
 """
 
 CORE = 1.0
@@ -77,3 +80,8 @@ class Effort:
 def of_states() -> Effort:
     """For the states of the options of one selection, all together."""
     return Effort(searches=_SEARCHES, crowds=_CROWDS, proofs=_PROOFS)
+
+
+def nearly_full(catalogue: Catalogue, space: str) -> Text:
+    """Why a question about the space is not settled."""
+    return text("the {space} is nearly full", space=catalogue.space_title(space))

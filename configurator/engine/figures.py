@@ -399,6 +399,11 @@ def only_divides(catalogue: Catalogue, option: Option) -> bool:
     )
 
 
+def carries(option: Option) -> bool:
+    """Whether the option is a unit that others may stand on."""
+    return option.unit is not None and option.unit.carries is not None
+
+
 def opens(space: str, option: Option) -> bool:
     """Whether the option gives the space an opening, or divides it."""
     shape = dict(option.space).get(space)

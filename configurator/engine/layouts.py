@@ -22,20 +22,22 @@ from collections import Counter
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from fractions import Fraction
+from functools import reduce
 from itertools import product
+from operator import or_
 from typing import TypeAlias
 
 from attrs import evolve
 
-from configurator.catalogue.model import Catalogue
 from configurator.catalogue.parts import Part
-from configurator.engine.effort import BEFORE_PROOF, CORE, LONG, QUICK, Effort
+from configurator.engine.effort import BEFORE_PROOF, CORE, LONG, QUICK, Effort, nearly_full
 from configurator.engine.encoding import State
 from configurator.engine.figures import (
     Determiners,
     Insides,
     InsideSize,
     Unit,
+    carries,
     determiners_of,
     listed,
     only_divides,
@@ -52,7 +54,7 @@ from configurator.layout.answers import mending
 from configurator.layout.loads import middles
 from configurator.selection.resolved import Resolved
 from configurator.selection.totals import Interior
-from configurator.words import Text, text
+from configurator.words import Text
 
 Units: TypeAlias = tuple[tuple[Unit, int], ...]
 
@@ -230,6 +232,7 @@ class _Crowd:
     ) -> None:
         self.layouts, self.encoding = layouts, layouts.encoding
         self.catalogue, self.space = layouts.catalogue, room.space
+        self.option = self.catalogue.option
         self.held, self.room = held, room
         self.asked, self.grown = asked, inside
         self.decided = {
@@ -238,7 +241,7 @@ class _Crowd:
         self.earnest = layouts.patient or layouts.effort.tries > 0
         self.present = dict(layouts.units_in(self.space, held))
         self.rest = {key: count for key, count in held.items() if key not in self.present}
-        self.may = {key: n for key, n in self.present.items() if self._carries(key)}
+        self.may = {k: n for k, n in self.present.items() if carries(self.option(*k))}
         self.mending: list[int] = []
         self.fixed = {choice_id for choice_id, _ in layouts.others[self.space]}
         for side in layouts.insides.sides(self.space).values():
@@ -247,7 +250,7 @@ class _Crowd:
     def lifted(self) -> _Crowd:
         """With units that do not go in together, and how far that holds."""
         layouts, held, room = self.layouts, self.held, self.room
-        if self._refused_whatever_carries(held, self.present):
+        if self._refused_whatever_carries():
             return self
         kept: Sequence[int] = range(len(room.items))
         if self.earnest:
@@ -263,7 +266,7 @@ class _Crowd:
             self._put_others_in_place()
         return self
 
-    def _refused_whatever_carries(self, held: Held, present: Mapping[Unit, int]) -> bool:
+    def _refused_whatever_carries(self) -> bool:
         """Whether it is proved of all units at once, so that no carrier is tried after the other.
 
         Of what was not asked for, all options of its choice that what is asked leaves open are
@@ -275,6 +278,7 @@ class _Crowd:
         effort = self.layouts.effort
         if not (self.layouts.patient and effort.whole) or effort.refused <= BEFORE_PROOF:
             return False
+        present = self.present
         wanted = {k: min(n, present[k]) for k, n in self.asked.items() if k in present}
         self.follows = self.layouts.follows()
         others = [key for key in present if key not in self.may and key not in wanted]
@@ -283,7 +287,7 @@ class _Crowd:
             if all(first not in place for place in self.places):
                 self.places.append(self._alternatives(first))
         self.units = Counter({place[0]: wanted.get(place[0], 1) for place in self.places})
-        for key, most in self._helping(held).items():
+        for key, most in self._helping(self.held).items():
             left = self._most(key, most)
             self._unless(key, left + 1)
             if left:
@@ -304,11 +308,10 @@ class _Crowd:
         self.may |= self._helping(self.held)
         room = self._room(self.units, self.may, self.grown)
         core = None if room is None else unfit_whatever_carries(room, CORE)
-        if room is None or core is None:
-            return False
-        self.units = Counter((room.items[i].choice, room.items[i].option) for i in core)
-        self.places = [[key] for key in self.units]
-        return True
+        if room is not None and core is not None:
+            self.units = Counter((room.items[i].choice, room.items[i].option) for i in core)
+            self.places = [[key] for key in self.units]
+        return core is not None
 
     def _alternatives(self, first: Unit) -> list[Unit]:
         """The unit, and the other options of its choice that would be in the same space."""
@@ -316,17 +319,13 @@ class _Crowd:
             return [first]
         units = self.layouts.insides.units
         options = ((first[0], option.id) for option in self.catalogue.by_id[first[0]].options)
-        there = (
-            k for k in options if k != first and units.get(k) == self.space and self._most(k, 1)
-        )
-        return [first, *(k for k in there if not self._carries(k))]
+        there = (k for k in options if k != first and units.get(k) == self.space)
+        return [first, *(k for k in there if self._most(k, 1) and not carries(self.option(*k)))]
 
     def _most(self, key: Unit, most: int) -> int:
         """How many of it the picks leave open, up to so many."""
-        at_least = self.encoding.at_least
-        return max(
-            (n for n in range(1, most + 1) if -at_least(*key, n) not in self.follows), default=0
-        )
+        levels = (self.encoding.at_least(*key, n) for n in range(1, most + 1))
+        return sum(-level not in self.follows for level in levels)
 
     def _proved_hard(self, grown: Interior) -> bool:
         """Whether it is proved that no choice of the bodies goes in; OR-Tools is asked at need."""
@@ -353,10 +352,6 @@ class _Crowd:
         literals += self._outside()
         return tuple(dict.fromkeys(literals))
 
-    def _carries(self, key: Unit) -> bool:
-        unit = self.catalogue.option(*key).unit
-        return unit is not None and unit.carries is not None
-
     def _none_of(self, literals: Sequence[int]) -> int:
         """A literal that is true only where none of these is."""
         if len(literals) == 1:
@@ -367,13 +362,13 @@ class _Crowd:
 
     def _helping(self, held: Held) -> dict[Unit, int]:
         """How much of each carrier could come; what else could help is left out of the clause."""
-        units = [self.catalogue.option(*key) for key in self.units]
+        units = [self.option(*key) for key in self.units]
         selection = self.encoding.selection(held)
         helping = {}
         for pick in mending(Resolved(self.catalogue, selection), self.space, units):
             key = pick.choice, pick.option
-            if self._carries(key) and key[0] not in self.fixed | self.decided:
-                helping[key] = self.catalogue.option(*key).most
+            if carries(self.option(*key)) and key[0] not in self.fixed | self.decided:
+                helping[key] = self.option(*key).most
             else:
                 self._unless(key, pick.quantity)
         return helping
@@ -417,9 +412,7 @@ class _Crowd:
         places: Sequence[Sequence[Unit]] = (),
     ) -> Room | None:
         """The bodies, one of each place, and what may carry them; None where it is unknown."""
-        held = {**self.rest, **may}
-        for key, count in bodies.items():
-            held[key] = max(held.get(key, 0), count)
+        held = Counter({**self.rest, **may}) | Counter(bodies)
         inside = self.layouts.insides.at(self.space, held)
         if inside is None:
             return None
@@ -466,10 +459,9 @@ class _Crowd:
         """The size, and those above it that the answers asked for leave open."""
         now = states_in(self.rest, side.on)
         found = {
-            larger
+            larger or 0
             for states, larger in side.sizes.items()
-            if larger is not None
-            and larger > size
+            if (larger or 0) > size
             and all(
                 choice not in self.decided or state == at
                 for (choice, _), state, at in zip(side.on, states, now, strict=True)
@@ -495,10 +487,8 @@ class _Crowd:
 
     def _instead(self, way: Sequence[Unit]) -> Mapping[Unit, int]:
         """The bodies with these units in the places of the first ones."""
-        bodies: Counter[Unit] = Counter()
-        for key, count in zip(way, self.units.values(), strict=True):
-            bodies[key] = max(bodies[key], count)
-        return bodies
+        one_by_one = zip(way, self.units.values(), strict=True)
+        return reduce(or_, (Counter({key: count}) for key, count in one_by_one))
 
     def _outside(self) -> Iterator[int]:
         """Literals of which one is true where a door, or what else counts, is another."""
@@ -508,8 +498,3 @@ class _Crowd:
             dividing = [((o, 1),) for o in options if (choice_id, o) in self.layouts.dividers]
             allowed = [state, *(() if state else dividing)]
             yield from self.encoding.not_among(choice_id, options, allowed)
-
-
-def nearly_full(catalogue: Catalogue, space: str) -> Text:
-    """Why a question about the space is not settled."""
-    return text("the {space} is nearly full", space=catalogue.space_title(space))

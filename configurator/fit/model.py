@@ -30,7 +30,7 @@ WORK = 10.0
 SHORT_WORK = 0.5
 """The same for a short answer.
 
-Of 25 rooms of crowded sales 23 are settled within it in FIGURE.
+Of 83 rooms of crowded sales 73 are settled so in 70 CPU s; with all the work, all in 154.
 """
 
 SEED = 7
