@@ -14,7 +14,16 @@ import pytest
 
 from configurator import Shop, open_shop
 from configurator.engine import conflicts
-from tests.support.building import Raw, choice, limit, option, raw_catalogue, vehicle
+from tests.support.building import (
+    Raw,
+    choice,
+    limit,
+    option,
+    raw_catalogue,
+    rule,
+    several,
+    vehicle,
+)
 from tests.support.commands import Run
 
 LOADS = (983, 969, 157, 193, 186, 469, 955, 273, 853, 928, 785, 974, 415, 357, 720, 317, 721, 136)
@@ -128,3 +137,22 @@ def test_a_proof_whose_reason_is_not_settled_is_an_answer_all_the_same(
     assert (found["possible"], found["conflict"]) == (False, None)
     ran = run("explain", *asked, "load-00=a")
     assert (ran.code, ran.out) == (0, "A is not available. Why takes longer to find.\n")
+
+
+@pytest.mark.parametrize(("times", "tray"), [("once", "alloy"), ("each", "steel")])
+def test_a_deal_that_counts_once_is_not_counted_for_every_set(times: str, tray: str) -> None:
+    # worked by hand: steel with two boxes is 2000, less 300 once is 1700, twice 1400; alloy is 1600
+    deal = {"id": "deal", "title": "Deal", "picks": {"box": {"box": 1}}, "price": 200}
+    build = opened(
+        raw_catalogue(
+            [
+                choice("tray", [option("steel", 1000), option("alloy", 1600)]),
+                several("box", [option("box", 500, most=2)]),
+            ],
+            rules=[rule("steel", when={"tray": "steel"}, needs={"box": {"at-least": 2}})],
+            package_deals=[{**deal, "times": times}],
+        )
+    ).build()
+    found = build.pick("vehicle", "ute").complete()
+    assert found is not None
+    assert tray in {pick.option for pick in found.selection.picks}
