@@ -64,9 +64,9 @@ _SAYINGS = {
     ),
     "download": Saying(
         "caution",
-        "Travelling full, at most {left} kg of tow-ball download remain, of the {rated} kg that "
-        "the lower rating of vehicle and tow bar would allow",
-        "say how heavy the tow ball is, or carry less when you tow",
+        "Travelling full in this layout, at most {left} kg of tow-ball download remain, of the "
+        "{rated} kg that the lower rating of vehicle and tow bar would allow",
+        "state the tow-ball download: another layout may allow more; or carry less when you tow",
         "The download is load on the vehicle, and counts more on the rear axle.",
     ),
     "trailer": Saying(

@@ -226,7 +226,8 @@ class Trailer:
         download: tow-ball download counted: as stated, or the most that every rating leaves room
             for, whole kg.
         stated: the download is the selection's own.
-        most_download: the most that vehicle, axles and tow bar leave room for, whole kg.
+        most_download: the most that vehicle, axles and tow bar leave room for, in this layout,
+            whole kg.
         rated_download: the lower rating of vehicle and tow bar.
         heaviest: the heaviest trailer that the ratings leave room for, kg; None when none is known.
         behind: the ball behind the rear axle, mm.

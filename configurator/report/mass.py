@@ -35,7 +35,9 @@ LOADS = {
 def mass_table(picture: MassPicture) -> Table:
     """Loads against ratings by state, kg, and what the heaviest of them leaves."""
     states = picture.states
-    rows = [row for subject in LOADS for row in _loads(subject, states)]
+    trailer = picture.trailer
+    assumed = {"tow-ball"} if trailer is not None and not trailer.stated else set()
+    rows = [row for subject in LOADS for row in _loads(subject, states, subject in assumed)]
     shares = [
         None if s.loads.lifted else _percent(nearest(100 * s.loads.front_share)) for s in states
     ]
@@ -55,11 +57,15 @@ def _percent(share: Decimal) -> str:
     return text("{share} %", share=share)
 
 
-def _loads(subject: str, states: Iterable[LoadCase]) -> Iterator[Row]:
+def _loads(subject: str, states: Iterable[LoadCase], assumed: bool) -> Iterator[Row]:
+    """Loads of one rating; what is left of it only where none was assumed to be the most."""
     bars = [next((b for b in state.bars if b.subject == subject), None) for state in states]
     there = [bar for bar in bars if bar is not None]
     if there:
         fullest = max(there, key=lambda bar: bar.load)
+        if assumed:
+            yield Row((LOADS[subject], left(fullest.rating), *map(_load, bars), None, None))
+            return
         share = 100 * fullest.load / fullest.rating if fullest.rating else Fraction(0)
         rest = Cell(left(fullest.left), look="alarm" if fullest.left < 0 else "")
         yield Row((LOADS[subject], left(fullest.rating), *map(_load, bars), rest, used(share, 0)))
@@ -108,7 +114,7 @@ def _facts(picture: MassPicture, for_customer: bool) -> Iterator[tuple[str, str]
     if trailer is not None:
         if not trailer.stated:
             yield (
-                text("Tow-ball download remaining when full"),
+                text("Tow-ball download remaining when full, in this layout"),
                 text(
                     "{used} of {most} kg",
                     used=left(trailer.most_download),

@@ -114,8 +114,9 @@ def _loads(mass: MassPicture) -> Iterator[Row]:
             title = text("{load}, kg", load=named)
             yield _standing(title, max(bar.load, Fraction(0)), bar.rating, load)
     if mass.trailer is not None and not stated:
-        rated = mass.trailer.rated_download
-        yield _standing(text("Tow ball, kg"), rated - mass.trailer.most_download, rated)
+        rated, most = mass.trailer.rated_download, mass.trailer.most_download
+        title = text("Tow-ball download, in this layout, kg")
+        yield Row((title, None, left(rated), left(most), None))
 
 
 def _standing(title: str, load: Fraction, most: Fraction, said: Value = None) -> Row:

@@ -156,7 +156,10 @@ def test_payload_axles_and_days_are_the_answer_s_and_stand_beside_their_caution(
 
 def test_what_is_left_is_rounded_down_and_the_bar_is_as_long_as_the_fullest_state() -> None:
     for name in ("touring", "contractor"):
-        for rating, *states, remaining, percent in loads(shipped_quote(name)).values():
+        told = loads(shipped_quote(name))
+        if name == "contractor":
+            assert told.pop("Tow ball")[-2:] == [None, None], "nobody said what it is loaded with"
+        for rating, *states, remaining, percent in told.values():
             most = max(load for load in states if load is not None)
             assert remaining <= rating - most + Decimal("0.1")
             assert 0 <= percent - 100 * most / rating < Decimal("1.1")
@@ -417,19 +420,17 @@ def test_what_costs_nothing_shares_a_line_and_areas_are_the_workshop_s() -> None
     assert pages.has("2.5 mm plain sheet, 5052365.66")
 
 
-def test_a_tow_ball_that_nobody_names_has_its_figures_and_its_bar() -> None:
-    """Used and remaining come to the rating: what axles and tow bar leave no room for is used."""
-    for name, wanted in (("contractor", (30, 350, 320)), ("touring", None)):
+def test_of_a_tow_ball_that_nobody_names_nothing_is_used() -> None:
+    """What axles and vehicle leave room for in this layout remains; no bar tells of a share."""
+    for name, wanted in (("contractor", (None, 350, 320, None)), ("touring", None)):
         quote = shipped_quote(name)
         rows = {str(r.cells[0].value): r for r in standing_table(quote.mass, quote.power).rows}
-        assert ("Tow ball, kg" in rows) is (wanted is not None)
-        for row in rows.values():
-            assert all(cell.value is not None for cell in row.cells)
+        row = rows.pop("Tow-ball download, in this layout, kg", None)
+        assert all(cell.value is not None for row in rows.values() for cell in row.cells)
+        told = None if row is None else tuple(cell.value for cell in row.cells[1:])
+        assert told == wanted
         if wanted:
-            *figures, share = (cell.value for cell in rows["Tow ball, kg"].cells[1:])
-            assert tuple(figures) == wanted
-            assert share == 9
-            assert quote_html(quote).count('class="bar"') == len(rows) == 6
+            assert quote_html(quote).count('class="bar"') == len(rows) == 5
 
 
 def test_what_is_simply_included_is_told_together() -> None:

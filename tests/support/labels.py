@@ -46,7 +46,8 @@ SENTENCES = (
     "Rear overhang\t{size.overhang} of {size.overhang-limit} mm",
     "Overall width\t{size.width} mm",
     "Overall height\t{size.height} mm",
-    "Tow-ball download remaining when full\t{trailer.most-download} of {trailer.rated-download} kg",
+    "Tow-ball download remaining when full, in this layout\t"
+    "{trailer.most-download} of {trailer.rated-download} kg",
     "Heaviest trailer remaining\t{trailer.heaviest} kg",
     "Added mass when full: left, on the centre line, right {across} = {added} kg",
     # power
@@ -202,9 +203,9 @@ def _loads(thing: dict[str, Any]) -> None:
     shares = [state["front-share"] for state in thing["states"]]
     rows.append({"title": "On the front axle", "shares": shares})
     if thing["trailer"] is not None:
-        free, rated = (Decimal(thing["trailer"][f"{key}-download"]) for key in ("most", "rated"))
-        used = {"load": str(rated - free), "rated": str(rated), "left": str(free)}
-        rows.append({"title": "Tow ball, kg", **used})
+        left, rated = (thing["trailer"][f"{key}-download"] for key in ("most", "rated"))
+        title = "Tow-ball download, in this layout, kg"
+        rows.append({"title": title, "rated": rated, "left": left})
     payload = {key: thing[f"payload{end}"] for key, end in (("load", "-used"), ("rated", ""))}
     rows.append({"title": "Payload with people", "left": thing["payload-left"], **payload})
     full = thing["states"][1]
