@@ -8,7 +8,7 @@
     what is available, and why not       build.options("canopy-height"), build.explain(...)
     the fixes for a conflict             build.fixes().fixes
     the rest chosen, or within a budget  build.complete("mass"), build.within(20000, wishes)
-    where it sits, weighs, draws         build.layout(), build.mass(), build.power()
+    positions, mass and 12 V power       build.layout(), build.mass(), build.power()
     every open quote under new prices    shop.requote(output="open.csv")
     any answer as JSON                   to_json(build.check())
 

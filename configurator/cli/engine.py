@@ -102,17 +102,14 @@ def explain(asked: CommandRequest, wanted: str | None) -> None:
 @option("--count", "How many.", default=3, show_default=True, type=click.IntRange(1, 20))
 @option("--keep", "Leave this as it is. Repeatable.", "CHOICE[=OPTION]")
 def fixes(asked: CommandRequest, wanted: str | None, count: int, keep: tuple[str, ...]) -> None:
-    """List the best fixes for a conflict or for what is missing: fewest picks changed first.
+    """List the best fixes for a conflict or for what is missing.
 
-    Of equally few, the nearest in price comes first. While choices of which one option must be
-    picked are open, what is not picked yet counts nothing. Each is proven: the selection with its
-    changes is sound. With CHOICE=OPTION, that option is part of it. Nearest in price is by list
-    prices after package deals, before adjustments and tax; the difference shown is that of the
-    totals.
-
-    Among fixes that change equally few picks, those of another kind than the fixes above them
-    come first, whatever the price: they change different picks, or leave one out instead of
-    replacing it.
+    Fixes that change the fewest picks come first, then those unlike the fixes above them (they
+    change different picks, or leave one out instead of replacing it), then those nearest in price.
+    While choices of which one option must be picked are open, what is not picked yet counts
+    nothing. Each is proven: the selection with its changes is sound. With CHOICE=OPTION, that
+    option is part of it. Nearest in price is by list prices after package deals, before
+    adjustments and tax; the difference shown is that of the totals.
     """
     from configurator.report.engine import fixes_report
 
@@ -168,8 +165,8 @@ def within(asked: CommandRequest, budget: str, wishes: tuple[str, ...]) -> None:
     r"""Grant as much of an ordered wish list as a budget allows, and say what the rest would take.
 
     What is to be paid counts against the budget, with deals, adjustments and tax. The rest of the
-    package is the cheapest by it, and is listed as added. Picks stay: of a wish for another option
-    of a choice that is decided, the answer says what it does instead.
+    package is the one with the least to pay, and is listed as added. Your picks are kept. If a
+    wish competes with a pick, the answer says what the wish would change.
 
     \b
     Example: a fridge first, then solar, then an oven
