@@ -127,7 +127,8 @@ def accept(
 ) -> None:
     r"""Record that the customer has accepted a quote, with any add-ons they ticked.
 
-    Add-ons make a new revision. Everything else must cost what was quoted.
+    Add-ons make a new revision. Everything else must cost what was quoted. The
+    total with them is shown: have the customer confirm it.
 
     \b
     Example:
@@ -143,7 +144,8 @@ def accept(
             for add_on in add_ons:
                 build = build.pick(ADD_ON, add_on)
             quote = build.quote(number, today())
-            said = f"{said}, {quote.price.total}"
+            quoted = opened.show(number).entry.total
+            said = f"{said}, {quote.price.total} with what was added (quoted: {quoted})"
         opened.accept(number, seller=the_seller(seller), reason=reason, quote=quote)
         click.echo(said)
         if output.path is not None:

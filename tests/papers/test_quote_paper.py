@@ -37,6 +37,7 @@ from configurator.catalogue.reading import shipped
 from configurator.drawing.layouts import compact_drawing, travels_of
 from configurator.render.html import quote_html
 from configurator.render.look import look_of
+from configurator.report.extras import extras_table
 from configurator.report.mass import LOADS, mass_table
 from configurator.report.price import customer_table
 from configurator.report.quote import make_quote
@@ -194,6 +195,10 @@ def test_a_quote_with_a_suggested_extra_says_what_was_said_of_it(name: str) -> N
             assert then.power.daily == before.power.daily
         line = next(x for x in then.price.lines if x.option == extra.suggestion.line.option)
         assert line.each == extra.suggestion.line.each
+        assert then.price.total - before.price.total == extra.difference
+    printed = [row.cells[2].value for row in extras_table(before.extras, before.price).rows]
+    assert printed == [extra.difference for extra in before.extras]
+    assert printed != [extra.suggestion.price for extra in before.extras]
 
 
 HOLD: Raw = {"length": 2600, "width": 1720, "height": 900}
@@ -402,7 +407,7 @@ def test_extras_have_a_box_to_tick_and_their_price_and_a_place_to_sign() -> None
     assert whole.count('class="tick"') == len(quote.extras) > 8
     assert "more suit this package" not in whole
     assert html.index("Acceptance") > html.rindex('class="tick"')
-    assert shipped_pages("touring").has("with the extras ticked above at the prices beside them")
+    assert shipped_pages("touring").has("with the extras ticked above, at the total then confirmed")
 
 
 def test_what_costs_nothing_shares_a_line_and_areas_are_the_workshop_s() -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import json
+import re
 import sqlite3
 import time
 from pathlib import Path
@@ -193,7 +194,9 @@ def test_add_ons_taken_up_are_on_the_paper(issued: Run) -> None:
         *("--add-on", extra["option"], "-o", "accepted.pdf"),
     )
     assert ran.code == 0, ran.err
-    assert ran.out.startswith("quote Q-1: accepted, AUD ")
+    assert re.fullmatch(
+        r"quote Q-1: accepted, AUD [\d,.]+ with what was added \(quoted: AUD [\d,.]+\)\n", ran.out
+    )
     assert Path("accepted.pdf").read_bytes().startswith(b"%PDF")
     wrong = issued(
         *("register", "accept", "Q-1", "--reason", "signed", "--seller", "Ann"),
