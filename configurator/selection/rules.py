@@ -7,12 +7,15 @@ still come, so are conditions on what may still be picked of any other choice.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from configurator.catalogue.fields import AllOf, AnyOf, Condition, NoneOf, Test, tests_in
 from configurator.catalogue.model import Catalogue, Rule
 from configurator.selection.resolved import Resolved, once
-from configurator.words import Text, joined, of_choice, text
+from configurator.words import InLanguages, Text, joined, listed, of_choice, text
+
+_JOINTS = (",", " and ", " or ", " und ", " oder ")
+"""What may not stand bare in a title beside others: sentences are joined by it."""
 
 
 def holds(build: Resolved, condition: Condition | None, growing: bool = False) -> bool | None:
@@ -79,20 +82,29 @@ def _test(build: Resolved, test: Test, growing: bool) -> bool | None:
 
 
 def in_words(
-    catalogue: Catalogue, condition: Condition, build: Resolved | None = None, said: str = ""
+    catalogue: Catalogue,
+    condition: Condition,
+    build: Resolved | None = None,
+    said: str = "",
+    within: type[Condition] | None = None,
 ) -> Text:
     """The condition as part of a sentence, such as ``Canopy height: 1000 mm or 1200 mm``.
 
     With a build, only those of the named options that it holds are reported. Of the choice whose
-    id was said before, the options alone are told.
+    id was said before, the options alone are told. What it is a part of says how its own parts
+    are kept together: ``A and either B or C``, ``A and B together or C``.
     """
     if isinstance(condition, Test):
-        return _test_in_words(catalogue, condition, build, said)
-    parts = [in_words(catalogue, part, build, said) for part in _telling(condition, build)]
+        return _test_in_words(catalogue, condition, build, said, within)
+    told = _telling(condition, build)
+    if len(told) == 1 and not isinstance(condition, NoneOf):
+        return in_words(catalogue, told[0], build, said, within)
+    parts = [in_words(catalogue, part, build, said, type(condition)) for part in told]
     if isinstance(condition, AllOf):
-        return joined(parts, text(" and "))
+        every = listed(parts)
+        return every if within is None else text("{conditions} together", conditions=every)
     if isinstance(condition, AnyOf):
-        return joined(parts, text(" or "))
+        return _either(parts, within)
     if len(parts) > 1:
         return text("neither {conditions}", conditions=joined(parts, text(" nor ")))
     return text("not {condition}", condition=parts[0])
@@ -103,14 +115,64 @@ def rule_words(catalogue: Catalogue, rule: Rule, build: Resolved | None = None) 
 
     With a build, of what it applies to only those options are reported that it holds.
     """
-    when = in_words(catalogue, rule.when, build) if rule.when else text("every package")
+    when, together, n = _subject(catalogue, rule.when, build)
     said = rule.when.choice if isinstance(rule.when, Test) else ""
     if rule.rules_out is not None:
-        ruled = in_words(catalogue, rule.rules_out, build, said)
-        return text("{when} rules out {condition}", when=when, condition=ruled)
+        ruled = in_words(catalogue, rule.rules_out, build, said, NoneOf)
+        if together:
+            return text("{when} together rule out {condition}", when=when, condition=ruled)
+        rules_out = "{when} rules out {condition}", "{when} rule out {condition}"
+        return text(*rules_out, n=n, when=when, condition=ruled)
     assert rule.needs is not None
     needed = in_words(catalogue, rule.needs, said=said)
-    return text("{when} needs {condition}", when=when, condition=needed)
+    if together:
+        return text("{when} together need {condition}", when=when, condition=needed)
+    return text(
+        "{when} needs {condition}", "{when} need {condition}", n=n, when=when, condition=needed
+    )
+
+
+def _subject(
+    catalogue: Catalogue, when: Condition | None, build: Resolved | None
+) -> tuple[Text, bool, int]:
+    """What a rule applies to, as a subject; whether that is several together; how many it is."""
+    if when is None:
+        return text("every package"), False, 1
+    if isinstance(when, NoneOf) and len(when.conditions) == 1:
+        without = in_words(catalogue, when.conditions[0], build, within=NoneOf)
+        return text("a package without {condition}", condition=without), False, 1
+    words = in_words(catalogue, when, build)
+    if _may_lack(when):
+        return text("a package with {condition}", condition=words), False, 1
+    together = isinstance(when, AllOf) and len(when.conditions) > 1
+    return words, together, when.at_least if isinstance(when, Test) else 1
+
+
+def _may_lack(condition: Condition) -> bool:
+    """Whether the condition, or a part of it, holds of something that is not picked."""
+    if isinstance(condition, Test):
+        return not condition.at_least
+    return isinstance(condition, NoneOf) or any(map(_may_lack, condition.conditions))
+
+
+def _either(parts: Sequence[str], within: type[Condition] | None) -> Text:
+    """Alternatives in a sentence; beside what else has to hold, said to be alternatives."""
+    any_of = listed(parts, alternatives=True)
+    if within is AllOf and len(parts) > 1:
+        return text("either {conditions}", conditions=any_of)
+    return any_of
+
+
+def _set_off(titles: Sequence[str]) -> Sequence[str]:
+    """The titles, in quotation marks where the sentence could be taken for a part of one."""
+    versions = (
+        version
+        for title in titles
+        for version in (title.versions.values() if isinstance(title, InLanguages) else (title,))
+    )
+    if any(joint in version for version in versions for joint in _JOINTS):
+        return [text('"{title}"', title=title) for title in titles]
+    return titles
 
 
 def _telling(condition: AllOf | AnyOf | NoneOf, build: Resolved | None) -> tuple[Condition, ...]:
@@ -121,23 +183,29 @@ def _telling(condition: AllOf | AnyOf | NoneOf, build: Resolved | None) -> tuple
     return holding or condition.conditions
 
 
-def _test_in_words(catalogue: Catalogue, test: Test, build: Resolved | None, said: str) -> Text:
+def _test_in_words(
+    catalogue: Catalogue,
+    test: Test,
+    build: Resolved | None,
+    said: str,
+    within: type[Condition] | None,
+) -> Text:
     choice = catalogue.by_id[test.choice]
     options = test.options
     if build is not None:
         options = tuple(o for o in options if build.selection.quantity(test.choice, o)) or options
     titles = [choice.by_id[option].title for option in options]
-    named = text("{choice}", choice=choice.title)
+    named = joined(_set_off([choice.title]))
     if titles:
-        named = joined(titles, text(" or "))
+        named = _either(_set_off(titles), within)
         if test.choice != said:
             named = of_choice(choice.title, titles, named)
     if test.at_most == 0 and titles:
         return text("no {named}", named=named)
     if test.at_most == 0:
-        return text("no option of {choice}", choice=choice.title)
+        return text("no option of {choice}", choice=named)
     if (test.at_least, test.at_most) == (1, None):
-        return named if titles else text("an option of {choice}", choice=choice.title)
+        return named if titles else text("an option of {choice}", choice=named)
     if not test.at_least and test.at_most is None:
         return text("any number of {named}", named=named)
     known = {"named": named, "least": test.at_least, "most": test.at_most}

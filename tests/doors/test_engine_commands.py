@@ -338,7 +338,16 @@ def test_a_reason_says_no_name_twice() -> None:
     picked = ("--pick", "vehicle=mid-dual", "--pick", "battery=lfp-200")
     _, words = run("explain", "battery=agm-100", *picked)
     told = " ".join(words.split())
-    assert "AGM battery, 130 Ah rules out Lithium iron phosphate battery, 100 Ah or" in told
+    assert '"AGM battery, 130 Ah" rules out "Lithium iron phosphate battery, 100 Ah", "Lith' in told
+
+
+def test_titles_with_commas_are_set_off_in_a_rule_that_names_several() -> None:
+    _, words = run("explain", CONTRACTOR, "tray-length=2100mm")
+    assert (
+        'Tray length: 2100 mm tray and either "Full canopy, fixed to the tray", "Full canopy on '
+        'legs, lifts off" or "Tool canopy, plain and strong" together need Canopy length: 2100 mm '
+        "canopy (A full canopy"
+    ) in " ".join(words.split())
 
 
 def test_no_reason_among_all_options_is_cut_in_mid_sentence() -> None:
