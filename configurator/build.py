@@ -54,6 +54,7 @@ Effort: TypeAlias = Literal["quick", "patient"]
 
 
 def _is_quick(effort: Effort) -> bool:
+    require_kind("effort", effort, str, '"quick" or "patient"')
     if effort not in ("quick", "patient"):
         raise ConfiguratorError(f"effort is quick or patient, not {effort!r}")
     return effort == "quick"

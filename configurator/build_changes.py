@@ -13,6 +13,7 @@ from attrs import field, frozen
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import Catalogue
 from configurator.errors import NOWHERE, Location, Problem, SelectionError, cut
+from configurator.machine.paths import path_of
 from configurator.selection.picks import Adjustment, FreeLine, Override, Selection, TradeIn, Wish
 from configurator.selection.resolved import Resolved
 from configurator.selection.validate import selection_problems
@@ -350,4 +351,4 @@ class BuildChanges:
         """
         from configurator.render.writing import write_selection
 
-        write_selection(self._resolved, Path(path))
+        write_selection(self._resolved, path_of("path", path))

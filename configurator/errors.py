@@ -1,15 +1,16 @@
 """What can be wrong, as values with a place, and the exceptions that carry them.
 
     ConfiguratorError
-    ├── DataError           a catalogue or selection is wrong: mend the data
+    ├── DataError           a catalogue or selection is wrong: fix the data
     │   ├── CatalogueError
     │   ├── SelectionError
     │   └── SheetError      a price list, or the map that says how to read it
     ├── MoneyError          an amount or a currency that cannot be used as asked
+    ├── WrongArgument       an argument of a wrong kind; a TypeError too
     ├── FileError           a file that cannot be read or written
     ├── SearchLimit         a search stopped without an answer, which proves nothing
     ├── RegisterError       no such quote in the register, or it cannot go where it was sent
-    ├── QuoteRefused        findings stop the quote (in findings.py): mend the selection
+    ├── QuoteRefused        findings stop the quote (in findings.py): fix the selection
     └── MissingLibrary      the machine lacks what the PDF renderer needs
 
 Rules for this module: it imports nothing of the package, and a problem is a value;
@@ -39,6 +40,12 @@ def whole(number: int) -> str:
     """A whole number; of one that is too long to be read, how long it is."""
     bits = number.bit_length()
     return str(number) if bits <= _MOST_BITS else f"<a number of {bits} bits>"
+
+
+def as_given(value: object) -> str:
+    """A value that was given, for a message, in about 60 characters."""
+    text = whole(value) if type(value) is int else repr(value)
+    return f"the {type(value).__name__} {text if len(text) <= 60 else text[:57] + '...'}"
 
 
 _LONGEST, _MOST_BITS = 200, 300
@@ -165,7 +172,7 @@ def listed(problems: Sequence[Problem]) -> str:
     lines = [str(problem) for problem in problems[:_MOST_LISTED]]
     more = len(problems) - len(lines)
     if more:
-        lines.append(f"and {more} more {'problem' if more == 1 else 'problems'}: mend these first")
+        lines.append(f"and {more} more {'problem' if more == 1 else 'problems'}: fix these first")
     return "\n".join(lines)
 
 
@@ -208,6 +215,10 @@ class SheetError(DataError):
 
 class MoneyError(ConfiguratorError):
     """Two currencies in one sum, an unknown currency, or an amount it cannot hold."""
+
+
+class WrongArgument(ConfiguratorError, TypeError):
+    """An argument is of a wrong kind; the message names it, what it is, and what to give."""
 
 
 class FileError(ConfiguratorError):

@@ -8,13 +8,13 @@ a payment), each of which says so.
 from __future__ import annotations
 
 import decimal
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from decimal import Decimal
 from fractions import Fraction
 
 from attrs import frozen
 
-from configurator.errors import MoneyError
+from configurator.errors import MoneyError, whole
 from configurator.shapes.forms import brief
 
 _EXPONENTS = {
@@ -58,6 +58,10 @@ def currencies() -> frozenset[str]:
     return frozenset(_EXPONENT)
 
 
+def _shown(value: object, how: Callable[[object], str] = repr) -> str:
+    return whole(value) if isinstance(value, int) else how(value)
+
+
 def exponent(currency: str) -> int:
     """How many decimals the currency has, after ISO 4217.
 
@@ -66,13 +70,15 @@ def exponent(currency: str) -> int:
     """
     try:
         return _EXPONENT[currency]
-    except KeyError:
-        raise MoneyError(f'"{currency}" is no ISO 4217 currency code in use') from None
+    except (KeyError, TypeError):
+        raise MoneyError(f'"{_shown(currency, str)}" is no ISO 4217 currency code in use') from None
 
 
 def round_to(number: Decimal | Fraction | int, digits: int, mode: str = "half-up") -> Decimal:
     """The number to a number of decimals: the only place in the package where one is rounded."""
     amount = number if isinstance(number, Decimal) else _decimal(Fraction(number), digits)
+    if not amount.is_finite() or (amount.adjusted() > _MOST_DIGITS and amount):
+        raise MoneyError(f"{amount:.3e} is more than a figure can be")
     return amount.quantize(Decimal(1).scaleb(-digits), rounding=_ROUNDING[mode], context=_EXACT)
 
 
@@ -109,7 +115,8 @@ class Money:
 
     def __attrs_post_init__(self) -> None:
         if not isinstance(self.amount, Decimal) or not self.amount.is_finite():
-            raise MoneyError(f"{self.amount!r} is not an exact amount: give a Decimal")
+            shown = _shown(self.amount)
+            raise MoneyError(f"{shown} is not an exact amount: give a Decimal")
         exponent(self.currency)
         if self.amount.adjusted() > _MOST_DIGITS and self.amount:
             raise MoneyError(f"{self.amount:.3e} is more than an amount of money can be")

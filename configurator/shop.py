@@ -37,6 +37,7 @@ from configurator.errors import (
     by_place,
     cut,
 )
+from configurator.machine.paths import path_of, path_or_none
 from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
 from configurator.selection.values import SELECTIONS, require_kind
@@ -168,9 +169,8 @@ def _read(source: Source | None) -> tuple[Catalogue | None, tuple[Problem, ...]]
 
 def _path(source: object) -> Path | None:
     """The path, where that is what it is."""
-    if isinstance(source, str) and "\n" not in source and not source.lstrip().startswith("{"):
-        return Path(source)
-    return Path(source) if isinstance(source, PurePath) else None
+    named = isinstance(source, str) and "\n" not in source and not source.lstrip().startswith("{")
+    return Path(cast("str", source)) if named or isinstance(source, PurePath) else None
 
 
 def _text(source: Source, name: str) -> str:
@@ -257,7 +257,7 @@ class Shop(Writer):
         from configurator.starter.files import write_first
 
         write_first(
-            Path(folder),
+            path_of("folder", folder),
             name,
             address,
             email=email,
@@ -271,7 +271,7 @@ class Shop(Writer):
             vehicles=vehicles,
             first=first,
         )
-        return open_shop(Path(folder), today=first)
+        return open_shop(path_of("folder", folder), today=first)
 
     @property
     def day(self) -> dt.date:
@@ -429,7 +429,7 @@ class Shop(Writer):
         """
         from configurator.requoting.run import Requotes, on_this_machine
 
-        to = None if output is None else Path(output)
+        to = path_or_none("output", output)
         if folder is None:
             from configurator.register.open_quotes import StandingQuotes
 
@@ -438,7 +438,7 @@ class Shop(Writer):
         else:
             from configurator.requoting.quotes import quotes_in
 
-            quotes = quotes_in(Path(folder), to)
+            quotes = quotes_in(path_of("folder", folder), to)
         share = on_this_machine(processes, len(quotes))
         if cluster:
             from configurator.requoting.cluster import on_cluster

@@ -11,7 +11,13 @@ from attrs import frozen
 
 from configurator.build import Build
 from configurator.catalogue.model import Catalogue
-from configurator.selection.values import choice_of, require_answer, require_kind
+from configurator.machine.paths import path_of, path_or_none
+from configurator.selection.values import (
+    choice_of,
+    require_answer,
+    require_count,
+    require_kind,
+)
 
 if TYPE_CHECKING:
     from configurator.answers.values import Choices
@@ -77,12 +83,14 @@ class Writer:
         from configurator.render.safeguard import require_spared
 
         require_kind("day", day, dt.date)
-        jobs = jobs_of(Path(folder), Path(output), prefix)
+        if processes is not None:
+            require_count("processes", processes)
+        jobs = jobs_of(path_of("folder", folder), path_of("output", output), prefix)
         own = folder_of(templates)
         look_for = partial(look_of, page=page, tag=language, templates=own)
         look_for(self.catalogue.shop)  # what cannot be used is said before a folder is made
         require_spared(self.catalogue, [Path(job.output) for job in jobs], own)
-        make_folder(Path(output))
+        make_folder(path_of("output", output))
         return Batch(jobs, quote_all(self.catalogue, jobs, day, processes, look_for))
 
     def write(
@@ -125,8 +133,8 @@ class Writer:
             answer.save(path)
         else:
             require_answer(answer)
-            require_spared(self.catalogue, [Path(path)], folder_of(templates))
-            write(answer, Path(path), lambda: self._look(page, language, templates))
+            require_spared(self.catalogue, [path_of("path", path)], folder_of(templates))
+            write(answer, path_of("path", path), lambda: self._look(page, language, templates))
 
     def write_sheets(
         self,
@@ -164,7 +172,9 @@ class Writer:
         require_kind("sheets", sheets, Sheets)
         require_kind("kind", kind, str)
         look = self._look(page, language, templates)
-        write_sheets(self.catalogue, sheets, Path(folder), kind, look, folder_of(templates))
+        write_sheets(
+            self.catalogue, sheets, path_of("folder", folder), kind, look, folder_of(templates)
+        )
 
     def list(self, *choices: str) -> Choices:
         """The choices, all by default, with their options, ids and prices, tax as in the catalogue.
@@ -217,8 +227,8 @@ class Writer:
         """
         from configurator.suppliers.writing import update_prices
 
-        asked = None if supplier is None else Path(supplier)
-        return update_prices(self.catalogue, Path(sheet), asked, write, accept_large)
+        asked = path_or_none("supplier", supplier)
+        return update_prices(self.catalogue, path_of("sheet", sheet), asked, write, accept_large)
 
     def export(self, path: Path | str) -> int:
         """Write all prices and costs as a sheet to change in a spreadsheet, and tell how many.
@@ -241,9 +251,9 @@ class Writer:
         from configurator.render.writing import write_as
         from configurator.suppliers import export
 
-        require_spared(self.catalogue, [Path(path)])
+        require_spared(self.catalogue, [path_of("path", path)])
         write_as(
-            Path(path),
+            path_of("path", path),
             {
                 ".xlsx": lambda: export.as_workbook(self.catalogue),
                 ".csv": lambda: export.as_csv(self.catalogue),
@@ -259,4 +269,4 @@ class Writer:
 
 def folder_of(templates: Path | str | None) -> Path | None:
     """The folder of the shop's own templates, if any."""
-    return None if templates is None else Path(templates)
+    return path_or_none("templates", templates)

@@ -106,7 +106,7 @@ def read_parts(
                 problem = _not_there(name.value, path)
         except OSError as error:
             sentence = f'the part "{name.value}" cannot be read: {error.strerror}'
-            problem = sentence, "part-no-file", "mend its name"
+            problem = sentence, "part-no-file", "correct its name"
         if problem is None:
             met.add(real)
             parts.append(CatalogueFile(name.value, _told(path, file.parent), read(path)))

@@ -338,7 +338,7 @@ def _prices(catalogue: Catalogue) -> Iterator[Problem]:
     if rounding is not None and dearest and rounding.to * 2 > dearest:
         yield _caution(
             rounding.at,
-            f"packages are rounded to {rounding.to}; the dearest option costs {dearest}",
+            f"packages are rounded to {rounding.to}; the most expensive option costs {dearest}",
             "rounding-step",
             "round to a step that is small beside what a package costs",
         )

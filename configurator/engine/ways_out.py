@@ -17,7 +17,7 @@ from configurator.engine.effort import Effort
 from configurator.engine.optimum import QUESTION, Optimum
 from configurator.engine.search import Search
 from configurator.engine.violation import Held
-from configurator.errors import SearchLimit
+from configurator.errors import ConfiguratorError, SearchLimit
 from configurator.machine.solvers import unsettled
 from configurator.money import Money, exponent
 from configurator.pricing.price import Price, price
@@ -153,10 +153,11 @@ def complete(search: Search, selection: Selection, prefer: str = "price") -> Sel
 
     Raises:
         SearchLimit: it stopped without an answer.
-        ValueError: there is no such preference.
+        ConfiguratorError: there is no such preference.
     """
     if prefer not in _PREFERENCES:
-        raise ValueError(f"{prefer!r} is none of {', '.join(_PREFERENCES)}")
+        known = ", ".join(_PREFERENCES)
+        raise ConfiguratorError(f"{prefer!r} is none of {known}; give one of them")
     search.travel(selection)
     literals = list(search.encoding.picks(selection).values())
     with suppress(SearchLimit):  # the optimiser settles sums at which the search stopped

@@ -68,7 +68,7 @@ def read_logo(shop: ShopDetails) -> Picture | None:
             raise OSError(EINVAL, "it is no ordinary file")
         content = path.read_bytes() if path.stat().st_size <= MOST_BYTES else None
     except OSError as error:
-        hint = "put the file beside the catalogue, or mend its name"
+        hint = "put the file beside the catalogue, or correct its name"
         raise _wrong(logo, f"{logo.file} cannot be read: {error.strerror}", hint) from None
     if content is None:
         hint = "save it with fewer pixels"

@@ -339,4 +339,6 @@ def _of_own_template(error: Exception, own: set[str]) -> Problem | None:
             sentence = (error.message or "it cannot be filled in").rstrip(".")
         case _:
             sentence = f"it cannot be filled in: {error}"
-    return Problem(Location(file, line, 0), sentence, "template", "mend this line of the template")
+    return Problem(
+        Location(file, line, 0), sentence, "template", "correct this line of the template"
+    )

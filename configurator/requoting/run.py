@@ -28,6 +28,7 @@ from configurator.render.writing import write
 from configurator.report.requote import reasons
 from configurator.requoting.journal import Journal
 from configurator.requoting.quotes import OpenQuote, requoting, unreadable
+from configurator.selection.values import require_count
 from configurator.words import plain_cell
 
 KINDS = (".csv", ".json", ".pdf", ".html")
@@ -209,6 +210,8 @@ Share: TypeAlias = Callable[
 
 def on_this_machine(processes: int | None, count: int) -> Share:
     """Shares the work among processes of this machine; None for as many as are worth it."""
+    if processes is not None:
+        require_count("processes", processes)
     usual = min(cores(), max(1, count // _WORTH_IT))
     return partial(in_order, processes=processes or usual)
 

@@ -1,6 +1,6 @@
 """Selections made in Python, held to the same bounds as those in a file.
 
-What is of a wrong type is a mistake in the program, and raises TypeError; what a file could say
+What is of a wrong type is a mistake in the program, and raises WrongArgument; what a file could say
 too is written out as one and asked of the same schema, so that the words are the same.
 """
 
@@ -20,7 +20,14 @@ from configurator.catalogue.fields import Pick, as_picks
 from configurator.catalogue.model import Catalogue, Choice
 from configurator.catalogue.plain_data import read_tree
 from configurator.catalogue.schema_errors import schema_problems
-from configurator.errors import ConfiguratorError, Location, Problem, whole
+from configurator.errors import (
+    ConfiguratorError,
+    Location,
+    Problem,
+    WrongArgument,
+    as_given,
+    whole,
+)
 from configurator.shapes.schema import key_of
 from configurator.shapes.shipped import linked
 from configurator.words import capital, near_miss, text
@@ -37,10 +44,10 @@ def require_kind(name: str, value: object, kind: type, wanted: str = "") -> None
     """Raise unless an argument is of its type; ``wanted`` says what to give, if not only that.
 
     Raises:
-        TypeError: naming the argument, what it is, and what it should be.
+        WrongArgument: naming the argument, what it is, and what it should be.
     """
     if not _is_one(value, kind):
-        raise TypeError(f"{name} is {_shown(value)}; give {wanted or _with_article(kind)}")
+        raise WrongArgument(f"{name} is {as_given(value)}; give {wanted or _with_article(kind)}")
 
 
 def _is_one(value: object, kind: type) -> bool:
@@ -49,17 +56,26 @@ def _is_one(value: object, kind: type) -> bool:
     return isinstance(value, kind) and not isinstance(value, apart)
 
 
+_MOST_DIGITS = 30
+"""Digits before the point that a figure of a selection may have."""
+
+_TOO_LARGE = 10**_MOST_DIGITS
+
+
 def require_figure(name: str, value: object) -> None:
     """Raise unless an argument is a finite number of exact digits.
 
     Raises:
-        TypeError: naming the argument, what it is, and what it should be.
+        WrongArgument: naming the argument, what it is, and what it should be.
     """
-    if not _is_one(value, int):
-        if not isinstance(value, Decimal):
-            raise TypeError(f"{name} is {_shown(value)}; give an int or a Decimal")
-        if not value.is_finite():
-            raise TypeError(f"{name} is {value}; give a finite Decimal")
+    if not isinstance(value, int | Decimal) or isinstance(value, bool):
+        raise WrongArgument(f"{name} is {as_given(value)}; give an int or a Decimal")
+    if isinstance(value, Decimal) and not value.is_finite():
+        raise WrongArgument(f"{name} is {value}; give a finite Decimal")
+    if abs(value) >= _TOO_LARGE:
+        raise WrongArgument(
+            f"{name} is {as_given(value)}; give a figure of {_MOST_DIGITS} digits at most"
+        )
 
 
 def require_count(name: str, value: int, least: int = 1) -> None:
@@ -67,7 +83,7 @@ def require_count(name: str, value: int, least: int = 1) -> None:
 
     Raises:
         ConfiguratorError: it is too small.
-        TypeError: naming the argument, what it is, and what it should be.
+        WrongArgument: naming the argument, what it is, and what it should be.
     """
     require_kind(name, value, int)
     if value < least:
@@ -79,10 +95,10 @@ def require_each(name: str, values: object, kind: type) -> None:
     """Raise unless an argument is a list of values of the type, and no text.
 
     Raises:
-        TypeError: naming the argument, what it is, and what it should be.
+        WrongArgument: naming the argument, what it is, and what it should be.
     """
     if isinstance(values, str) or not isinstance(values, Sequence):
-        raise TypeError(f"{name} is {_shown(values)}; give a list")
+        raise WrongArgument(f"{name} is {as_given(values)}; give a list")
     for n, one in enumerate(values):
         require_kind(f"{name}[{n}]", one, kind)
 
@@ -91,20 +107,22 @@ def require_answer(value: object) -> None:
     """Raise unless an argument is what a question is answered with.
 
     Raises:
-        TypeError: it is not.
+        WrongArgument: it is not.
     """
     if not attrs.has(type(value)) and not isinstance(value, tuple | list | Mapping):
-        raise TypeError(f"answer is {_shown(value)}; give what a method such as check() gave")
+        raise WrongArgument(f"answer is {as_given(value)}; give what a method such as check() gave")
 
 
 def picks_of(name: str, given: object) -> tuple[Pick, ...]:
     """An argument that is several picks, each of them or its ``choice=option``.
 
     Raises:
-        TypeError: naming the argument, what it is, and what it should be.
+        WrongArgument: naming the argument, what it is, and what it should be.
     """
     if isinstance(given, str | Pick) or not isinstance(given, Iterable):
-        raise TypeError(f'{name} is {_shown(given)}; give a list, such as ["tray=alloy-1800"]')
+        raise WrongArgument(
+            f'{name} is {as_given(given)}; give a list, such as ["tray=alloy-1800"]'
+        )
     found = as_picks(tuple(given))
     for n, one in enumerate(found):
         require_kind(f"{name}[{n}]", one, Pick)
@@ -115,7 +133,7 @@ def require_fields(name: str, value: object, kind: type[attrs.AttrsInstance]) ->
     """Raise unless a record, and every field inside it, is of its type.
 
     Raises:
-        TypeError: naming the field, what it is, and what it should be.
+        WrongArgument: naming the field, what it is, and what it should be.
     """
     _require(value, kind, name)
 
@@ -133,7 +151,7 @@ def _with_article(kind: type) -> str:
 
 
 def _require(value: Any, kind: Any, where: str) -> None:
-    if type(value) is kind and kind in (str, int, bool):
+    if type(value) is kind and kind in (str, bool):
         return
     if get_origin(kind) in (Union, UnionType):
         if value is None:
@@ -142,24 +160,21 @@ def _require(value: Any, kind: Any, where: str) -> None:
     if get_origin(kind) is tuple:
         inner = get_args(kind)
         if type(value) is not tuple:
-            raise TypeError(f"{where} is {_shown(value)}; give a tuple")
+            raise WrongArgument(f"{where} is {as_given(value)}; give a tuple")
         several = inner[1:] == (...,)
         if not several and len(value) != len(inner):
-            raise TypeError(f"{where} has {len(value)} entries; give {len(inner)}")
+            raise WrongArgument(f"{where} has {len(value)} entries; give {len(inner)}")
         for n, one in enumerate(value):
             _require(one, inner[0] if several else inner[n], f"{where}[{n}]")
         return
     require_kind(where, value, kind)
+    if kind is int and abs(value) >= _TOO_LARGE:
+        require_figure(where, value)
     if kind is Decimal and not value.is_finite():
-        raise TypeError(f"{where} is {value}; give a finite Decimal")
+        raise WrongArgument(f"{where} is {value}; give a finite Decimal")
     if attrs.has(kind):
         for name, inner in _kinds(kind):
             _require(getattr(value, name), inner, f"{where}.{name}")
-
-
-def _shown(value: object) -> str:
-    text = whole(value) if type(value) is int else repr(value)
-    return f"the {type(value).__name__} {text if len(text) <= 60 else text[:57] + '...'}"
 
 
 def value_problems(selection: Selection) -> tuple[Problem, ...]:

@@ -572,7 +572,7 @@ def test_of_very_many_mistakes_a_hundred_are_told_and_the_rest_counted(
         work.append(lines_run(lambda: run("check", "many.yaml")))
     assert (ran.code, ran.out) == (1, "")
     assert ran.err.count(f" ({code})\n") == 100
-    assert ran.err.splitlines()[-1] == "and 500 more problems: mend these first"
+    assert ran.err.splitlines()[-1] == "and 500 more problems: fix these first"
     assert len(ran.err) < 50_000
     assert work[1] < 4.5 * work[0]
     as_json = json.loads(run("check", "many.yaml", "--json").out)
@@ -584,7 +584,7 @@ def test_the_check_of_a_catalogue_counts_the_rest_too(run: Run, tmp_path: Path) 
     (tmp_path / "many.yaml").write_text(text + "".join(f"key{n}: 1\n" for n in range(101)))
     ran = run("catalogue", "check", "many.yaml")
     assert (ran.code, ran.err) == (1, "")
-    assert ran.out.splitlines()[-1] == "and 1 more problem: mend these first"
+    assert ran.out.splitlines()[-1] == "and 1 more problem: fix these first"
 
 
 def test_fonts_that_find_no_room_are_told_with_their_folder(tmp_path: Path) -> None:

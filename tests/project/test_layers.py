@@ -39,6 +39,7 @@ EDGES = {
     "render.batch": "has work shared among processes, and writes files",
     "render.dxf": "loads ezdxf",
     "machine.files": "writes files",
+    "machine.paths": "makes paths of what a caller gives",
     "render.html": "pours into templates",
     "render.language": "reads translations",
     "render.look": "reads the shop's own templates",

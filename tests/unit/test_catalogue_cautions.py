@@ -163,7 +163,10 @@ def test_a_package_rounded_to_more_than_an_option_costs(run: Run) -> None:
     lid = choice("lid", [option("lid", 120)])
     assert "no problems found" in said(run, [lid], rounding={"to": 5})
     told = said(run, [lid], rounding={"to": 100000, "mode": "down"})
-    assert "packages are rounded to 100000; the dearest option costs 120.00 (rounding-step)" in told
+    assert (
+        "packages are rounded to 100000; the most expensive option costs 120.00 (rounding-step)"
+        in told
+    )
 
 
 FULL = choice(
