@@ -255,14 +255,11 @@ class Limit(Written):
     counts: Annotated[
         str,
         "mass: every picked option's mass counts, and the vehicle gives its GVM less its kerb "
-        "mass.",
-        one_of("mass"),
+        "mass. mass-and-people: the same, less those who travel and their luggage, as many as the "
+        "selection names and as heavy as the catalogue's mass settings say.",
+        one_of("mass", "mass-and-people"),
     ] = ""
-    reserve: Annotated[
-        NotNegative,
-        "Kept free of what is given, in the limit's unit (for payload: driver, passengers and "
-        "their luggage).",
-    ] = Decimal(0)
+    reserve: Annotated[NotNegative, "Kept free of what is given, in the limit's unit."] = Decimal(0)
     caution_at: Annotated[Share, "Say so when the share used reaches this. Default 0.9."] = Decimal(
         "0.9"
     )

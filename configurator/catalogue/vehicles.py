@@ -184,3 +184,14 @@ class MassSettings(Record):
     fuel_delivered: Annotated[
         NotNegative, "Fuel in the tank on collection, litres. Default 10."
     ] = Decimal(10)
+
+    @property
+    def each(self) -> Decimal:
+        """A person with luggage, kg."""
+        return self.person + self.luggage
+
+
+def people_aboard(vehicle: Vehicle, people: int | None, settings: MassSettings) -> tuple[int, int]:
+    """How many travel, those that the catalogue counts where nobody says; and the seats."""
+    seats = sum(row.count for row in vehicle.seats)
+    return people or min(settings.people, seats), seats

@@ -277,7 +277,7 @@ def _figures(build: Resolved, layout: Layout | None) -> Iterator[Finding]:
 
     What a limit on mass says of the whole vehicle already is not said again.
     """
-    masses = (state for state in limit_states(build) if state.limit.counts == "mass")
+    masses = (state for state in limit_states(build) if "mass" in state.limit.counts)
     said = {finding.level for state in masses for finding in _limit(build, state)}
     for finding in rating_findings(build, layout):
         if finding.subject != "gvm" or finding.level not in said:

@@ -147,6 +147,10 @@ class Constraint(ABC):
         """
         return iter(())
 
+    def where(self, people: int | None) -> Constraint:  # noqa: ARG002
+        """What it is where so many travel: itself, unless it depends on that."""
+        return self
+
     def linear(self, optimum: Sums) -> None:  # noqa: B027
         """Tell the optimiser what it says, if that is a sum."""
 

@@ -25,7 +25,7 @@ from configurator.engine.constraint import (
 from configurator.engine.encoding import Encoding, State
 from configurator.engine.figures import NO_FIGURE, Figure, differing, scale_of, states_in, whole
 from configurator.engine.violation import ConstraintId, Held, Violation
-from configurator.selection.totals import contents_of
+from configurator.selection.totals import contents_of, payload_of
 from configurator.words import in_unit, text
 
 Key: TypeAlias = tuple[str, str]
@@ -212,13 +212,18 @@ _NO_SHARE = _Share()
 
 
 class LimitConstraint(Constraint):
-    """One limit of the catalogue."""
+    """One limit of the catalogue, where so many travel; None is the catalogue's setting."""
 
     rank = LIMIT
     lighter = True
 
-    def __init__(self, search: Compiled, limit: Limit) -> None:
-        self.search, self.encoding, self.limit = search, search.encoding, limit
+    def __init__(self, search: Compiled, limit: Limit, people: int | None = None) -> None:
+        self.search, self.encoding, self.limit, self.people = (
+            search,
+            search.encoding,
+            limit,
+            people,
+        )
         self.id, self.at = ConstraintId("limit", limit.id), limit.at
         self.name, self.override = f'limit "{limit.id}"', limit.id
         self.shares: dict[tuple[str, str], _Share] = {}
@@ -232,6 +237,12 @@ class LimitConstraint(Constraint):
         self._least = tuple(self._slots({}))
         self.room = float(max(Decimal(1), -self._total({}, {})))
 
+    def where(self, people: int | None) -> LimitConstraint:
+        """The same limit, with what so many weigh kept free if it counts them."""
+        if people == self.people or self.limit.counts != "mass-and-people":
+            return self
+        return LimitConstraint(self.search, self.limit, people)
+
     def depends_on(self) -> Iterator[tuple[str, Sequence[str]]]:
         """What uses or gives it, and what their masses depend on."""
         for (choice, option), share in self.shares.items():
@@ -241,9 +252,9 @@ class LimitConstraint(Constraint):
     def _share(self, choice: Choice, option: Option) -> _Share:
         use, give = option.used(self.limit.id), option.given(self.limit.id)
         figure = NO_FIGURE
-        if self.limit.counts == "mass":
+        if "mass" in self.limit.counts:
             use += contents_of(option)
-            give += option.vehicle.payload if option.vehicle is not None else _NOTHING
+            give += payload_of(self.search.catalogue, self.limit, option, self.people)
             weight = self.search.mass(choice, option)
             if weight.on:
                 figure = weight

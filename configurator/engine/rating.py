@@ -21,6 +21,7 @@ from attrs import frozen
 
 from configurator.catalogue.model import VEHICLE
 from configurator.catalogue.units import ON_FLOOR
+from configurator.catalogue.vehicles import people_aboard
 from configurator.engine.constraint import AXLES, RATING, Compiled, Constraint, Explanation, Grounds
 from configurator.engine.joint_fit import layouts_of
 from configurator.engine.limits import Fixed, Key, Load, elsewhere, fewest, lifted, slots
@@ -29,7 +30,7 @@ from configurator.engine.violation import ConstraintId, Held, Violation
 from configurator.engine.weighing import Journey, Loads, WeighedLoad, Weighing
 from configurator.mass.axles import overhang_limit
 from configurator.mass.demands import LIFTING, demands
-from configurator.mass.picture import people_aboard, rated_download, rated_towing
+from configurator.mass.picture import rated_download, rated_towing
 from configurator.mass.states import STATES, lifted_words, load_words, over_words, upgrade_words
 from configurator.selection.resolved import Resolved
 from configurator.words import Text, text, used

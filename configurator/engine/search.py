@@ -66,7 +66,7 @@ Kind: TypeAlias = Callable[[Compiled], Iterable[Constraint]]
 """Makes all constraints of a kind, from what is compiled so far."""
 
 KINDS: tuple[Kind, ...] = (rules, limits, unit_fits, joint_fits)
-"""Every kind of constraint but ratings, which depend on how a selection travels."""
+"""Every kind of constraint but ratings, all of which depend on how a selection travels."""
 
 
 class _Memoised:
@@ -202,11 +202,14 @@ class Search:
         self._every = trip.every
 
     def _trip(self, journey: Journey) -> _Trip:
-        own = self._memoised(ratings(self, journey))
+        there = [(one, one.constraint.where(journey.people)) for one in self._plain]
+        same = [one for one, here in there if here is one.constraint]
+        others = (here for one, here in there if here is not one.constraint)
+        own = self._memoised((*others, *ratings(self, journey)))
         guards = self._guards_of_plain | {one.id: self.encoding.new() for one in own}
         made = [
             one
-            for one in (*self._plain, *own)
+            for one in (*same, *own)
             if not one.constraint.override or one.constraint.override not in journey.passed
         ]
         every = self.encoding.new()

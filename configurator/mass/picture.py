@@ -17,7 +17,7 @@ import attrs
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import VEHICLE, Option
 from configurator.catalogue.parts import MassParts, Measured
-from configurator.catalogue.vehicles import Hitch, MassSettings, Ratings, Vehicle
+from configurator.catalogue.vehicles import Hitch, Ratings, Vehicle, people_aboard
 from configurator.mass.axles import AxleLoads, on_axles, overhang_limit, share, summed
 from configurator.mass.places import Places, places_of
 from configurator.mass.states import (
@@ -152,7 +152,7 @@ class _MassDraft:
 
     def _people(self, people: int) -> Iterator[PlacedMass]:
         """The front seats first; who finds no seat is counted in the last row."""
-        each = Fraction(self.settings.person + self.settings.luggage)
+        each = Fraction(self.settings.each)
         left = people
         for index, row in enumerate(self.vehicle.seats):
             last = index == len(self.vehicle.seats) - 1
@@ -298,12 +298,6 @@ def _ratings(vehicle: Vehicle, options: list[Option]) -> tuple[Ratings, tuple[st
 def _fluid(option: Option) -> tuple[MassParts, ...]:
     """Those parts of its mass that come by the litre of a limit."""
     return tuple(part for part in option.mass if isinstance(part, Measured) and "." not in part.of)
-
-
-def people_aboard(vehicle: Vehicle, people: int | None, settings: MassSettings) -> tuple[int, int]:
-    """How many travel, those that the catalogue counts where nobody says; and the seats."""
-    seats = sum(row.count for row in vehicle.seats)
-    return people or min(settings.people, seats), seats
 
 
 def rated_download(vehicle: Vehicle, hitch: Hitch) -> Decimal:

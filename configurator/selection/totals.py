@@ -27,6 +27,7 @@ from configurator.catalogue.parts import (
     UnitPrice,
 )
 from configurator.catalogue.units import SpacePart
+from configurator.catalogue.vehicles import people_aboard
 from configurator.selection.resolved import Resolved, once
 from configurator.shapes.forms import Unpacked, form
 from configurator.words import Text, digits_of, left, listed, text, used
@@ -298,7 +299,7 @@ class LimitRow(Unpacked):
         id: id of the limit.
         title: its title.
         unit: its unit.
-        there: what the picks give.
+        there: what the picks give, less what is kept free.
         used: what they use.
         left: what is left; negative when it is exceeded.
     """
@@ -318,7 +319,7 @@ class LimitState:
 
     Attributes:
         limit: the limit.
-        given: what the picks give, less the limit's reserve.
+        given: what the picks give, less the limit's reserve and, of the payload, the people.
         used: what the picks use.
         may_come: the most that choices of one which are still open could add to what is given.
         users: what each pick uses, largest first.
@@ -360,15 +361,15 @@ class LimitState:
 def limit_states(build: Resolved) -> tuple[LimitState, ...]:
     """How every limit stands, in the catalogue's order.
 
-    A limit that counts mass is given the vehicle's GVM less its kerb mass and uses every mass with
-    its unit's allowance for contents; it is left out while no vehicle is picked.
+    A limit that counts mass is given :func:`payload_of` and uses every mass with its unit's
+    allowance for contents; it is left out while no vehicle is picked.
     """
     weighed = build.selection.one(VEHICLE) is not None
     limits = build.catalogue.limits
     still_open = [build.catalogue.by_id[choice] for choice in undecided(build)]
     found = []
     for limit in limits:
-        if limit.counts == "mass" and not weighed:
+        if "mass" in limit.counts and not weighed:
             continue
         given = -limit.reserve
         users: list[tuple[Option, Decimal]] = []
@@ -376,13 +377,13 @@ def limit_states(build: Resolved) -> tuple[LimitState, ...]:
         for _, option, quantity in build.picks:
             given += quantity * option.given(limit.id) if option.gives else _NOTHING
             use = option.used(limit.id) if option.uses else _NOTHING
-            if limit.counts == "mass":
+            if "mass" in limit.counts:
                 try:
                     use += mass_of(build, option)
                 except MissingPicks:
                     unknown.append(option)
                 use += contents_of(option)
-                given += _NOTHING if option.vehicle is None else option.vehicle.payload
+                given += payload_of(build.catalogue, limit, option, build.selection.travel.people)
             if use:
                 users.append((option, quantity * use))
         users.sort(key=lambda user: (-user[1], user[0].title))
@@ -390,6 +391,18 @@ def limit_states(build: Resolved) -> tuple[LimitState, ...]:
         more = sum((_most_given(choice, limit) for choice in still_open), _NOTHING)
         found.append(LimitState(limit, given, taken, more, tuple(users), tuple(unknown)))
     return tuple(found)
+
+
+def payload_of(catalogue: Catalogue, limit: Limit, option: Option, people: int | None) -> Decimal:
+    """What a vehicle gives of a limit that counts mass: GVM less kerb mass, and people if it says.
+
+    Of any other option, nothing.
+    """
+    vehicle = option.vehicle
+    if vehicle is None or limit.counts == "mass":
+        return _NOTHING if vehicle is None else vehicle.payload
+    aboard, _ = people_aboard(vehicle, people, catalogue.mass)
+    return vehicle.payload - aboard * catalogue.mass.each
 
 
 def _most_given(choice: Choice, limit: Limit) -> Decimal:

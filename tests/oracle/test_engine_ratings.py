@@ -35,6 +35,7 @@ from tests.support.building import (
     Raw,
     catalogue,
     choice,
+    limit,
     option,
     read,
     selection,
@@ -346,6 +347,35 @@ def test_one_search_answers_for_each_journey_as_a_new_one_does() -> None:
     seats = options(warm, evolve(chosen, travel=Travel(people=3))).conflict
     assert seats is not None
     assert [(f.kind, f.subject) for f in seats.facts] == [("rating", "people")]
+
+
+def test_a_limit_that_counts_people_leaves_for_parts_what_they_do_not_weigh() -> None:
+    # with a reserve it is exceeded before the gross vehicle mass, which counts the people too
+    figures = VEHICLE_FIGURES | {"seats": [{"x": 1400, "count": 2}, {"x": 2000, "count": 3}]}
+    masses = range(100, 951, 50)
+    shop = catalogue(
+        [choice("part", [option(f"part-{kg}", mass=kg) for kg in masses], "at-most-one")],
+        vehicles=[{**vehicle(), "vehicle": figures | {"rear-axle": 9000, "front-axle": 9000}}],
+        limits=[limit("payload", counts="mass-and-people", reserve=200)],
+        mass={"people": 4, "person": 80, "luggage": 20},
+    )
+    warm = Search(shop)
+    for people in (None, 1, 2, 3, 5, 2, None):
+        chosen = evolve(selection({}), travel=Travel(people=people))
+        found = options(warm, chosen, [shop.by_id["part"]])
+        room = 3300 - 1200 - 1000 - 200 - (people or 4) * (80 + 20)
+        may = [f"part-{kg}" for kg in masses if kg <= room]
+        assert [one.option for one in found.options if one.state == "open"] == may
+        refused = next(one for one in found.options if one.conflict)
+        assert refused.conflict is not None
+        assert [(f.kind, f.subject) for f in refused.conflict.facts] == [("limit", "payload")]
+        over = min(kg for kg in masses if kg > room) - room
+        assert f"Payload: at least {over} kg over the limit" in str(refused.conflict)
+        for kg in masses:
+            part = evolve(selection({"part": f"part-{kg}"}), travel=chosen.travel)
+            assert (complete(warm, part) is None) == (kg > room)
+            stops = check(Resolved(shop, part)).stops
+            assert ("limit" in {one.code for one in stops}) == (kg > room)
 
 
 def test_a_rating_let_pass_by_name_constrains_nothing_and_the_others_still_do() -> None:

@@ -19,7 +19,7 @@ from typing import Any
 import pytest
 from hypothesis import given, settings, strategies as st
 
-from configurator import Catalogue, Pick, Selection
+from configurator import Catalogue, Pick, Selection, Travel
 from configurator.checking.check import check
 from configurator.selection.resolved import Resolved
 from tests.support.building import (
@@ -57,8 +57,8 @@ STEADY = settings(EVERY, max_examples=120)
 class Store:
     """What the picks give and use, from plain data."""
 
-    def __init__(self, data: Raw, counts: Counts) -> None:
-        self.data, self.counts = data, counts
+    def __init__(self, data: Raw, counts: Counts, people: int | None = None) -> None:
+        self.data, self.counts, self.people = data, counts, people
         lists = [("vehicle", data["vehicles"]), ("add-on", data.get("add-ons", []))]
         options: dict[tuple[str, str], Raw] = {}
         for name, listed in [*lists, *((c["id"], c["options"]) for c in data["choices"])]:
@@ -105,17 +105,26 @@ class Store:
         """``exceeded``, ``close`` or ``fine``: nothing used exceeds nothing."""
         given = self.given(written["id"]) - number(written.get("reserve", 0))
         used = self.used(written["id"])
-        if written.get("counts") == "mass":
+        if "counts" in written:
             used += sum((n * self.mass(one) for one, n in self.picked), Fraction())
             for one, _ in self.picked:
                 if "vehicle" in one:
                     kerb = one["vehicle"]["kerb"]
                     given += number(one["vehicle"]["gvm"]) - kerb["front"] - kerb["rear"]
+                    if written["counts"] == "mass-and-people":
+                        given -= self.aboard(one["vehicle"])
         if not used:
             return "fine"
         if used > given:
             return "exceeded"
         return "close" if used >= number(written.get("caution-at", "0.9")) * given else "fine"
+
+    def aboard(self, figures: Raw) -> Fraction:
+        """Those who travel and their luggage: as many as are named, or as the catalogue counts."""
+        settings = {"people": 2, "person": 75, "luggage": 0, **self.data.get("mass", {})}
+        seats = sum(row["count"] for row in figures["seats"])
+        each = number(settings["person"]) + number(settings["luggage"])
+        return (self.people or min(settings["people"], seats)) * each
 
 
 def completions(data: Raw, counts: Counts) -> Iterator[Counts]:
@@ -129,10 +138,13 @@ def completions(data: Raw, counts: Counts) -> Iterator[Counts]:
         yield {**counts, **dict.fromkeys(zip(left, answers, strict=True), 1)}
 
 
-def reported(shop: Catalogue, counts: Counts, code: str, level: str = "stop") -> set[str]:
+def reported(
+    shop: Catalogue, counts: Counts, code: str, level: str = "stop", people: int | None = None
+) -> set[str]:
     """What the check says of these picks: ids of rules or limits."""
     picks = tuple(Pick(*key, n) for key, n in counts.items())
-    found = check(Resolved(shop, Selection("test", picks))).findings
+    chosen = Selection("test", picks, travel=Travel(people=people))
+    found = check(Resolved(shop, chosen)).findings
     return {f.subject for f in found if (f.code, f.level) == (code, level)}
 
 
@@ -251,10 +263,15 @@ def shops(draw: st.DrawFn, bare: bool = False) -> Raw:
         add_ons=[option(one, because="It helps.") for one in OPTIONS["add-on"]],
         spaces=[{"id": one, "title": one.title()} for one in ("canopy", "roof")],
         limits=[
-            limit("payload", counts="mass", reserve=draw(st.integers(0, 300))),
+            limit(
+                "payload",
+                counts=draw(st.sampled_from(["mass", "mass-and-people"])),
+                reserve=draw(st.integers(0, 300)),
+            ),
             limit("charge", "A", caution_at=Decimal("0.75")),
             limit("water", "l", reserve=draw(st.integers(0, 20))),
         ],
+        mass={"people": draw(st.integers(1, 3)), "luggage": draw(st.integers(0, 40))},
     )
 
 
@@ -338,15 +355,15 @@ def test_naming_an_option_twice_says_no_more_than_naming_it_once(named: list[str
 
 
 @STEADY
-@given(shops(), partial_picks(complete=True))
+@given(shops(), partial_picks(complete=True), st.none() | st.integers(1, 5))
 def test_the_limits_of_a_complete_selection_stand_as_plain_sums_say(
-    data: Raw, counts: Counts
+    data: Raw, counts: Counts, people: int | None
 ) -> None:
-    shop, store = read(data, cautions=True), Store(data, counts)
+    shop, store = read(data, cautions=True), Store(data, counts, people)
     stands = {written["id"]: store.stands(written) for written in data["limits"]}
     for level, word in (("stop", "exceeded"), ("caution", "close")):
         expected = {name for name, stand in stands.items() if stand == word}
-        assert reported(shop, counts, "limit", level) == expected
+        assert reported(shop, counts, "limit", level, people) == expected
 
 
 def test_a_limit_reported_on_a_partial_selection_is_exceeded_however_it_is_completed() -> None:

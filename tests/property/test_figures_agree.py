@@ -151,10 +151,29 @@ def test_every_figure_of_mass_is_one_of_the_answer(name: str, run: Run) -> None:
     assert shown <= known, shown - known
 
 
-@pytest.mark.parametrize("name", NAMES)
-def test_what_is_left_of_the_payload_is_one_figure_wherever_it_stands(name: str, run: Run) -> None:
+def travelling(name: str, people: int | None) -> str:
+    """A shipped selection for which so many people travel: its file, over the one it was."""
+    file = Path(f"{name}.yaml")
+    if people is not None:
+        assert "\ntravel:" not in file.read_text("utf-8")
+        with file.open("a", encoding="utf-8") as written:
+            written.write(f"\ntravel: {{people: {people}}}\n")
+    return str(file)
+
+
+@pytest.mark.parametrize(
+    ("name", "people"),
+    [*((name, None) for name in NAMES), ("touring", 1), *(("contractor", n) for n in (1, 2, 3, 5))],
+)
+def test_what_is_left_of_the_payload_is_one_figure_wherever_it_stands(
+    name: str, people: int | None, run: Run
+) -> None:
     file = f"{name}.yaml"
+    before = json.loads(run("mass", file, "--json").out)["payload-left"]
+    travelling(name, people)
     mass = json.loads(run("mass", file, "--json").out)["payload-left"]
+    # by hand: 75 kg a person and 45 kg of luggage, of two where nobody says
+    assert Decimal(before) - Decimal(mass) == 120 * ((people or 2) - 2)
     quote = json.loads(quoted(name, "json", run))
     checked = json.loads(run("check", file, "--json").out)
     (payload,) = [one for one in checked["limits"] if one["limit"] == "payload"]
@@ -172,6 +191,20 @@ def test_what_is_left_of_the_payload_is_one_figure_wherever_it_stands(name: str,
     whole = quote["mass"]
     row = f"Payload with people, kg {whole['payload-used']} {whole['payload']} {mass}"
     assert row in " ".join(paper.split())
+    said = run("mass", file).out
+    assert re.findall(r"Payload remaining +(\S+) kg", said) == [mass]
+
+
+@pytest.mark.parametrize("people", [3, 5])
+def test_it_is_one_figure_for_more_people_than_there_are_seats_too(people: int, run: Run) -> None:
+    file = travelling("touring", people)
+    (payload,) = (
+        one
+        for one in json.loads(run("check", file, "--json").out)["limits"]
+        if one["limit"] == "payload"
+    )
+    assert payload["left"] == json.loads(run("mass", file, "--json").out)["payload-left"]
+    assert Decimal(payload["left"]) == 378 - 120 * (people - 2)
 
 
 @pytest.mark.parametrize("name", NAMES)

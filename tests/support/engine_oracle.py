@@ -192,12 +192,14 @@ class Sums:
                 given += n * Decimal(one["gives"].get(name, 0))
             if "uses" in one:
                 used += n * Decimal(one["uses"].get(name, 0))
-            if limit.get("counts") == "mass":
+            if "counts" in limit:
                 used += n * (self.figure(one, "mass") or 0)
                 used += n * Decimal(one.get("unit", one).get("contents", 0))
                 if "vehicle" in one:
                     kerb = one["vehicle"]["kerb"]
                     given += Decimal(one["vehicle"]["gvm"]) - kerb["front"] - kerb["rear"]
+                    if limit["counts"] == "mass-and-people":
+                        given -= 2 * 75  # where neither a selection nor a catalogue says more
         return used > 0 and used > given
 
 

@@ -82,7 +82,7 @@ class Maker:
             add_ons=add_ons,
             spaces=[{"id": "canopy", "title": "Canopy"}],
             limits=[
-                limit("payload", counts="mass", reserve=_SPARE + self.dice.randint(0, 60)),
+                self._payload(self.dice.randint(0, 60)),
                 limit("charge", "A", reserve=self.dice.choice([0, 0, 1, 2])),
             ]
             if self.limited
@@ -98,6 +98,12 @@ class Maker:
             others = {name: by for name, by in offered.items() if name != "add-on"}
             one["suggest"] = self._condition(others, 1)
         return data
+
+    def _payload(self, more: int) -> Raw:
+        """A limit on mass, every other one of which counts the two people, of 75 kg each."""
+        if more % 2:
+            return limit("payload", counts="mass-and-people", reserve=_SPARE - 150 + more)
+        return limit("payload", counts="mass", reserve=_SPARE + more)
 
     def _vehicles(self) -> list[Raw]:
         found = []
