@@ -305,10 +305,10 @@ class Build(BuildChanges):
         key = None if wanted is None else wanted.key
         return fixes(search, self._resolved.selection, key, count, kept)
 
-    def complete(self, prefer: str = "price") -> Completion | None:
+    def complete(self, prefer: str = "price") -> Completion | ExplainAnswer:
         """The cheapest, lightest or roomiest complete selection with the picks.
 
-        None where no complete selection has them; :meth:`explain` then says why.
+        Where no complete selection has them, the answer is that of :meth:`explain`: why not.
 
         Args:
             prefer: ``price``, ``mass`` or ``space``.
@@ -321,6 +321,8 @@ class Build(BuildChanges):
         Example:
             >>> wish.pick("canopy-height", "1000mm").complete().prefer
             'price'
+            >>> wish.complete().possible
+            False
         """
         from configurator.engine.ways_out import completion
 

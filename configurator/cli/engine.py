@@ -138,12 +138,12 @@ def complete(asked: CommandRequest, prefer: str) -> None:
       configurator complete --pick vehicle=mid-dual \
         --pick upright-fridge=upright-110 -o runa.yaml
     """
+    from configurator.engine.availability import ExplainAnswer
     from configurator.report.engine import completion_report, contradiction_report
 
     found = asked.build.complete(prefer)
-    if found is None:
-        why = asked.build.explain()
-        asked.answer(why, lambda: contradiction_report(why.conflict), stopped=True)
+    if isinstance(found, ExplainAnswer):
+        asked.answer(found, lambda: contradiction_report(found.conflict), stopped=True)
     asked.answer(
         found,
         lambda: completion_report(asked.shop.catalogue, found),

@@ -11,6 +11,7 @@ from attrs import frozen
 
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import Catalogue, Choice
+from configurator.engine.availability import ExplainAnswer, explain
 from configurator.engine.cheapest import Payable
 from configurator.engine.decision import decide
 from configurator.engine.effort import Effort
@@ -184,11 +185,11 @@ def _best(payable: Payable, prefer: str) -> Selection | None:
     return payable.cheapest(bodies - sum(volumes))
 
 
-def completion(search: Search, build: Resolved, prefer: str) -> Completion | None:
-    """As :func:`complete`, with what it costs, weighs and adds."""
+def completion(search: Search, build: Resolved, prefer: str) -> Completion | ExplainAnswer:
+    """As :func:`complete`, with what it costs, weighs and adds; or why there is none."""
     finished = complete(search, build.selection, prefer)
     if finished is None:
-        return None
+        return explain(search, build, None)
     whole = build.having(finished)
     mass = total_mass(whole)
     weighs = None if mass is None else used(mass)

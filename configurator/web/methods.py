@@ -227,10 +227,6 @@ def _weighed(_: Build, mass: Any, __: Given) -> Any:
     return mass
 
 
-def _or_why_not(build: Build, completion: Any, _: Given) -> Any:
-    return build.explain() if completion is None else completion
-
-
 def _drawn(answer: Any, given: Given, kind: str, look: Callable[[], Look]) -> bytes:
     if kind != "json" and answer.layout is None and answer.view != "vehicle":
         raise ConfiguratorError(text("there is no layout to draw: ask for it as json"))
@@ -271,7 +267,7 @@ QUESTIONS: Mapping[str, Question] = {
     "options": Question(("options",)),
     "explain": Question(("explain",)),
     "fixes": Question(("fixes",)),
-    "complete": Question(("completion", "explain"), then=_or_why_not),
+    "complete": Question(("completion", "explain")),
     "within": Question(("within",)),
     "layout": Question(("layout",), (*_PAPERS, "svg"), write=_drawn),
     "mass": Question(("mass",), ("json", "svg"), then=_weighed),

@@ -20,7 +20,7 @@ from configurator.build import Build
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import FREE_LINE, VEHICLE, Choice
 from configurator.catalogue.reading import shipped
-from configurator.engine.availability import OptionAnswer
+from configurator.engine.availability import ExplainAnswer, OptionAnswer
 from configurator.errors import ConfiguratorError, SearchLimit
 from configurator.render.html import paper_html
 from configurator.render.look import Look
@@ -337,7 +337,7 @@ def finish(counter: Counter, asked: PageRequest) -> Answer:
     """The package with the choices made that were left."""
     state = typed_state(counter, asked)
     found = state.build(counter.shop).complete(asked.asks("prefer") or "price")
-    if found is None:
+    if isinstance(found, ExplainAnswer):
         told = text("these picks cannot be finished: look at what would help first")
         return shown(counter, asked, state, told)
     option = counter.shop.catalogue.option

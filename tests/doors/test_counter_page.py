@@ -18,7 +18,7 @@ import httpx2 as httpx
 import pytest
 from starlette.testclient import TestClient
 
-from configurator import Pick, Register, Shop, open_shop
+from configurator import Completion, Pick, Register, Shop, open_shop
 from configurator.report.mass import LOADS
 from configurator.web.app import counter_app
 from configurator.web.counter import Counter
@@ -539,7 +539,7 @@ def test_a_package_is_finished_for_the_seller(browser: TestClient, shop: Shop) -
     page = Page(browser, browser.get("/").text).tap("pick:vehicle:mid-dual")
     answer = browser.post("/finish", params={"prefer": "price"}, data={"state": page.state})
     known = shop.build().pick("vehicle", "mid-dual").complete("price")
-    assert known is not None
+    assert isinstance(known, Completion)
     finished = Page(browser, answer.text)
     assert finished.total() == str(known.total)
     assert finished.tap("undo").total() == page.total()

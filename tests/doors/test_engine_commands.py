@@ -11,7 +11,15 @@ from typing import Any
 import pytest
 from click.testing import CliRunner
 
-from configurator import SelectionError, Shop, open_shop
+from configurator import (
+    Completion,
+    ExplainAnswer,
+    SelectionError,
+    Shop,
+    open_shop,
+    to_data,
+    to_json,
+)
 from configurator.catalogue.reading import shipped
 from configurator.cli import cli
 from tests.support.answers import valid
@@ -212,6 +220,15 @@ def test_what_cannot_be_completed_is_explained() -> None:
 def test_what_cannot_be_completed_wants_no_option() -> None:
     code, data = answer("complete", WISH)
     assert (code, data["answer"], data["wanted"], data["possible"]) == (1, "explain", None, False)
+
+
+def test_a_program_is_told_by_the_same_call_why_picks_cannot_be_completed() -> None:
+    catalogue = shipped("catalogues") / "quandong.yaml"
+    build = open_shop(catalogue).build(WISH)
+    found = build.complete()
+    assert isinstance(found, ExplainAnswer)
+    assert to_data(found)["conflict"] == answer("complete", WISH)[1]["conflict"]
+    assert to_json(found) == to_json(build.explain())
 
 
 def test_a_fix_may_change_what_the_budget_would_keep(tmp_path: Path) -> None:
@@ -454,7 +471,7 @@ def test_while_a_package_is_begun_only_what_is_picked_counts_as_a_change() -> No
     begun = shop.build(CROWDED)
     (first,) = begun.fixes(count=1).fixes
     assert [change.choice for change in first.changes] == ["canopy-length"]
-    assert shop.build(first.selection).complete() is not None
+    assert isinstance(shop.build(first.selection).complete(), Completion)
     assert begun.pick("canopy-length", "1650mm").fixes().nothing_to_mend
 
 
@@ -491,11 +508,13 @@ def test_the_lightest_package_is_found_where_masses_have_many_decimals() -> None
         found.mass
         for size in ("s0", "s1")
         for sheet in ("m0", "m1")
-        if (found := shop.build(selection({"size": size, "sheet": sheet})).complete())
+        if isinstance(
+            found := shop.build(selection({"size": size, "sheet": sheet})).complete(), Completion
+        )
         and found.mass is not None
     ]
     lightest = shop.build(selection({})).complete("mass")
-    assert lightest is not None
+    assert isinstance(lightest, Completion)
     assert lightest.mass == min(masses)
 
 

@@ -18,7 +18,7 @@ import pytest
 import yaml
 from pypdf import PdfReader
 
-from configurator import ConfiguratorError, Shop, check_catalogue
+from configurator import Completion, ConfiguratorError, Shop, check_catalogue
 from configurator.starter import VEHICLES
 from tests.support.commands import Run
 from tests.support.paths import ROOT
@@ -135,7 +135,7 @@ def test_each_class_of_vehicle_can_have_its_package(
             if pick.choice not in ("vehicle", "tray-length"):
                 build = build.pick(*pick.key, pick.quantity)
         done = build.complete()
-        assert done is not None
+        assert isinstance(done, Completion)
         assert not shop.build(done.selection).check().stops
 
 

@@ -12,7 +12,7 @@ from pathlib import Path
 
 import pytest
 
-from configurator import Shop, open_shop
+from configurator import Completion, Shop, open_shop
 from configurator.engine import conflicts
 from tests.support.building import (
     Raw,
@@ -84,7 +84,7 @@ def test_what_is_possible_is_settled_for_every_question() -> None:
     assert build.fixes().nothing_to_mend
     assert build.explain().possible
     finished = build.complete()
-    assert finished is not None
+    assert isinstance(finished, Completion)
     on_first = [load for n, load in enumerate(ALL) if finished.selection.one(f"load-{n:02}") == "a"]
     assert sum(on_first) == first
     cheapest = max(len(some) for some in sets_reaching(ALL, first))
@@ -154,5 +154,5 @@ def test_a_deal_that_counts_once_is_not_counted_for_every_set(times: str, tray: 
         )
     ).build()
     found = build.pick("vehicle", "ute").complete()
-    assert found is not None
+    assert isinstance(found, Completion)
     assert tray in {pick.option for pick in found.selection.picks}

@@ -9,7 +9,16 @@ from pathlib import Path
 
 import pytest
 
-from configurator import Adjustment, Build, FreeLine, SelectionError, Shop, TradeIn, open_shop
+from configurator import (
+    Adjustment,
+    Build,
+    Completion,
+    FreeLine,
+    SelectionError,
+    Shop,
+    TradeIn,
+    open_shop,
+)
 from configurator.render.text import show
 from configurator.report.price import customer_table, price_report
 from tests.support.building import choice, limit, option, raw_catalogue, several, vehicle, written
@@ -82,7 +91,7 @@ def test_a_search_keeps_the_length_and_offers_what_could_stand_instead_in_it(sho
         assert amounts in ({}, {"thin": D(5)})
     without = shop.build().pick("vehicle", "ute").pick("hose", "thin", D("6.5"))
     completed = without.complete()
-    assert completed is not None
+    assert isinstance(completed, Completion)
     assert completed.selection.one("drum") == "large"
     assert completed.selection.amounts == {("hose", "thin"): D("6.5")}
     answer = build(shop, "3.5").options("hose").options
