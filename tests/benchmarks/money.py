@@ -50,8 +50,14 @@ def took(work: Callable[[], object]) -> float:
     return time.process_time() - start
 
 
+def show(figure: str) -> None:
+    """Print a figure as soon as it is known."""
+    print(figure, flush=True)
+
+
 def main() -> None:
     """Print the figures."""
+    show(f"pricing {SELECTIONS} selections")
     shop = read_catalogue(shipped("catalogues") / "quandong.yaml").on(DAY)
     touring = read_selection(shipped("catalogues") / "selections" / "touring.yaml")
     changes = possible_changes(Resolved(shop, touring))
@@ -70,21 +76,19 @@ def main() -> None:
                 Row("choice", "option", "A title", "A text", 1, one, one, "standard", "", ())
 
     pricing = took(lambda: [price(Resolved(shop, selection)) for selection in fresh])
+    show(f"{SELECTIONS} selections priced, {lines} lines each: {SELECTIONS / pricing:.0f} a second")
     building = took(rows)
-    print(
-        f"{SELECTIONS} selections priced, {lines} lines each: {SELECTIONS / pricing:.0f} a second"
-    )
-    print(f"as a ratio to building as many attrs values of that size: {pricing / building:.1f}")
+    show(f"as a ratio to building as many attrs values of that size: {pricing / building:.1f}")
     once = pricing / SELECTIONS
     six = [touring, *varied[:5]]
     comparing = took(
         lambda: compare([Resolved(shop, one) for one in six], [f"s{n}" for n in range(6)])
     )
-    print(f"a comparison of six: {comparing / once:.0f} prices")
+    show(f"a comparison of six: {comparing / once:.0f} prices")
     reckoning = took(lambda: budget_paper(Resolved(shop, touring), with_savings=False))
-    print(f"a budget without savings: {reckoning / once:.0f} prices")
+    show(f"a budget without savings: {reckoning / once:.0f} prices")
     saving = took(lambda: budget_paper(Resolved(shop, touring)))
-    print(f"a budget with savings, {len(changes)} single changes: {saving / once:.0f} prices")
+    show(f"a budget with savings, {len(changes)} single changes: {saving / once:.0f} prices")
 
 
 if __name__ == "__main__":
