@@ -157,6 +157,7 @@ class Build(BuildChanges):
         """
         from configurator.answers.facts import layout
 
+        require_kind("view", view, str)
         return layout(self._resolved, more, view)
 
     def mass(self) -> MassAnswer | None:

@@ -164,6 +164,7 @@ class BuildChanges:
         """
         _require_texts(choice=choice, option=option)
         require_figure("quantity", quantity)
+        require_kind("at", at, Location)
         picked = self._resolved.picking(Pick.counting(choice, option, quantity, at))
         replaced = {*self.selection.chosen.get(choice, ())} - {*picked.chosen.get(choice, ())}
         return self._having(picked.tidied(choice) if replaced else picked)
@@ -185,6 +186,7 @@ class BuildChanges:
             >>> wish.drop("upright-fridge").selection.one("upright-fridge")
         """
         _require_texts(choice=choice, option=option)
+        require_kind("at", at, Location)
         self._require_picked("drop", Pick(choice, option, at=at), self.selection.chosen)
         return self._having(self.selection.without(choice, option).tidied(choice))
 
@@ -243,6 +245,7 @@ class BuildChanges:
             'left'
         """
         _require_texts(choice=choice, option=option)
+        require_kind("at", at, Location)
         placeable = [choice.id for choice, option, _ in self._resolved.picks if option.unit]
         self._require_picked("place", Pick(choice, option, at=at), placeable)
         names = [option] if option else self.selection.chosen[choice]
@@ -299,6 +302,7 @@ class BuildChanges:
         """
         wanted = "a FreeLine; what the catalogue has is picked, add-ons too: pick(CHOICE, OPTION)"
         require_kind("line", line, FreeLine, wanted)
+        require_fields("line", line, FreeLine)
         require_figure("quantity", quantity)
         return self._having(self.selection.adding(line, quantity))
 

@@ -44,7 +44,10 @@ def whole(number: int) -> str:
 
 def as_given(value: object) -> str:
     """A value that was given, for a message, in about 60 characters."""
-    text = whole(value) if type(value) is int else repr(value)
+    try:
+        text = whole(value) if type(value) is int else repr(value)
+    except (RecursionError, ValueError):  # such as a list of a number of too many digits
+        text = "<too long to show>"
     return f"the {type(value).__name__} {text if len(text) <= 60 else text[:57] + '...'}"
 
 

@@ -92,6 +92,7 @@ def open_shop(
     if day is None:
         return Shop(read).on_nearest(today or dt.date(*time.localtime()[:3]))
     require_kind("day", day, dt.date)
+    require_kind("at", at, Location)
     unpriced = read.unpriced_on(day)
     if unpriced:
         hint = "give a day on which they hold, or bring the catalogue up to date"
@@ -148,9 +149,14 @@ def open_register(
     def no_paper(_: Quote) -> bytes:
         raise ConfiguratorError("open the register with Shop.register to issue quotes")
 
-    where = usual_address() if address is None else str(address)
+    where = usual_address() if address is None else _address(address)
     database = open_database(where, make=paper is not None)
     return Register(database, paper or no_paper, _clock)
+
+
+def _address(given: str | Path) -> str:
+    is_on_server = isinstance(given, str) and "://" in given
+    return str(given if is_on_server else path_of("address", given))
 
 
 def _clock() -> dt.datetime:
@@ -326,6 +332,7 @@ class Shop(Writer):
         """
         from configurator.selection.reading import OpenedSelection, open_selection
 
+        require_kind("name", name, str)
         if selection is None:
             return Build(Resolved(self.catalogue, Selection(self.catalogue.id)), self._engine)
         if isinstance(selection, Selection):

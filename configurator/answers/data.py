@@ -22,7 +22,7 @@ import yaml
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import ADD_ON, FREE_LINE
 from configurator.catalogue.units import Position
-from configurator.errors import Location, Problem
+from configurator.errors import ConfiguratorError, Location, Problem, WrongArgument, as_given
 from configurator.money import Money, exponent, round_to
 from configurator.selection.picks import Budget, Selection
 from configurator.shapes.forms import entries_of, form, form_of
@@ -54,11 +54,18 @@ def to_data(value: Any) -> Any:
 def to_json(value: Any) -> str:
     """Any answer as text, the same for the same answer, with every digit of its numbers.
 
+    Raises:
+        ConfiguratorError: it is no answer, or a figure in it is endless or too long.
+
     Example:
         >>> '"total": "27520.00"' in to_json(wish.price())
         True
     """
-    return _written(to_data(value), "\n") + "\n"
+    try:
+        return _written(to_data(value), "\n") + "\n"
+    except RecursionError:
+        told = "what is to be written as JSON holds itself, or is nested too deeply"
+        raise ConfiguratorError(told) from None
 
 
 def _written(value: Any, line: str) -> str:
@@ -76,7 +83,16 @@ def _written(value: Any, line: str) -> str:
         return f"[{line}  {f',{line}  '.join(parts)}{line}]"
     if isinstance(value, dt.date):  # as a reader of YAML gives it
         return encode_basestring(value.isoformat())
-    return f"{value:f}" if isinstance(value, Decimal) else json.dumps(value, ensure_ascii=False)
+    if isinstance(value, Decimal):
+        return f"{value:f}"
+    try:
+        return json.dumps(value, ensure_ascii=False, allow_nan=False)
+    except TypeError:
+        told = f"{as_given(value)} cannot be written as JSON; give an answer, such as check()"
+        raise WrongArgument(told) from None
+    except ValueError:
+        told = f"{as_given(value)} cannot be written as JSON; give a finite figure, of fewer digits"
+        raise ConfiguratorError(told) from None
 
 
 def amount_text(money: Money) -> str:

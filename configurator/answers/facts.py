@@ -10,7 +10,7 @@ from configurator.checking.check import check
 from configurator.checking.layout import would_fit
 from configurator.checking.power import power_findings
 from configurator.checking.ratings import rating_findings, with_overrides
-from configurator.errors import ConfiguratorError, SearchLimit
+from configurator.errors import ConfiguratorError, SearchLimit, cut
 from configurator.findings import Finding, any_stops
 from configurator.fit.layout import Layout, OpenBox, Placement, SpaceLayout
 from configurator.layout.answers import lay_out
@@ -119,7 +119,7 @@ def _picture_named(name: str) -> PictureName:
         if name == known:
             return known
     hint = near_miss(name, PICTURES)
-    said = f"there is no view {name!r}; views are {', '.join(PICTURES)}. {hint}"
+    said = f"there is no view {cut(repr(name))}; views are {', '.join(PICTURES)}. {hint}"
     raise ConfiguratorError(said.strip())
 
 

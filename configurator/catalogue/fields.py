@@ -17,7 +17,7 @@ from typing import Annotated, Any, TypeAlias
 import attrs
 from attrs import field, frozen
 
-from configurator.errors import NOWHERE, Location
+from configurator.errors import NOWHERE, Location, WrongArgument, as_given
 from configurator.shapes.forms import brief, form
 from configurator.shapes.schema import As, Defined, Or, Others, Schema, Schemas, asks, up_to
 
@@ -163,6 +163,11 @@ class Pick(Written):
     option: str = ""
     quantity: int = 1
     amount: Decimal | None = None
+
+    def __attrs_post_init__(self) -> None:
+        for name, held in (("choice", self.choice), ("option", self.option)):
+            if not isinstance(held, str):
+                raise WrongArgument(f"{name} is {as_given(held)}; give a str")
 
     @property
     def many(self) -> int | Decimal:

@@ -435,7 +435,10 @@ class _Builder:
                 "invisible-character",
                 text("type the text again without it"),
             )
-            return _UNSEEN.sub("", typed)
+            seen = _UNSEEN.sub("", typed)
+            if not seen.strip():
+                self.refused.add(place_of(node))  # it is not told to be empty as well
+            return seen
         return typed
 
     def _say(self, node: yaml.Node, sentence: str, code: str, hint: str = "") -> None:

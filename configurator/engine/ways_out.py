@@ -81,7 +81,7 @@ class Fixes:
 
     Attributes:
         currency: of the differences.
-        fixes: the fixes; empty where there are none, or nothing has to be mended.
+        fixes: the fixes; empty where there are none, or nothing has to be changed.
         go_together: whether the picks, and the option asked for, go together: what the fixes are
             for is that something is missing.
         nothing_to_mend: whether they go together and nothing is missing.

@@ -122,9 +122,11 @@ def version_of(connection: sa.Connection) -> str:
 def _server(address: str, wait: int) -> Database:
     try:
         url = sa.make_url(address)
-    except SQLAlchemyError:
+        address.encode()
+        (url.host or "").encode("idna")
+    except (SQLAlchemyError, ValueError):  # the address is not told: a password may be in it
         raise ConfiguratorError(
-            f"{address!r} is no address of a register: give a file, or postgresql://user@host/name"
+            "that is no address of a register: give a file, or postgresql://user@host/name"
         ) from None
     secret = [key for key in url.query if "password" in key]
     name = url.difference_update_query(secret).render_as_string()

@@ -15,7 +15,7 @@ import sqlalchemy as sa
 if TYPE_CHECKING:
     from alembic.config import Config
 
-from configurator.errors import ConfiguratorError, FileError
+from configurator.errors import ConfiguratorError, FileError, cut
 from configurator.register.database import (
     Database,
     any_database,
@@ -48,7 +48,7 @@ def open_database(address: str, *, wait: int = 60, make: bool = True) -> Databas
         ConfiguratorError: the address is of another kind, or a newer program wrote the register.
         FileError: it cannot be opened, or there is none.
     """
-    if not make and "://" not in address and not Path(address).exists():
+    if "://" not in address and not _is_there(Path(address)) and not make:
         raise _missing(address)
     database = any_database(address, wait)
     try:
@@ -65,6 +65,14 @@ def open_database(address: str, *, wait: int = 60, make: bool = True) -> Databas
         database.close()
         raise
     return database
+
+
+def _is_there(path: Path) -> bool:
+    try:
+        return path.exists()
+    except OSError as error:
+        told = f"{cut(str(path))}: it cannot be opened: {error.strerror}; give another file"
+        raise FileError(told) from None
 
 
 def _missing(name: str) -> FileError:

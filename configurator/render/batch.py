@@ -69,6 +69,9 @@ class Batch(Iterator[Quoted]):
     def __init__(self, jobs: Sequence[Job], quotes: Iterator[Quoted]) -> None:
         self._left, self._quotes = len(jobs), quotes
 
+    def __repr__(self) -> str:
+        return f"Batch({self._left} to come)"
+
     def __next__(self) -> Quoted:
         quoted = next(self._quotes)
         self._left -= 1

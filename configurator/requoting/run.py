@@ -10,6 +10,7 @@ from collections.abc import Callable, Iterable, Iterator
 from functools import partial
 from importlib.metadata import version
 from itertools import islice
+from operator import length_hint
 from pathlib import Path
 from textwrap import indent
 from typing import Protocol, TypeAlias
@@ -19,6 +20,7 @@ import attrs
 from configurator.answers.data import amount_text, to_json
 from configurator.answers.requote import RequoteAnswer, Requoted, Tally
 from configurator.catalogue.model import Catalogue
+from configurator.errors import cut
 from configurator.machine.files import replace_files, require_writable, required_kind
 from configurator.machine.workers import Prepare, apart, cores, in_order
 from configurator.money import Money
@@ -151,6 +153,9 @@ class Requotes(Iterator[Requoted]):
         journal = None if output is None else output.with_name(f"{output.name}.part")
         self._journal = Journal(journal)
         self._each = self._worked(quotes)
+
+    def __repr__(self) -> str:
+        return cut(f"Requotes({self._catalogue.id!r}, {length_hint(self)} to come)")
 
     def __next__(self) -> Requoted:
         one = next(self._each)

@@ -331,7 +331,7 @@ class Selection(Written):
     none: Annotated[
         tuple[Annotated[Pick, "The choice."], ...],
         "Choices of at most one or several that are settled: none of their options is wanted. "
-        "Nothing is added to them when the package is finished or mended.",
+        "Nothing is added to them when the package is completed or fixed.",
     ] = ()
     title: Annotated[str, "A name for this selection, where several are compared.", up_to(80)] = ""
     customer: Annotated[Customer | None, "Who it is for."] = None

@@ -125,7 +125,7 @@ def picks_of(name: str, given: object) -> tuple[Pick, ...]:
         )
     found = as_picks(tuple(given))
     for n, one in enumerate(found):
-        require_kind(f"{name}[{n}]", one, Pick)
+        require_fields(f"{name}[{n}]", one, Pick)
     return found
 
 

@@ -87,6 +87,7 @@ class PriceChange:
         return round_to((new - old) * 100 / old, 1) if old else None
 
 
+@form()
 @frozen(repr=False)
 class RefusedRow:
     """A row of a list that changes nothing, because something in it cannot be used.
@@ -104,6 +105,7 @@ class RefusedRow:
     hint: str
 
 
+@form()
 @frozen(repr=False)
 class UnknownCode:
     """A code of a list that nothing in the catalogue has.
@@ -122,6 +124,7 @@ class UnknownCode:
     near: tuple[str, ...]
 
 
+@form()
 @frozen(repr=False)
 class LackedOption:
     """What the catalogue has from the supplier, and the list does not.
