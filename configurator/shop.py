@@ -149,14 +149,10 @@ def open_register(
     def no_paper(_: Quote) -> bytes:
         raise ConfiguratorError("open the register with Shop.register to issue quotes")
 
-    where = usual_address() if address is None else _address(address)
-    database = open_database(where, make=paper is not None)
+    database = open_database(
+        usual_address() if address is None else address, make=paper is not None
+    )
     return Register(database, paper or no_paper, _clock)
-
-
-def _address(given: str | Path) -> str:
-    is_on_server = isinstance(given, str) and "://" in given
-    return str(given if is_on_server else path_of("address", given))
 
 
 def _clock() -> dt.datetime:
@@ -333,8 +329,7 @@ class Shop(Writer):
         from configurator.selection.reading import OpenedSelection, open_selection
 
         require_kind("name", name, str)
-        if selection is None:
-            return Build(Resolved(self.catalogue, Selection(self.catalogue.id)), self._engine)
+        selection = Selection(self.catalogue.id) if selection is None else selection
         if isinstance(selection, Selection):
             return Build(Resolved(self.catalogue, selection), self._engine)
         path = _path(selection)

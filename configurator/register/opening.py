@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from alembic.config import Config
 
 from configurator.errors import ConfiguratorError, FileError, cut
+from configurator.machine.paths import path_of
 from configurator.register.database import (
     Database,
     any_database,
@@ -36,7 +37,7 @@ def usual_address() -> str:
     return str(user_data_path("configurator", appauthor=False) / "register.sqlite")
 
 
-def open_database(address: str, *, wait: int = 60, make: bool = True) -> Database:
+def open_database(address: str | Path, *, wait: int = 60, make: bool = True) -> Database:
     """Open the database at an address, bring its schema up to date, and make it where it is new.
 
     Args:
@@ -48,8 +49,11 @@ def open_database(address: str, *, wait: int = 60, make: bool = True) -> Databas
         ConfiguratorError: the address is of another kind, or a newer program wrote the register.
         FileError: it cannot be opened, or there is none.
     """
-    if "://" not in address and not _is_there(Path(address)) and not make:
-        raise _missing(address)
+    if not isinstance(address, str) or "://" not in address:
+        path = path_of("address", address)
+        address = str(path)
+        if not _is_there(path) and not make:
+            raise _missing(address)
     database = any_database(address, wait)
     try:
         with database.reading() as connection:
