@@ -143,15 +143,13 @@ def open_register(
         ...     len(register.list(status="accepted").quotes)
         0
     """
-    from configurator.register.opening import open_database, usual_address
+    from configurator.register.opening import open_database
     from configurator.register.register import Register
 
     def no_paper(_: Quote) -> bytes:
         raise ConfiguratorError("open the register with Shop.register to issue quotes")
 
-    database = open_database(
-        usual_address() if address is None else address, make=paper is not None
-    )
+    database = open_database(address, make=paper is not None)
     return Register(database, paper or no_paper, _clock)
 
 

@@ -37,11 +37,11 @@ def usual_address() -> str:
     return str(user_data_path("configurator", appauthor=False) / "register.sqlite")
 
 
-def open_database(address: str | Path, *, wait: int = 60, make: bool = True) -> Database:
+def open_database(address: str | Path | None, *, wait: int = 60, make: bool = True) -> Database:
     """Open the database at an address, bring its schema up to date, and make it where it is new.
 
     Args:
-        address: a file's path, or ``postgresql://user@host/name``.
+        address: a file's path, or ``postgresql://user@host/name``; None for the usual file.
         wait: seconds to wait for others to have written.
         make: whether a new one is made where there is none.
 
@@ -49,6 +49,8 @@ def open_database(address: str | Path, *, wait: int = 60, make: bool = True) -> 
         ConfiguratorError: the address is of another kind, or a newer program wrote the register.
         FileError: it cannot be opened, or there is none.
     """
+    if address is None:
+        address = usual_address()
     if not isinstance(address, str) or "://" not in address:
         path = path_of("address", address)
         address = str(path)
