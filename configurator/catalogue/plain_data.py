@@ -370,7 +370,7 @@ class _Builder:
         places = data.inner
         for key_node, value_node in node.value:
             if not isinstance(key_node, yaml.ScalarNode):
-                sentence = text("a list or a group of keys is where a key should be")
+                sentence = text("a key must be plain text, not a list or a group of keys")
                 hint = text("put text with brackets or braces in quotation marks")
                 self._say(node, sentence, "syntax", hint)
                 self.refused.add(place_of(node))

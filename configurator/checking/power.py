@@ -188,8 +188,8 @@ _OF_A_CIRCUIT = {
     "too-much-cable": Saying(
         "caution",
         "{title} needs more cable than the largest in the table: {cable}, {loaded} loaded cables "
-        "in the bundle at {ambient} °C, carry {carries} A; they lose {drop} V over {run} m. It "
-        "draws {amps} A, its fuse is of {fuse} A, and {limit} % may be lost",
+        "in the bundle at {ambient} °C, carry {carries} A; they lose {drop} V over {run} m. The "
+        "circuit draws {amps} A, its fuse is rated {fuse} A, and {limit} % may be lost",
         "shorten the run, run the cables apart from others, or choose something smaller; the "
         "electrician decides",
     ),
@@ -197,15 +197,15 @@ _OF_A_CIRCUIT = {
         "caution",
         "{title} needs more cable than the largest in the table: {cable}, {loaded} loaded cables "
         "in the bundle at {ambient} °C, carry {carries} A, and no usual fuse protects each of "
-        "them; they lose {drop} V over {run} m. It draws {amps} A, its fuse is of {fuse} A, and "
-        "{limit} % may be lost",
+        "them; they lose {drop} V over {run} m. The circuit draws {amps} A, its fuse is rated "
+        "{fuse} A, and {limit} % may be lost",
         "shorten the run, run the cables apart from others, or choose something smaller; the "
         "electrician decides",
     ),
     "cable-below-fuse": Saying(
         "caution",
         "{title} has a cable of {cable} that carries {carries} A with {loaded} in the bundle at "
-        "{ambient} °C, its fuse is of {fuse} A",
+        "{ambient} °C, but its fuse is rated {fuse} A",
     ),
     "drop": Saying(
         "caution",

@@ -215,7 +215,7 @@ def _branch(
     if circuit.part == circuits.FEED:
         origin = text("Starter battery")
     elif circuit.part == circuits.PANELS:
-        origin, title = title, joined(regulators or (text("Regulator of the panels"),))
+        origin, title = title, joined(regulators or (text("Solar regulator"),))
     canvas.line(_PANEL_BUS if place == _BEHIND else _BUS, middle, _END, middle, "#111", 0.4)
     if origin:
         left = _JOIN - _BOX / 2

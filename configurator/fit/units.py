@@ -332,7 +332,7 @@ def misfit_words(fit: UnitFit, misfit: Misfit, space: str) -> Text:
     match what:
         case "height":
             said = text(
-                "it needs {needs} mm of height ({parts}), the {space} has {has} mm inside: "
+                "it needs {needs} mm of height ({parts}), but the {space} has {has} mm inside: "
                 "{short} mm short",
                 **known,
             )
@@ -390,7 +390,8 @@ def misfit_words(fit: UnitFit, misfit: Misfit, space: str) -> Text:
             )
         case "bed-width" | "bed-depth":
             said = text(
-                "it needs {needs} mm of bed {side}, {where} has {has} mm: {short} mm short", **known
+                "it needs {needs} mm of bed {side}, but {where} has {has} mm: {short} mm short",
+                **known,
             )
         case "below":
             said = text(

@@ -301,7 +301,8 @@ class Register(ReadRegister):
         selection = attrs.evolve(quote.selection, revision=None, revisions=())
         if kept.selection != to_json(selection_data(selection)):
             told = text(
-                "quote {number} was issued for this request, of another package", number=number
+                "quote {number} was already issued for this request, with another package",
+                number=number,
             )
             raise RegisterError(told)
         return kept

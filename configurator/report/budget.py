@@ -385,5 +385,7 @@ def _savings_parts(paper: BudgetPaper) -> tuple[Block, ...]:
     return (
         table,
         *((Paragraph(text("{more} --json has them all.", more=more)),) if more else ()),
-        Paragraph(text("Savings are on the {amount} to the shop, prices of {day}.", **known)),
+        Paragraph(
+            text("Savings are on the {amount} to pay to the shop, at prices of {day}.", **known)
+        ),
     )

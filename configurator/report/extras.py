@@ -305,7 +305,7 @@ def _effects(extra: Extra) -> Iterator[str]:
     if power.daily:
         yield text("Draws {daily} Ah a day.", daily=power.daily)
     if power.solar:
-        yield text("Brings {daily} Ah a day from the sun.", daily=power.solar)
+        yield text("Adds {daily} Ah of solar charge a day.", daily=power.solar)
     if power.days != power.days_before and power.days is not None:
         yield text(
             "Without charging the battery lasts {n} day.",

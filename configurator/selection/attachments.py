@@ -252,8 +252,8 @@ def _carried(content: bytes, file: str) -> tuple[dict[str, bytes], dict[str, str
         except _Larger as larger:
             most = MOST_UNPACKED // 1_000_000
             sentence = text(
-                "{path}: cannot read it: what it carries unpacks to more than {most} MB, and no "
-                "paper's does",
+                "{path}: cannot read it: its attachments unpack to more than {most} MB, more than "
+                "any paper's",
                 path=f"{file}, {larger}",
                 most=most,
             )

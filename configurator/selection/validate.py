@@ -439,10 +439,10 @@ def _others(build: Resolved) -> Iterator[Said]:
                 n=after.revision,
                 before=before.revision,
             )
-            yield at, where, sentence, code, text("write each once, the first one first")
+            yield at, where, sentence, code, text("list each revision once, the oldest first")
         elif after.date < before.date:
             sentence = text(
-                "revision {n} is of {day}, before revision {before} of {earlier}",
+                "revision {n} is dated {day}, before revision {before} of {earlier}",
                 n=after.revision,
                 day=after.date,
                 before=before.revision,

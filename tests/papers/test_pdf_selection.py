@@ -633,9 +633,9 @@ def tables_of_mended_bytes(_: Path) -> bytes:
     [
         (
             many_large,
-            ", selection-{}.json: cannot read it: what it carries unpacks to more than 50",
+            ", selection-{}.json: cannot read it: its attachments unpack to more than 50",
         ),
-        (one_large, ", selection-{}.json: cannot read it: what it carries unpacks to more"),
+        (one_large, ", selection-{}.json: cannot read it: its attachments unpack to more"),
         (noughts, ": cannot read it: the PDF is damaged or cut short"),
         (narrow_rows, ": cannot read it: the PDF is damaged or cut short"),
         (tables_of_narrow_rows, ": cannot read it: the PDF "),

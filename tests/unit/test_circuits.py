@@ -152,7 +152,7 @@ def test_a_fuse_of_400_a_has_no_cable_and_the_reason_is_in_numbers() -> None:
     assert (row.cable, row.faults) == (None, ("no-cable",))
     finding = next(f for f in said(here, picked("inverter")) if f.subject == "part=inverter")
     assert "2 × 70 mm², 4 loaded cables in the bundle at 40 °C, carry 320.9 A" in finding.sentence
-    assert "its fuse is of 400 A" in finding.sentence
+    assert "its fuse is rated 400 A" in finding.sentence
 
 
 def test_pairs_that_run_apart_are_said_to_and_each_cable_gets_its_fuse(run: Run) -> None:
