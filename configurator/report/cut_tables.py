@@ -102,7 +102,7 @@ def _alike(cut_outs: Iterable[CutOut]) -> Iterator[_Holes]:
 
 
 def _told(holes: _Holes) -> Text:
-    return text("{size} at {places}: {what}", **asdict(holes))
+    return text("{size} centred at {places}: {what}", **asdict(holes))
 
 
 def lengths_table(cuts: CutList) -> Table:
@@ -157,7 +157,7 @@ def faces_table(cuts: CutList) -> Table:
         DONE,
         (QUANTITY, lambda holes: holes.count),
         (Column(text("Hole"), name="hole"), lambda holes: holes.size),
-        (Column(text("Where, x / y"), name="places"), lambda holes: holes.places),
+        (Column(text("Centre, x / y"), name="places"), lambda holes: holes.places),
         (Column(text("For")), lambda holes: holes.what),
         name="faces",
     )
@@ -187,7 +187,8 @@ def cuts_told(cuts: CutList) -> Iterator[Text]:
     )
     yield text(
         "Places are from the lower left corner: of a panel seen from outside, of a floor from "
-        "above with the front at the left hand, of a sheet with its grain along its length."
+        "above with the front at the left hand, of a sheet with its grain along its length. Holes "
+        "and openings are placed by their centre."
     )
 
 

@@ -121,8 +121,11 @@ def rule_words(catalogue: Catalogue, rule: Rule, build: Resolved | None = None) 
         ruled = in_words(catalogue, rule.rules_out, build, said, NoneOf)
         if together:
             return text("{when} together rule out {condition}", when=when, condition=ruled)
-        rules_out = "{when} rules out {condition}", "{when} rule out {condition}"
-        return text(*rules_out, n=n, when=when, condition=ruled)
+        return text(
+            "{when} rules out {condition}",
+            "{when} rule out {condition}",
+            n=n, when=when, condition=ruled,
+        )  # fmt: skip
     assert rule.needs is not None
     needed = in_words(catalogue, rule.needs, said=said)
     if together:

@@ -107,7 +107,7 @@ SENTENCES = (
     "above {clear.top}.",
     "behind {clear.rear}, above {clear.top}.",
     f"{{count}} {_TIMES} {{stock}}, {{length}} {_TIMES} {{width}}: {{waste}} % waste",
-    f"{{length}} {_TIMES} {{width}} at {{x}} / {{y}}: {{text}}",
+    f"{{length}} {_TIMES} {{width}} centred at {{x}} / {{y}}: {{text}}",
     f"number {{panel}} ({{length}} {_TIMES} {{width}}) {{x}} {{y}}",
     "Tray: {tray.length} long, {tray.width} wide.",
     "Main isolator: {isolator} A continuous or more",

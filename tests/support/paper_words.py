@@ -31,14 +31,17 @@ def of_template(text: str) -> Iterator[tuple[int, str | tuple[str, ...]]]:
 
 
 def _of_module(text: str) -> Iterator[tuple[int, str | tuple[str, ...]]]:
-    """Line and text of every message that a module makes, but for those that are all places."""
+    """Line and text of every message that a module makes, but for those that are all places.
+
+    Quotation marks are words: each language has its own.
+    """
     for node in ast.walk(ast.parse(text)):
         if not isinstance(node, ast.Call) or not node.args:
             continue
         messages = {"text": [node.args], "Saying": [[one] for one in node.args[1:]]}
         for parts in messages.get(getattr(node.func, "id", ""), ()):
             forms = tuple(_strings(parts))
-            if any(re.search(r"[^\W\d_]", PLACE.sub("", form)) for form in forms):
+            if any(re.search(r"[^\W\d_]|\"", PLACE.sub("", form)) for form in forms):
                 yield node.lineno, forms if len(forms) > 1 else forms[0]
 
 
