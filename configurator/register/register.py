@@ -176,8 +176,9 @@ class Register(ReadRegister):
             ConfiguratorError: seller or reason is empty, or longer than a line.
             FileError: the register cannot be written.
             NoSuchQuote: there is none of that number.
-            RegisterError: it cannot be accepted any more, or a line other than an add-on, a deal
-                or an adjustment is not what was quoted.
+            RegisterError: it cannot be accepted any more, it is accepted with these add-ons
+                already, or a line other than an add-on, a deal or an adjustment is not what was
+                quoted.
 
         Example:
             >>> register.accept("Q-1", seller="Ann", reason="signed at the counter")
@@ -313,7 +314,11 @@ class Register(ReadRegister):
         if row["status"] != ACCEPTED:  # who has accepted may still take up more
             require_move(row, ACCEPTED)
         before = self._kept(writing.to, number, row["revision"]).answer
-        for line in changed_lines(before, to_data(quote)):
+        changed = changed_lines(before, to_data(quote))
+        if row["status"] == ACCEPTED and not changed:
+            told = text("quote {number} is accepted already, with these add-ons", number=number)
+            raise RegisterError(told)
+        for line in changed:
             if line.is_quoted:
                 was, now = line.was or text("not quoted"), line.is_now or text("left out")
                 told = text(

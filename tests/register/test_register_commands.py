@@ -187,6 +187,17 @@ def test_a_quote_that_costs_more_now_says_what_it_was(issued: Run) -> None:
     assert (told["was"], told["now"]) == ("25630.00", "25730.00")
 
 
+def test_a_revision_of_what_was_accepted_says_that_it_is_open_again(issued: Run) -> None:
+    revise = ("register", "revise", "contractor.yaml", "--number", "Q-1", "--seller", "Ann")
+    assert issued(*revise, "--reason", "first", "-o", "a.pdf").err == ""
+    issued("register", "accept", "Q-1", "--reason", "signed", "--seller", "Ann")
+    ran = issued(*revise, "--reason", "second", "-o", "b.pdf")
+    assert (ran.code, ran.err) == (
+        0,
+        "quote Q-1 was accepted: it is open again until this revision is accepted\n",
+    )
+
+
 def test_add_ons_taken_up_are_on_the_paper(issued: Run) -> None:
     extra = json.loads(issued("price", "contractor.yaml", "--json").out)["suggestions"][0]
     ran = issued(
@@ -198,6 +209,12 @@ def test_add_ons_taken_up_are_on_the_paper(issued: Run) -> None:
         r"quote Q-1: accepted, AUD [\d,.]+ with what was added \(quoted: AUD [\d,.]+\)\n", ran.out
     )
     assert Path("accepted.pdf").read_bytes().startswith(b"%PDF")
+    again = issued(
+        *("register", "accept", "Q-1", "--reason", "again", "--seller", "Ann"),
+        *("--add-on", extra["option"]),
+    )
+    assert (again.code, again.out) == (1, "")
+    assert again.err == "quote Q-1 is accepted already, with these add-ons\n"
     wrong = issued(
         *("register", "accept", "Q-1", "--reason", "signed", "--seller", "Ann"),
         *("--add-on", "nothing"),
