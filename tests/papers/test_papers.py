@@ -103,9 +103,9 @@ def test_every_name_and_every_price_of_the_quote_is_on_its_pages(name: str) -> N
     for deal in quote.price.deals:
         assert pages.has(f"Package deal: {deal.title}")
         assert pages.has(amount(-deal.saving))
-    for suggestion in (extra.suggestion for extra in quote.shown_extras):
-        assert pages.has(f"{suggestion.line.title}{suggestion.because}")
-        assert pages.has(amount(suggestion.line.each))
+    for extra in quote.shown_extras:
+        assert pages.has(f"{extra.suggestion.title}{extra.suggestion.because}")
+        assert pages.has(amount(extra.difference))
     for title, percent, money in quote.price.payments:
         assert pages.has(f"{title}{percent} %{amount(money)}")
     for sentence in (*quote.cautions, *quote.notes, *quote.not_included, *quote.terms):
