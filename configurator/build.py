@@ -81,7 +81,7 @@ class Build(BuildChanges):
         (``missing``), and what cannot be (``impossible``).
 
         Args:
-            hints: whether to look for the nearest ways out of what does not fit, too; that is a
+            hints: whether to look for the nearest fixes of what does not fit, too; that is a
                 second question, and takes much longer.
 
         Raises:

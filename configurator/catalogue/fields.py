@@ -144,11 +144,15 @@ class Written(Record):
     at: Location = field(default=NOWHERE, eq=False, repr=False, kw_only=True)
 
 
-@form(
+AS_PICK = form(
     hidden="choice option quantity amount at",
     also="many name",
     keys={"many": "quantity", "name": "pick"},
 )
+"""How a pick is written in answers, with what else one states."""
+
+
+@AS_PICK
 @frozen(repr=False, eq=False)
 class Pick(Written):
     """An option picked, and how many of it.

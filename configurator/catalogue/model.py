@@ -260,10 +260,13 @@ class Limit(Written):
         one_of("mass", "mass-and-people"),
     ] = ""
     reserve: Annotated[NotNegative, "Kept free of what is given, in the limit's unit."] = Decimal(0)
-    caution_at: Annotated[Share, "Say so when the share used reaches this. Default 0.9."] = Decimal(
-        "0.9"
-    )
+    caution_at: Annotated[Share, "Say so when this share is used. Default 0.9."] = Decimal("0.9")
     hint: Annotated[Words, "What to do about it."] = ""
+
+    @property
+    def of_mass(self) -> bool:
+        """Whether it counts mass, with or without those who travel."""
+        return self.counts in ("mass", "mass-and-people")
 
 
 @frozen(repr=False, eq=False)

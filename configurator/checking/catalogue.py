@@ -327,18 +327,18 @@ def _given(catalogue: Catalogue, space: str, side: str) -> list[int]:
 
 def _prices(catalogue: Catalogue) -> Iterator[Problem]:
     """Cautions on prices, package deals and rounding; amounts in the catalogue's currency."""
-    dearest = Decimal(0)
+    highest = Decimal(0)
     for choice in catalogue.by_id.values():
         for option in choice.options:
             cases = list(_cases(catalogue, choice, option))
             yield from _amounts(choice, option, cases)
-            dearest = max([dearest, *(case[0] for case in cases)])
+            highest = max([highest, *(case[0] for case in cases)])
     yield from _deals(catalogue)
     rounding = catalogue.rounding
-    if rounding is not None and dearest and rounding.to * 2 > dearest:
+    if rounding is not None and highest and rounding.to * 2 > highest:
         yield _caution(
             rounding.at,
-            f"packages are rounded to {rounding.to}; the most expensive option costs {dearest}",
+            f"packages are rounded to {rounding.to}; the most expensive option costs {highest}",
             "rounding-step",
             "round to a step that is small beside what a package costs",
         )

@@ -165,7 +165,7 @@ class Check:
 
 @once
 def check(build: Resolved, hints: bool = False) -> Check:
-    """Check a selection, complete or partial; hints look for ways out too, and take much longer.
+    """Check a selection, complete or partial; hints look for fixes too, and take much longer.
 
     Raises:
         SelectionError: the selection cannot be understood.
@@ -277,7 +277,7 @@ def _figures(build: Resolved, layout: Layout | None) -> Iterator[Finding]:
 
     What a limit on mass says of the whole vehicle already is not said again.
     """
-    masses = (state for state in limit_states(build) if "mass" in state.limit.counts)
+    masses = (state for state in limit_states(build) if state.limit.of_mass)
     said = {finding.level for state in masses for finding in _limit(build, state)}
     for finding in rating_findings(build, layout):
         if finding.subject != "gvm" or finding.level not in said:

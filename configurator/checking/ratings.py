@@ -147,7 +147,7 @@ def with_overrides(build: Resolved, findings: Iterable[Finding]) -> list[Finding
     An override of ``gvm`` overrides limits that count mass as well, and the other way round: they
     say the same of the same rating. An override that nothing needs is said in a note.
     """
-    mass_limits = {limit.id for limit in build.catalogue.limits if "mass" in limit.counts}
+    mass_limits = {limit.id for limit in build.catalogue.limits if limit.of_mass}
     answered = [(o, let_pass(build.catalogue, [o])) for o in build.selection.overrides]
     needed = []
     done = []

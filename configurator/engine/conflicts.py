@@ -168,7 +168,7 @@ def find_conflict(
     Once it is proved that not all can hold, the set found so far is the answer: what cannot be
     spared by so much work is kept, and the conflict says that fewer may be enough.
 
-    A quick one gives up on reasons that rest on how crowded rooms are, which may take minutes. None
+    A quick one leaves out reasons that rest on how crowded rooms are, which may take minutes. None
     when all of it can hold.
 
     Raises:

@@ -112,7 +112,7 @@ class Constraint(ABC):
         name: what the review of a catalogue calls it.
         override: by which name a selection may let it pass; empty for none.
         rests_on: others that its violations may rest on.
-        lighter: whether something lighter is a way out.
+        lighter: whether something lighter may fix it.
         room: of a sum of what is picked, about how much it may come to; else nothing.
         applies: of one that is clauses from the start, literals that are true where it applies;
         broken: and literals, one at most, that say where it applies that it is broken.

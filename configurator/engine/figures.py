@@ -172,7 +172,7 @@ def _tells(shape: SpacePart, measured: str) -> bool:
 class Answers:
     """Builds of a catalogue by the answers to some choices, each made once for all figures.
 
-    What figures have in common, such as the sizes of spaces, is then worked out once for each:
+    What figures have in common, such as the sizes of spaces, is then calculated once for each:
     0.2 of 0.4 CPU seconds for all masses and prices of the shipped catalogue.
     """
 
@@ -354,7 +354,7 @@ class Insides:
     """The inside of every space.
 
     Attributes:
-        answers: what figures of the catalogue are worked out from.
+        answers: what figures of the catalogue are calculated from.
         units: every unit and the space that it goes into.
     """
 

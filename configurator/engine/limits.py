@@ -252,7 +252,7 @@ class LimitConstraint(Constraint):
     def _share(self, choice: Choice, option: Option) -> _Share:
         use, give = option.used(self.limit.id), option.given(self.limit.id)
         figure = NO_FIGURE
-        if "mass" in self.limit.counts:
+        if self.limit.of_mass:
             use += contents_of(option)
             give += payload_of(self.search.catalogue, self.limit, option, self.people)
             weight = self.search.mass(choice, option)

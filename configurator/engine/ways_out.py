@@ -9,7 +9,7 @@ from decimal import Decimal
 import attrs
 from attrs import frozen
 
-from configurator.catalogue.fields import Pick
+from configurator.catalogue.fields import AS_PICK, Pick
 from configurator.catalogue.model import Catalogue, Choice
 from configurator.engine.availability import ExplainAnswer, explain
 from configurator.engine.cheapest import Payable
@@ -100,11 +100,7 @@ class Fixes:
         return not (self.fixes or self.nothing_to_mend)
 
 
-@form(
-    hidden="choice option quantity amount at",
-    also="many name",
-    keys={"many": "quantity", "name": "pick"},
-)
+@AS_PICK
 @frozen(repr=False, eq=False)
 class PricedPick(Pick):
     """A pick with what it costs in the selection that holds it.

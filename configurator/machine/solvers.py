@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from attrs import frozen
 
@@ -78,6 +78,23 @@ def _solver(work: float, seed: int, light: bool) -> cp_model.CpSolver:
     return solver
 
 
+def _settled(solver: cp_model.CpSolver, model: cp_model.CpModel, question: str) -> Any:
+    """Whether the model is infeasible, or how well it is solved, as a status of CP-SAT.
+
+    Raises:
+        SearchLimit: no answer within the work allowed, or the library failed.
+    """
+    from configurator.machine.cp_sat import cp_model
+
+    with unsettled(question):
+        status = solver.solve(model)
+    if status not in (cp_model.INFEASIBLE, cp_model.OPTIMAL, cp_model.FEASIBLE):
+        raise SearchLimit(
+            text("{question} was not settled within the work allowed", question=question)
+        )
+    return status
+
+
 def solve(
     model: cp_model.CpModel,
     question: str,
@@ -106,14 +123,9 @@ def solve(
     solver = _solver(work, seed, light)
     if sums:
         solver.parameters.linearization_level = 2
-    with unsettled(question):
-        status = solver.solve(model)
+    status = _settled(solver, model, question)
     if status == cp_model.INFEASIBLE:
         return None
-    if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
-        raise SearchLimit(
-            text("{question} was not settled within the work allowed", question=question)
-        )
     return Solved(solver, status == cp_model.OPTIMAL)
 
 
@@ -142,15 +154,10 @@ def not_together(
     with unsettled(question):
         model.clear_assumptions()
         model.add_assumptions(assumed)
-        status = solver.solve(model)
-        if status == cp_model.INFEASIBLE:
-            core = {*solver.sufficient_assumptions_for_infeasibility()}
-            return tuple(at for at, literal in enumerate(assumed) if literal.index in core)
-    if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
-        raise SearchLimit(
-            text("{question} was not settled within the work allowed", question=question)
-        )
-    return None
+        if _settled(solver, model, question) != cp_model.INFEASIBLE:
+            return None
+        core = {*solver.sufficient_assumptions_for_infeasibility()}
+        return tuple(at for at, literal in enumerate(assumed) if literal.index in core)
 
 
 _CLAUSES = text("what the rules allow")

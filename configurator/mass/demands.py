@@ -122,7 +122,7 @@ def let_pass(catalogue: Catalogue, overrides: Iterable[Override]) -> frozenset[s
     way round: they say the same of the same rating.
     """
     subjects = frozenset(override.subject for override in overrides)
-    whole = {"gvm", *(limit.id for limit in catalogue.limits if "mass" in limit.counts)}
+    whole = {"gvm", *(limit.id for limit in catalogue.limits if limit.of_mass)}
     return subjects | whole if subjects & whole else subjects
 
 

@@ -1,4 +1,4 @@
-"""What another answer to a choice of one does to the total, worked out as a difference.
+"""What another answer to a choice of one does to the total, calculated as a difference.
 
 Where nothing is asked of a part of the package alone, the total follows from two sums: what is
 listed, and what package deals save. A change then prices the lines that it changes, and no others:

@@ -156,9 +156,7 @@ def glance_table(comparison: Comparison) -> Table:
 
 
 def _glance(comparison: Comparison) -> set[str]:
-    loads = {
-        left_of(s.limit) for c in comparison.columns for s in c.limits if "mass" in s.limit.counts
-    }
+    loads = {left_of(s.limit) for c in comparison.columns for s in c.limits if s.limit.of_mass}
     return {MASS, OPEN_SPACE, DAYS, *loads}
 
 

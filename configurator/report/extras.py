@@ -214,7 +214,7 @@ def _inside(build: Resolved, with_it: Resolved, option: Option) -> Iterator[Chan
 def _limits(build: Resolved, option: Option) -> Iterator[LimitEffect]:
     for state in limit_states(build):
         limit = state.limit
-        if "mass" in limit.counts or limit.id not in dict((*option.uses, *option.gives)):
+        if limit.of_mass or limit.id not in dict((*option.uses, *option.gives)):
             continue
         use, give = option.used(limit.id), option.given(limit.id)
         yield LimitEffect(limit.title, limit.unit, use, give, state.left + give - use)

@@ -369,7 +369,7 @@ def limit_states(build: Resolved) -> tuple[LimitState, ...]:
     still_open = [build.catalogue.by_id[choice] for choice in undecided(build)]
     found = []
     for limit in limits:
-        if "mass" in limit.counts and not weighed:
+        if limit.of_mass and not weighed:
             continue
         given = -limit.reserve
         users: list[tuple[Option, Decimal]] = []
@@ -377,7 +377,7 @@ def limit_states(build: Resolved) -> tuple[LimitState, ...]:
         for _, option, quantity in build.picks:
             given += quantity * option.given(limit.id) if option.gives else _NOTHING
             use = option.used(limit.id) if option.uses else _NOTHING
-            if "mass" in limit.counts:
+            if limit.of_mass:
                 try:
                     use += mass_of(build, option)
                 except MissingPicks:

@@ -420,7 +420,7 @@ def _kept(build: Resolved, keep: Iterable[Pick], at: Location, what: str) -> Ite
 def _others(build: Resolved) -> Iterator[Said]:
     """Overrides, the place of travel, and a history whose numbers or days do not rise."""
     catalogue, selection = build.catalogue, build.selection
-    ratings = [*RATINGS, *(limit.id for limit in catalogue.limits if "mass" in limit.counts)]
+    ratings = [*RATINGS, *(limit.id for limit in catalogue.limits if limit.of_mass)]
     for override in selection.overrides:
         if override.subject not in ratings:
             sentence = text(
