@@ -159,7 +159,8 @@ _OF_THE_PICTURE = {
         "caution",
         "{solar} W of panels have no regulator: nothing keeps them from overcharging the battery, "
         "and the cable from it is not sized",
-        "pick a regulator or a charger that regulates panels, or state one in the catalogue",
+        "choose a solar regulator, or a charger with one built in; if one is picked, the "
+        "catalogue has to say so",
     ),
 }
 """What a picture may say; each under its subject, where that is no other."""

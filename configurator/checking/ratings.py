@@ -109,8 +109,8 @@ _SAYINGS = {
     ),
     "upgrade": Saying(
         "caution",
-        "The ratings of {upgrades} are counted; they apply only once they have been certified "
-        "and recorded for this vehicle",
+        "{upgrades}: the higher ratings are counted here, but apply only once certified and "
+        "recorded for this vehicle",
     ),
 }
 

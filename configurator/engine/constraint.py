@@ -40,7 +40,7 @@ class Explanation:
         hint: what would help, as a sentence; may be empty.
         more: what a long telling adds to the sentence; may be empty.
         covers: others of which it speaks too.
-        names: picks by choice and option that its sentence says are picked.
+        names: picks by choice and option that its sentence names alone, so that nobody asks which.
     """
 
     sentence: str

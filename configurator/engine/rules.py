@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from configurator.catalogue.model import Rule
 from configurator.engine.constraint import RULE, Compiled, Constraint, Explanation, Grounds
 from configurator.engine.violation import ConstraintId
-from configurator.selection.rules import rule_words, tests_of
+from configurator.selection.rules import named_alone, rule_words, tests_of
 from configurator.words import text
 
 
@@ -43,7 +43,8 @@ class RuleConstraint(Constraint):
         """
         told = text("{rule} ({because:bare})", rule=self.says, because=self.rule.because)
         decided = all(test.choice in grounds.decided for test in tests_of(self.rule))
-        return Explanation(told, self.rule.hint if decided else "")
+        named = {*named_alone(self.rule.when), *named_alone(self.rule.rules_out)}
+        return Explanation(told, self.rule.hint if decided else "", names=frozenset(named))
 
 
 def rules(search: Compiled) -> Iterator[RuleConstraint]:

@@ -274,8 +274,8 @@ class _MassDraft:
         yield CAUTION
         if self.upgrades:
             yield text(
-                "Counted with the ratings of {titles}: they apply only once they have been "
-                "certified and recorded for this vehicle.",
+                "Counted with the higher ratings of an upgrade, which apply only once certified "
+                "and recorded for this vehicle: {titles}.",
                 titles=listed(self.upgrades),
             )
         if any(not item.placed for item in self.items if item.kind == "part"):

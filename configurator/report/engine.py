@@ -334,15 +334,15 @@ def _against(found: WithinAnswer) -> Text:
     budget = found.budget
     if found.to_pay is None and not found.settled:
         return text(
-            "Not even the picks alone are available for {budget}; what the cheapest package costs "
-            "was not settled.",
+            "{budget} does not cover the picks; what the cheapest package with them costs was not "
+            "settled.",
             budget=budget,
         )
     if found.to_pay is None:
         return text("These picks cannot be completed at any price.")
     if found.selection is None:
         return text(
-            "Not even the picks alone are available for {budget}: the cheapest package is {total}, "
+            "{budget} does not cover the picks: the cheapest package with them is {total}, "
             "{over:amount} over.",
             budget=budget,
             total=found.to_pay,

@@ -9,6 +9,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+import attrs
+
 from configurator.catalogue.fields import AllOf, AnyOf, Condition, NoneOf, Test, tests_in
 from configurator.catalogue.model import Catalogue, Rule
 from configurator.selection.resolved import Resolved, once
@@ -115,40 +117,64 @@ def rule_words(catalogue: Catalogue, rule: Rule, build: Resolved | None = None) 
 
     With a build, of what it applies to only those options are reported that it holds.
     """
-    when, together, n = _subject(catalogue, rule.when, build)
     said = rule.when.choice if isinstance(rule.when, Test) else ""
-    if rule.rules_out is not None:
-        ruled = in_words(catalogue, rule.rules_out, build, said, NoneOf)
-        if together:
-            return text("{when} together rule out {condition}", when=when, condition=ruled)
-        return text(
-            "{when} rules out {condition}",
-            "{when} rule out {condition}",
-            n=n, when=when, condition=ruled,
-        )  # fmt: skip
-    assert rule.needs is not None
-    needed = in_words(catalogue, rule.needs, said=said)
-    if together:
-        return text("{when} together need {condition}", when=when, condition=needed)
-    return text(
-        "{when} needs {condition}", "{when} need {condition}", n=n, when=when, condition=needed
-    )
+    asked, needed = _asked(rule)
+    within, holding = (None, None) if needed else (NoneOf, build)
+    ruled = in_words(catalogue, asked, holding, said, within)
+    if rule.when is None and needed:
+        return text("every package must have {condition}", condition=ruled)
+    if rule.when is None:
+        return text("no package can have {condition}", condition=ruled)
+    package = _package(catalogue, rule.when, build)
+    if package and needed:
+        return text("{package} must have {condition}", package=package, condition=ruled)
+    if package:
+        return text("{package} cannot have {condition}", package=package, condition=ruled)
+    known = {"when": in_words(catalogue, rule.when, build), "condition": ruled}
+    if isinstance(rule.when, AllOf) and len(rule.when.conditions) > 1:
+        if needed:
+            return text("{when} together can only go with {condition}", **known)
+        return text("{when} together cannot go with {condition}", **known)
+    if needed:
+        return text("{when} can only go with {condition}", **known)
+    return text("{when} cannot go with {condition}", **known)
 
 
-def _subject(
-    catalogue: Catalogue, when: Condition | None, build: Resolved | None
-) -> tuple[Text, bool, int]:
-    """What a rule applies to, as a subject; whether that is several together; how many it is."""
-    if when is None:
-        return text("every package"), False, 1
+def _asked(rule: Rule) -> tuple[Condition, bool]:
+    """What the rule is about, without a "no" where there is one; whether it needs that."""
+    needed = rule.needs is not None
+    asked = rule.needs if rule.needs is not None else rule.rules_out
+    assert asked is not None
+    if isinstance(asked, Test) and asked.at_most == 0:
+        return attrs.evolve(asked, at_least=1, at_most=None), not needed
+    if isinstance(asked, NoneOf):
+        return AnyOf(asked.conditions), not needed
+    return asked, needed
+
+
+def _package(catalogue: Catalogue, when: Condition, build: Resolved | None) -> Text | None:
+    """What a rule applies to, where that is not something picked but a package."""
     if isinstance(when, NoneOf) and len(when.conditions) == 1:
         without = in_words(catalogue, when.conditions[0], build, within=NoneOf)
-        return text("a package without {condition}", condition=without), False, 1
-    words = in_words(catalogue, when, build)
+        return text("a package without {condition}", condition=without)
+    if isinstance(when, Test) and when.at_most == 0:
+        without = in_words(catalogue, attrs.evolve(when, at_least=1, at_most=None))
+        return text("a package without {condition}", condition=without)
     if _may_lack(when):
-        return text("a package with {condition}", condition=words), False, 1
-    together = isinstance(when, AllOf) and len(when.conditions) > 1
-    return words, together, when.at_least if isinstance(when, Test) else 1
+        return text("a package with {condition}", condition=in_words(catalogue, when, build))
+    return None
+
+
+def named_alone(condition: Condition | None) -> Iterator[tuple[str, str]]:
+    """Choices and options of which the condition in words says that they have to be picked."""
+    if isinstance(condition, AllOf):
+        for part in condition.conditions:
+            yield from named_alone(part)
+        return
+    if not isinstance(condition, Test) or len(condition.options) != 1:
+        return
+    if (condition.at_least, condition.at_most) == (1, None):
+        yield condition.choice, condition.options[0]
 
 
 def _may_lack(condition: Condition) -> bool:
@@ -203,12 +229,10 @@ def _test_in_words(
         named = _either(_set_off(titles), within)
         if test.choice != said:
             named = of_choice(choice.title, titles, named)
-    if test.at_most == 0 and titles:
-        return text("no {named}", named=named)
     if test.at_most == 0:
-        return text("no option of {choice}", choice=named)
+        return text("no {named}", named=named)
     if (test.at_least, test.at_most) == (1, None):
-        return named if titles else text("an option of {choice}", choice=named)
+        return named
     if not test.at_least and test.at_most is None:
         return text("any number of {named}", named=named)
     known = {"named": named, "least": test.at_least, "most": test.at_most}

@@ -532,7 +532,7 @@ def test_wishes_and_a_budget_make_a_package(browser: TestClient, shop: Shop) -> 
         assert f'name="many-2" value="{many}"' in refused.text
     assert browser.post("/wishes", data={**form, **two, "many-2": "99"}).status_code == 400
     poor = browser.post("/wishes", data={**form, "budget": "100"})
-    assert "Not even the picks alone" in words(poor.text)
+    assert "does not cover the picks" in words(poor.text)
 
 
 def test_a_package_is_finished_for_the_seller(browser: TestClient, shop: Shop) -> None:

@@ -1,4 +1,4 @@
-"""Rules in words: the verb agrees, and it is plain which titles belong together."""
+"""Rules in words: they read well with any titles, and it is plain which belong together."""
 
 from __future__ import annotations
 
@@ -23,34 +23,70 @@ CHOICES = [
     [
         (
             {"when": {"rack": "short", "tank": "low"}, "needs": {"panel": "flat"}},
-            "Rack: Short and Tank: Low together need Panel: Flat",
-            "Rack: Short und Tank: Low verlangen zusammen Panel: Flat",
+            "Rack: Short and Tank: Low together can only go with Panel: Flat",
+            "Rack: Short und Tank: Low zusammen nur mit Panel: Flat",
         ),
         (
             {"when": {"rack": "short", "style": ["full", "tool"]}, "rules-out": {"tank": "low"}},
-            'Rack: Short and Style: either "Full, fixed" or "Tool" together rule out Tank: Low',
-            "Rack: Short und Style: entweder „Full, fixed“ oder „Tool“ schließen zusammen aus: "
+            'Rack: Short and Style: either "Full, fixed" or "Tool" together cannot go with '
+            "Tank: Low",
+            "Rack: Short und Style: entweder „Full, fixed“ oder „Tool“ zusammen nicht mit "
             "Tank: Low",
         ),
         (
             {"when": {"rack": "short"}, "rules-out": {"style": "tool", "tank": ["low", "high"]}},
-            "Rack: Short rules out Style: Tool and Tank: either Low or High together",
-            "Rack: Short schließt aus: Style: Tool und Tank: entweder Low oder High zusammen",
+            "Rack: Short cannot go with Style: Tool and Tank: either Low or High together",
+            "Rack: Short nicht zusammen mit Style: Tool und Tank: entweder Low oder High zusammen",
         ),
         (
             {"when": {"panel": {"option": "flat", "at-least": 2}}, "needs": {"rack": "long"}},
-            "at least 2 of Panel: Flat need Rack: Long",
-            "mindestens 2 von Panel: Flat verlangen Rack: Long",
+            "at least 2 of Panel: Flat can only go with Rack: Long",
+            "mindestens 2 von Panel: Flat nur zusammen mit Rack: Long",
         ),
         (
             {"when": {"none": [{"tank": "low"}]}, "needs": {"rack": "long"}},
-            "a package without Tank: Low needs Rack: Long",
+            "a package without Tank: Low must have Rack: Long",
             "ein Paket ohne Tank: Low verlangt Rack: Long",
         ),
         (
             {"when": {"none": [{"tank": "low"}, {"panel": "flat"}]}, "needs": {"rack": "long"}},
-            "a package with neither Tank: Low nor Panel: Flat needs Rack: Long",
+            "a package with neither Tank: Low nor Panel: Flat must have Rack: Long",
             "ein Paket (weder Tank: Low noch Panel: Flat) verlangt Rack: Long",
+        ),
+        (
+            {"when": {"tank": {"at-least": 1}}, "needs": {"panel": {"at-least": 1}}},
+            "Tank can only go with Panel",
+            "Tank nur zusammen mit Panel",
+        ),
+        (
+            {"when": {"rack": "short"}, "needs": {"tank": {"at-most": 0}}},
+            "Rack: Short cannot go with Tank",
+            "Rack: Short nicht zusammen mit Tank",
+        ),
+        (
+            {"when": {"rack": "short"}, "rules-out": {"panel": {"option": "flat", "at-most": 0}}},
+            "Rack: Short can only go with Panel: Flat",
+            "Rack: Short nur zusammen mit Panel: Flat",
+        ),
+        (
+            {"when": {"rack": "short"}, "needs": {"none": [{"tank": "low"}, {"panel": "flat"}]}},
+            "Rack: Short cannot go with Tank: Low or Panel: Flat",
+            "Rack: Short nicht zusammen mit Tank: Low oder Panel: Flat",
+        ),
+        (
+            {"when": {"tank": {"at-most": 0}}, "rules-out": {"rack": "long"}},
+            "a package without Tank cannot have Rack: Long",
+            "ein Paket ohne Tank schließt aus: Rack: Long",
+        ),
+        (
+            {"needs": {"rack": "long"}},
+            "every package must have Rack: Long",
+            "jedes Paket verlangt Rack: Long",
+        ),
+        (
+            {"rules-out": {"rack": "long"}},
+            "no package can have Rack: Long",
+            "kein Paket geht mit Rack: Long",
         ),
     ],
 )
