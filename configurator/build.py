@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from decimal import Decimal
 from typing import TYPE_CHECKING, Literal, TypeAlias
 
@@ -13,14 +13,9 @@ from attrs import frozen
 from configurator.build_changes import BuildChanges
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import Catalogue, Choice
-from configurator.errors import (
-    NOWHERE,
-    ConfiguratorError,
-    Location,
-    Problem,
-    SelectionError,
-)
+from configurator.errors import ConfiguratorError
 from configurator.money import Money
+from configurator.selection.asked import asked_about
 from configurator.selection.picks import Budget, Selection
 from configurator.selection.validate import require_kept, require_known
 from configurator.selection.values import (
@@ -31,7 +26,7 @@ from configurator.selection.values import (
     require_figure,
     require_kind,
 )
-from configurator.words import in_unit, letter, plain
+from configurator.words import letter
 
 if TYPE_CHECKING:
     from configurator.answers.facts import LayoutAnswer, MassAnswer, PowerAnswer
@@ -298,13 +293,34 @@ class Build(BuildChanges):
         """
         from configurator.engine.ways_out import fixes
 
-        require_count("count", count)
-        kept = picks_of("keep", keep)
-        require_kept(self._resolved, kept)
-        search = self._search()
-        wanted = self._wanted(choice, option)
-        key = None if wanted is None else wanted.key
-        return fixes(search, self._resolved.selection, key, count, kept)
+        return fixes(*self._to_mend(choice, option, count, keep))
+
+    def fixes_one_by_one(
+        self, choice: str = "", option: str = "", *, count: int = 3, keep: Iterable[Pick | str] = ()
+    ) -> Iterator[Fixes]:
+        """As :meth:`fixes`: the answer so far, after each fix that is found; the last one is whole.
+
+        It may be left after any of them, and other builds may be asked about in between.
+
+        Args:
+            choice: id of the choice of an option that is wanted too.
+            option: id of that option.
+            count: how many at most.
+            keep: choices, or ``choice=option``, that stay as they are.
+
+        Raises:
+            ConfiguratorError: the count is less than 1.
+            SearchLimit: the search stopped before the first.
+            SelectionError: the selection, the option or what is to be kept cannot be understood.
+            TypeError: an argument is not of its type.
+
+        Example:
+            >>> next(wish.fixes_one_by_one()).looking
+            True
+        """
+        from configurator.engine.ways_out import one_by_one
+
+        return one_by_one(*self._to_mend(choice, option, count, keep))
 
     def complete(self, prefer: str = "price") -> Completion | ExplainAnswer:
         """The cheapest, lightest or roomiest complete selection with the picks.
@@ -349,7 +365,7 @@ class Build(BuildChanges):
 
         require_figure("budget", budget)
         search = self._search()
-        wished = [self._known(wish) for wish in picks_of("wishes", wishes)]
+        wished = [asked_about(self._resolved, wish) for wish in picks_of("wishes", wishes)]
         limit = Money(Decimal(budget), self.catalogue.currency)
         return within(search, self.selection, limit, wished)
 
@@ -462,6 +478,17 @@ class Build(BuildChanges):
         asked = [choice_of(self.catalogue, choice) for choice in choices]
         return search, asked or tuple(search.catalogue.by_id.values())
 
+    def _to_mend(
+        self, choice: str, option: str, count: int, keep: Iterable[Pick | str]
+    ) -> tuple[Search, Selection, tuple[str, str] | None, int, Collection[Pick]]:
+        """The question for fixes, as the engine takes it."""
+        require_count("count", count)
+        kept = picks_of("keep", keep)
+        require_kept(self._resolved, kept)
+        search, wanted = self._search(), self._wanted(choice, option)
+        key = None if wanted is None else wanted.key
+        return search, self.selection, key, count, kept
+
     def _wanted(self, choice: str, option: str, quantity: int | Decimal = 1) -> Pick | None:
         """What is asked about; ``choice=option`` may stand in place of the two."""
         require_kind("choice", choice, str)
@@ -470,21 +497,4 @@ class Build(BuildChanges):
         if not choice:
             return None
         named = Pick(choice, option) if option else Pick.named(choice)
-        return self._known(Pick.counting(*named.key, quantity, named.at))
-
-    def _known(self, pick: Pick) -> Pick:
-        """The pick, if the catalogue has it.
-
-        Raises:
-            SelectionError: it does not, or it would have to be measured off for the question.
-        """
-        require_known(self._resolved.having(Selection(self.catalogue.id, (pick,))))
-        option = self._resolved.catalogue.option(*pick.key)
-        if option.sold_by is None or pick.many in (1, option.how_much):
-            quantity = pick.quantity if option.sold_by is None else 1
-            return self._resolved.catalogue.picked(*pick.key, quantity)
-        much = in_unit(option.how_much, option.sold_by.unit)
-        at = Location(str(pick), 0, 0) if pick.at is NOWHERE else pick.at
-        sentence = f"the question is about {much} of {option.title}"
-        hint = f"pick {pick}:{plain(pick.many)} first, then ask what goes with it"
-        raise SelectionError([Problem(at, sentence, "quantity", hint)])
+        return asked_about(self._resolved, Pick.counting(*named.key, quantity, named.at))

@@ -107,15 +107,20 @@ def fixes(asked: CommandRequest, wanted: str | None, count: int, keep: tuple[str
     Fixes that change the fewest picks come first, then those unlike the fixes above them (they
     change different picks, or leave one out instead of replacing it), then those nearest in price.
     While choices of which one option must be picked are open, what is not picked yet counts
-    nothing. Each is proven: the selection with its changes is sound. With CHOICE=OPTION, that
+    nothing. Each is proven: the selection with its changes is sound. Each is shown as soon as it is
+    found; the later ones may take longer. With CHOICE=OPTION, that
     option is part of it. Nearest in price is by list prices after package deals, before
     adjustments and tax; the difference shown is that of the totals.
     """
+    from configurator.render.text import show
     from configurator.report.engine import fixes_report
 
-    pick = _named(wanted)
-    found = asked.build.fixes(pick.choice, pick.option, count=count, keep=keep)
-    asked.answer(found, lambda: fixes_report(found), found.stopped)
+    pick, told = _named(wanted), 0
+    for found in asked.build.fixes_one_by_one(pick.choice, pick.option, count=count, keep=keep):
+        if found.looking and not asked.as_json:
+            show(fixes_report(found, told))
+            told = len(found.fixes)
+    asked.answer(found, lambda: fixes_report(found, told), found.stopped)
 
 
 @build_command()

@@ -18,7 +18,7 @@ from configurator.catalogue.model import Choice
 from configurator.engine.conflicts import Conflict, Unexplained, find_conflict
 from configurator.engine.decision import decide, second_opinion
 from configurator.engine.effort import of_states
-from configurator.engine.search import OutOfProposals, Search
+from configurator.engine.search import OfOwner, OutOfProposals, Search
 from configurator.errors import SearchLimit
 from configurator.money import Money
 from configurator.pricing.lines import option_price
@@ -182,19 +182,7 @@ def one_by_one(
         RuntimeError: another thread made the search; it may go on.
     """
     every = search.catalogue.by_id.values() if choices is None else choices
-    return _OfOwner(search, _in_turn(search, selection, every, reasons, quick, pauses))
-
-
-@frozen
-class _OfOwner(Iterator[tuple[OptionAnswer, ...]]):
-    """Answers that another thread is refused without an end of them for the search's owner."""
-
-    search: Search
-    answers: Iterator[tuple[OptionAnswer, ...]]
-
-    def __next__(self) -> tuple[OptionAnswer, ...]:
-        self.search.require_owner()
-        return next(self.answers)
+    return OfOwner(search, _in_turn(search, selection, every, reasons, quick, pauses))
 
 
 def _in_turn(

@@ -11,7 +11,7 @@ from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence, Set
 from functools import cached_property, partial
 from itertools import groupby
-from typing import TypeAlias
+from typing import TypeAlias, TypeVar
 
 from attrs import frozen
 
@@ -35,6 +35,8 @@ from configurator.selection.picks import NamedPrice, Selection
 from configurator.selection.resolved import Resolved
 from configurator.words import Text, text
 
+T = TypeVar("T")
+
 _MOST_KEPT = 1_000
 _MOST_ROUNDS = 3_000
 _MOST_KNOWN = 400
@@ -56,6 +58,18 @@ class Counts:
     solves: int
     rounds: int
     crowded: int
+
+
+@frozen
+class OfOwner(Iterator[T]):
+    """Answers that another thread is refused without an end of them for the search's owner."""
+
+    search: Search
+    answers: Iterator[T]
+
+    def __next__(self) -> T:
+        self.search.require_owner()
+        return next(self.answers)
 
 
 class OutOfProposals(SearchLimit):

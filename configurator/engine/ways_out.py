@@ -16,7 +16,7 @@ from configurator.engine.cheapest import Payable
 from configurator.engine.decision import decide
 from configurator.engine.effort import Effort
 from configurator.engine.optimum import QUESTION, Optimum
-from configurator.engine.search import Search
+from configurator.engine.search import OfOwner, Search
 from configurator.engine.violation import Held
 from configurator.errors import ConfiguratorError, SearchLimit
 from configurator.machine.solvers import unsettled
@@ -30,6 +30,9 @@ from configurator.words import Text, joined, several, text, used
 
 _PREFERENCES = ("price", "mass", "space")
 """What a selection can be finished for: cheapest, lightest, or most free volume."""
+
+_LOOKING = text("the next one is still being looked for")
+"""Why there may be more fixes, while they are found one by one."""
 
 
 def _counts(picks: tuple[tuple[str, int], ...]) -> dict[str, int]:
@@ -98,6 +101,11 @@ class Fixes:
     def stopped(self) -> bool:
         """Whether no change of picks puts it right."""
         return not (self.fixes or self.nothing_to_mend)
+
+    @property
+    def looking(self) -> bool:
+        """Whether the next fix is still being looked for."""
+        return self.unsettled == _LOOKING
 
 
 @AS_PICK
@@ -242,9 +250,37 @@ def fixes(
     Raises:
         SearchLimit: it stopped before the first.
     """
-    search.travel(selection)
-    if wanted is not None:
-        selection = selection.wanting(wanted[0])
+    *_, answer = one_by_one(search, selection, wanted, count, keep)
+    return answer
+
+
+def one_by_one(
+    search: Search,
+    selection: Selection,
+    wanted: tuple[str, str] | None = None,
+    count: int = 3,
+    keep: Collection[Pick] = (),
+) -> Iterator[Fixes]:
+    """As :func:`fixes`: the answer so far, after each fix that is found; the last one is whole.
+
+    It may be abandoned after any of them, and other selections may be asked about in between.
+
+    Raises:
+        SearchLimit: it stopped before the first.
+        RuntimeError: another thread made the search; it may go on.
+    """
+    return OfOwner(search, _in_turn(search, selection, wanted, count, keep))
+
+
+def _in_turn(
+    search: Search,
+    asked_of: Selection,
+    wanted: tuple[str, str] | None,
+    count: int,
+    keep: Collection[Pick],
+) -> Iterator[Fixes]:
+    search.travel(asked_of)
+    selection = asked_of if wanted is None else asked_of.wanting(wanted[0])
     still_open = _still_open(search, selection, wanted and wanted[0])
     decided = [choice for choice in search.encoding.choices if choice.id not in still_open]
     asked = [] if wanted is None else [search.encoding.at_least(*wanted)]
@@ -254,21 +290,24 @@ def fixes(
     as_it_is = [-one for key, one in changed.items() if key not in free]
     together = decide(search, asked) is not None
     whole = together and decide(search, [*asked, *as_it_is]) is not None
-    found: list[ProposedFix] = []
-    later = ""
-    while not whole and len(found) < count:
+    answer = Fixes(search.catalogue.currency, (), together, whole, "" if whole else _LOOKING)
+    while answer.looking:
+        if found := answer.fixes:
+            yield answer
+        search.travel(asked_of)
+        later = ""
         try:
             with search.layouts.trying(Effort(few=True)):
                 fix = _next_fix(search, selection, wanted, decided, changed, found, keep)
         except SearchLimit as limit:
             if not found:
                 raise
-            later = str(limit)
-            break
-        if fix is None:
-            break
-        found.append(fix)
-    return Fixes(search.catalogue.currency, tuple(found), together, whole, later)
+            fix, later = None, str(limit)
+        if fix is not None:
+            found = (*found, fix)
+            later = _LOOKING if len(found) < count else ""
+        answer = attrs.evolve(answer, fixes=found, unsettled=later)
+    yield answer
 
 
 def _still_open(search: Search, selection: Selection, wanted: str | None) -> frozenset[str]:

@@ -237,10 +237,12 @@ def explanation_report(catalogue: Catalogue, found: ExplainAnswer) -> Report:
     return (tuple(_argument(found.conflict)),)
 
 
-def fixes_report(found: Fixes) -> Report:
-    """The fixes, best first."""
+def fixes_report(found: Fixes, before: int = 0) -> Report:
+    """The fixes, best first, after so many that were shown already."""
     lines = []
-    if found.nothing_to_mend:
+    if before:
+        pass
+    elif found.nothing_to_mend:
         lines.append(text("These picks go together: nothing needs fixing."))
     elif not found.fixes:
         lines.append(text("No change of picks puts it right."))
@@ -252,7 +254,7 @@ def fixes_report(found: Fixes) -> Report:
             )
         )
     blocks = [Paragraph(line) for line in lines]
-    for index, fix in enumerate(found.fixes, start=1):
+    for index, fix in enumerate(found.fixes[before:], start=before + 1):
         told = text(
             "{index}. {n} change: {difference:signed} {currency}",
             "{index}. {n} changes: {difference:signed} {currency}",
@@ -262,7 +264,7 @@ def fixes_report(found: Fixes) -> Report:
             currency=fix.difference.currency,
         )
         blocks += [Paragraph(told), *(Paragraph(part, depth=1) for part in fix.parts)]
-    if found.unsettled:
+    if found.unsettled and not found.looking:
         blocks.append(Paragraph(text("There may be more: finding them takes longer.")))
     return (tuple(blocks),)
 

@@ -29,6 +29,7 @@ SELECTION = "selection.schema.json"
 LEFT_OUT = {
     "suggestions": "they are in the answer of price",
     "one_by_one": "options gives the same states at once",
+    "fixes_one_by_one": "fixes gives the same at once",
     "margin": "what the shop pays is for its own eyes only",
     "change": "send the selection as it is to be",
     "save": "ask for the selection, and keep it",

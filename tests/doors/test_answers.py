@@ -145,6 +145,7 @@ ANSWERED: dict[str, tuple[str, Asked]] = {
     "Build.complete": ("completion", lambda _, __: touring().complete()),
     "Build.explain": ("explain", lambda _, __: touring().explain("canopy-height", "850mm")),
     "Build.fixes": ("fixes", lambda _, __: touring().fixes(count=1)),
+    "Build.fixes_one_by_one": ("fixes", lambda _, __: next(touring().fixes_one_by_one(count=1))),
     "Build.layout": ("layout", lambda _, __: touring().layout()),
     "Build.margin": ("margin", lambda _, __: touring().margin()),
     "Build.mass": ("mass", lambda _, __: touring().mass()),

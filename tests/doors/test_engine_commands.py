@@ -22,6 +22,7 @@ from configurator import (
 )
 from configurator.catalogue.reading import shipped
 from configurator.cli import cli
+from configurator.engine.optimum import Optimum
 from tests.support.answers import valid
 from tests.support.building import choice, option, raw_catalogue, read, selection
 from tests.support.shipped import shipped_in_one
@@ -450,6 +451,25 @@ def test_what_is_missing_is_mended_so_that_nothing_stops_a_quote(
     for fix in data["fixes"]:
         assert fix["count"] == 1
         assert not shop.build(fix["selection"]).check().stops
+
+
+def test_each_fix_is_printed_before_the_next_is_looked_for(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    shown: list[str] = []
+    look_for = Optimum.best
+
+    def looked_for(*asked: Any) -> Any:
+        shown.append(capsys.readouterr().out)
+        return look_for(*asked)
+
+    monkeypatch.setattr(Optimum, "best", looked_for)
+    with pytest.raises(SystemExit):
+        cli.main(["fixes", WISH])
+    shown.append(capsys.readouterr().out)
+    assert [re.findall(r"^\d(?=\. )", text, re.M) for text in shown] == [[], ["1"], ["2"], ["3"]]
+    monkeypatch.setattr(Optimum, "best", look_for)
+    assert run("fixes", WISH) == (0, "".join(shown))
 
 
 CROWDED = """format: 1

@@ -117,6 +117,7 @@ QUESTIONS = {
     "one_by_one": (),
     "explain": (),
     "fixes": (),
+    "fixes_one_by_one": (),
     "complete": (),
     "within": (1,),
     "quote": ("Q-1", DAY),

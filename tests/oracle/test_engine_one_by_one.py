@@ -1,4 +1,4 @@
-"""Answers come one choice at a time, in the order asked for, and as patiently as asked for."""
+"""Answers come one at a time, in their order, and as patiently as asked for."""
 
 from __future__ import annotations
 
@@ -12,6 +12,7 @@ from configurator import Catalogue, Selection
 from configurator.catalogue.reading import shipped
 from configurator.engine.availability import one_by_one, options
 from configurator.engine.search import Search
+from configurator.engine.ways_out import Fixes, fixes, one_by_one as fixes_one_by_one
 from configurator.selection.reading import read_selection
 from tests.support.building import read
 from tests.support.engine_cases import selected
@@ -88,3 +89,31 @@ def test_another_thread_is_refused_and_the_owner_gets_all_the_rest() -> None:
         other.submit(next, answers).result()
     found += [state for states in answers for state in states]
     assert tuple(found) == options(Search(shop), first, reasons=False).options
+
+
+def test_fixes_come_one_by_one_in_their_order_whatever_is_asked_between() -> None:
+    shop, selection = shop_and("wish.yaml")
+    wanted = ("canopy-height", "1200mm")
+    whole = fixes(Search(shop), selection, wanted)
+    assert len(whole.fixes) > 1
+    search = Search(shop)
+    begun: list[Fixes] = []
+    for answer in fixes_one_by_one(search, selection, wanted):
+        begun.append(answer)
+        assert answer.fixes == whole.fixes[: len(begun)]
+        another = shop_and("contractor.yaml")[1]
+        options(search, another, [shop.by_id["finish"]], reasons=False)
+    *before, last = begun
+    assert last == whole
+    assert all(answer.looking and not answer.stopped for answer in before)
+    assert not last.looking
+
+
+def test_fixes_of_another_thread_are_refused_and_the_owner_gets_the_rest() -> None:
+    shop, selection = shop_and("wish.yaml")
+    answers = fixes_one_by_one(Search(shop), selection)
+    next(answers)
+    with ThreadPoolExecutor(1) as other, pytest.raises(RuntimeError, match="belongs to the thread"):
+        other.submit(next, answers).result()
+    *_, last = answers
+    assert last == fixes(Search(shop), selection)
