@@ -76,8 +76,8 @@ class Build(BuildChanges):
         (``missing``), and what cannot be (``impossible``).
 
         Args:
-            hints: whether to look for the nearest fixes of what does not fit, too; that is a
-                second question, and takes much longer.
+            hints: whether to look for the nearest fixes of what does not fit, too, and whether
+                other picks can complete these; a second question, which takes much longer.
 
         Raises:
             SelectionError: the selection cannot be understood.
@@ -86,9 +86,9 @@ class Build(BuildChanges):
             >>> [finding.code for finding in wish.check().stops]
             ['fit']
         """
-        from configurator.checking.check import check
+        from configurator.answers.facts import checked
 
-        return check(self._resolved, hints)
+        return checked(self._resolved, self._search if hints else None)
 
     def price(self) -> Price:
         """The price, complete or partial, tax as the catalogue has it.

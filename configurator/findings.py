@@ -28,8 +28,8 @@ class Finding:
 
     Attributes:
         level: ``stop`` (no quote), ``caution`` (printed on the quote) or ``note``.
-        code: ``rule``, ``limit``, ``fit``, ``layout``, ``wish``, ``place``, ``price``,
-            ``undecided``, ``rating``, ``power``, ``mount``, ``arrangement-not-proven``,
+        code: ``rule``, ``limit``, ``fit``, ``layout``, ``conflict``, ``wish``, ``place``,
+            ``price``, ``undecided``, ``rating``, ``power``, ``mount``, ``arrangement-not-proven``,
             ``not-checked``, ``not-weighed``, ``not-priced``, ``no-prices``,
             ``date-past`` or ``approval``.
         about: what it is about: the pick, or the choice as a pick without an option; else the id of

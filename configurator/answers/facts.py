@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from typing import Literal, TypeAlias
+from collections.abc import Callable
+from typing import TYPE_CHECKING, Literal, TypeAlias
 
-from attrs import frozen
+from attrs import evolve, frozen
 
-from configurator.checking.check import check
+from configurator.checking.check import Check, check
 from configurator.checking.layout import would_fit
 from configurator.checking.power import power_findings
 from configurator.checking.ratings import rating_findings, with_overrides
 from configurator.errors import ConfiguratorError, SearchLimit, cut
-from configurator.findings import Finding, any_stops
+from configurator.findings import Finding, Saying, any_stops
 from configurator.fit.layout import Layout, OpenBox, Placement, SpaceLayout
 from configurator.layout.answers import lay_out
 from configurator.mass.picture import mass_picture
@@ -21,7 +22,10 @@ from configurator.power.summary import power_picture
 from configurator.selection.resolved import Resolved
 from configurator.selection.validate import require_known
 from configurator.shapes.forms import form
-from configurator.words import near_miss
+from configurator.words import joined, near_miss
+
+if TYPE_CHECKING:
+    from configurator.engine.search import Search
 
 PictureName: TypeAlias = Literal["all", "vehicle", "corner", "left", "right", "above"]
 """Every view of every space with a key; the whole vehicle; the package from a corner above; or
@@ -103,6 +107,50 @@ class PowerAnswer:
     def stopped(self) -> bool:
         """Whether a finding stops a quote."""
         return any_stops(self.findings)
+
+
+_OF_MONEY = ("price", "approval")
+"""Codes of findings on prices and discounts, which are not about what goes together."""
+
+_CLASH = Saying("stop", "These picks do not go together, whatever is still chosen: {why}")
+_UNEXPLAINED = Saying(
+    "stop",
+    "These picks do not go together, whatever is still chosen",
+    "ask for an explanation of the picks: why takes longer to find",
+)
+_UNSETTLED = Saying(
+    "note", "Whether these picks can be completed is not settled: {cause}", may_come=True
+)
+
+
+def checked(build: Resolved, engine: Callable[[], Search] | None) -> Check:
+    """Every fact about the build; with an engine hints too, and whether more picks complete it.
+
+    The engine is asked where the facts alone stop a quote without saying that it cannot be.
+
+    Raises:
+        SelectionError: the selection cannot be understood.
+    """
+    found = check(build, hints=engine is not None)
+    if engine is None or found.can_quote:
+        return found
+    if any(one.code not in _OF_MONEY for one in found.impossible):
+        return found
+    from configurator.engine.conflicts import Unexplained, find_conflict
+
+    try:
+        conflict = find_conflict(engine(), build.selection, quick=True)
+    except Unexplained:
+        clash = _UNEXPLAINED.finding("conflict", "picks", {})
+    except SearchLimit as limit:
+        unsettled = _UNSETTLED.finding("conflict", "picks", {"cause": limit.args[0]})
+        return evolve(found, findings=(*found.findings, unsettled))
+    else:
+        if conflict is None:
+            return found
+        why = joined(conflict.premises, "; ")
+        clash = _CLASH.finding("conflict", "picks", {"why": why}, hint=conflict.hint)
+    return evolve(found, findings=(clash, *found.findings))
 
 
 _ABOUT_PLACES = ("fit", "layout", "wish", "place", "arrangement-not-proven")

@@ -15,14 +15,14 @@ from itertools import chain
 from attrs import frozen
 
 from configurator.catalogue.fields import Pick, tests_in
-from configurator.catalogue.model import Catalogue, Limit, Option
+from configurator.catalogue.model import Catalogue, Option
 from configurator.checking.layout import laid_out, layout_findings
 from configurator.checking.power import power_findings
 from configurator.checking.ratings import rating_findings, with_overrides
 from configurator.checking.stops import Gap, stopping, unit_fits, unpriced, unweighed
 from configurator.findings import LEVELS, Finding, Saying
 from configurator.fit.layout import Layout
-from configurator.fit.units import UnitFit, fit_unit, misfit_words
+from configurator.fit.units import UnitFit, fit_unit, inside_so_far, misfit_words, never_fits
 from configurator.mass.mounts import mount_findings
 from configurator.mass.picture import CAUTION, mass_picture
 from configurator.mass.states import MassPicture
@@ -32,7 +32,13 @@ from configurator.power.summary import power_picture
 from configurator.pricing.price import price
 from configurator.selection.resolved import Resolved, once, trial
 from configurator.selection.rules import breaks, broken_rules, holds, rule_words
-from configurator.selection.totals import LimitState, MissingPicks, limit_states, undecided
+from configurator.selection.totals import (
+    Interior,
+    LimitState,
+    MissingPicks,
+    limit_states,
+    undecided,
+)
 from configurator.selection.validate import require_known
 from configurator.shapes.forms import form
 from configurator.words import capital, in_unit, joined, listed, shown_unit, text
@@ -44,10 +50,15 @@ _EXCEEDED = Saying(
     "{title}: over the limit by {over}, {used} of {there} {unit} used",
     "the most is used by {largest}",
 )
+_LACKING = Saying(
+    "note",
+    "{title}: {so_far} used and {given} available so far; {over} more is still to be chosen",
+)
 _CLOSE = Saying(
     "caution", "{title}: close to the limit, {used} of {there} {unit} used, {left} remaining"
 )
 _MISFIT = Saying("stop", "{title} does not fit: {told}")
+_NEVER_FITS = Saying("stop", "{title} does not fit, whatever is still chosen: {told}")
 _UNDECIDED = Saying("stop", "{title}: still to be chosen")
 _BELOW_ZERO = {
     "lines": Saying(
@@ -172,14 +183,15 @@ def check(build: Resolved, hints: bool = False) -> Check:
     """
     require_known(build)
     limits = limit_states(build)
-    fits, unfitted = unit_fits(build)
-    laid = laid_out(build, fits)
+    fits = unit_fits(build)
+    laid = laid_out(build, fits.told)
     mass = mass_picture(build, laid.layout)
     power = power_picture(build, laid.layout)
     findings = [
         *_rules(build),
-        *chain.from_iterable(_limit(build, state) for state in limits),
-        *chain.from_iterable(_fit(build, fit, hints) for fit in fits),
+        *chain.from_iterable(_limit(state) for state in limits),
+        *(_misfit(build, fit, hints) for fit in fits.told if not fit.fits),
+        *(_misfit(build, fit, hints, so_far=True) for fit in fits.never),
         *layout_findings(
             build, laid, hints and (lambda s: stopping(trial(build, s)) <= stopping(build))
         ),
@@ -187,13 +199,20 @@ def check(build: Resolved, hints: bool = False) -> Check:
         *_figures(build, laid.layout),
         *_undecided(build),
         *_past_dates(build),
-        *_gaps(build.catalogue, (*unfitted, *unweighed(build), *unpriced(build))),
+        *_gaps(build.catalogue, (*fits.gaps, *unweighed(build), *unpriced(build))),
     ]
     findings = with_overrides(build, findings)
-    findings.sort(key=lambda finding: LEVELS.index(finding.level))
+    findings.sort(key=_order)
     stated = tuple(state for state in limits if state.used or state.given)
     beside = tuple(_beside(build, mass))
-    return Check(tuple(findings), stated, fits, laid.layout, mass, power, beside)
+    return Check(tuple(findings), stated, fits.told, laid.layout, mass, power, beside)
+
+
+def _order(finding: Finding) -> tuple[int, bool, bool]:
+    """Most serious first; of what stops a quote, what cannot be before what may still be picked."""
+    level = LEVELS.index(finding.level)
+    stops = finding.level == "stop"
+    return level, stops and finding.code == "undecided", stops and finding.may_come
 
 
 def _beside(build: Resolved, mass: MassPicture | None) -> Iterator[str]:
@@ -229,26 +248,10 @@ def _rules(build: Resolved) -> Iterator[Finding]:
         )
 
 
-def _may_give(build: Resolved, limit: Limit) -> Decimal:
-    """The most that choices that may stay empty, or have more, could add to what is given."""
-    total = Decimal(0)
-    for choice in build.catalogue.by_id.values():
-        if choice.pick == "one" or (
-            choice.pick != "several" and choice.id in build.selection.chosen
-        ):
-            continue
-        more = [
-            option.given(limit.id) * (option.most - build.selection.quantity(choice.id, option.id))
-            for option in choice.options
-        ]
-        total += sum(more) if choice.pick == "several" else max(more, default=Decimal(0))
-    return total
-
-
-def _limit(build: Resolved, state: LimitState) -> Iterator[Finding]:
+def _limit(state: LimitState) -> Iterator[Finding]:
     limit, unit = state.limit, state.limit.unit
     close = state.used and state.left >= 0 and state.used >= limit.caution_at * state.given
-    if not (state.exceeded or close):
+    if not (state.exceeded or state.lacking or close):
         return
     used, there, left = state.shown
     known = {
@@ -256,18 +259,22 @@ def _limit(build: Resolved, state: LimitState) -> Iterator[Finding]:
         "used": used,
         "there": there,
         "unit": shown_unit(unit),
+        "so_far": in_unit(used, unit),
+        "given": in_unit(there, unit),
         "over": in_unit(-left, unit),
         "left": in_unit(left, unit),
         "largest": joined(text("{title} {n}", title=o.title, n=n) for o, n in state.users[:3]),
     }
-    yield (_EXCEEDED if state.exceeded else _CLOSE).finding(
+    saying = _LACKING if state.lacking else _EXCEEDED if state.exceeded else _CLOSE
+    yield saying.finding(
         "limit",
         limit.id,
         known,
         (("used", used), ("there", there), ("over", -left)),
+        level="stop" if state.exceeded else "",
         reason=limit.because,
         hint=limit.hint,
-        may_come=state.exceeded and state.left + state.may_come + _may_give(build, limit) >= 0,
+        may_come=state.left < 0 <= state.left + state.may_come + state.may_add,
         at=limit.at,
     )
 
@@ -278,7 +285,7 @@ def _figures(build: Resolved, layout: Layout | None) -> Iterator[Finding]:
     What a limit on mass says of the whole vehicle already is not said again.
     """
     masses = (state for state in limit_states(build) if state.limit.of_mass)
-    said = {finding.level for state in masses for finding in _limit(build, state)}
+    said = {finding.level for state in masses for finding in _limit(state)}
     for finding in rating_findings(build, layout):
         if finding.subject != "gvm" or finding.level not in said:
             yield finding
@@ -286,9 +293,7 @@ def _figures(build: Resolved, layout: Layout | None) -> Iterator[Finding]:
     yield from mount_findings(build, layout)
 
 
-def _fit(build: Resolved, fit: UnitFit, hints: bool) -> Iterator[Finding]:
-    if fit.fits:
-        return
+def _misfit(build: Resolved, fit: UnitFit, hints: bool, so_far: bool = False) -> Finding:
     unit, title = fit.option.unit, fit.option.title
     assert unit is not None
     space = build.catalogue.space_title(unit.space)
@@ -299,8 +304,8 @@ def _fit(build: Resolved, fit: UnitFit, hints: bool) -> Iterator[Finding]:
         for name, number in (("needs", misfit.needs), ("has", misfit.has))
         if misfit.what not in ("no-opening", "support")
     ]
-    advice = _advice(build, fit.choice, fit.option, unit.space) if hints else ()
-    yield _MISFIT.finding(
+    advice = _advice(build, fit, unit.space, so_far) if hints else ()
+    return (_NEVER_FITS if so_far else _MISFIT).finding(
         "fit",
         fit.unit,
         {"title": title, "told": joined(told, "; ")},
@@ -310,8 +315,12 @@ def _fit(build: Resolved, fit: UnitFit, hints: bool) -> Iterator[Finding]:
     )
 
 
-def _advice(build: Resolved, unit_choice: str, unit: Option, space: str) -> Iterator[str]:
-    """The lowest space that would take it and the largest other size that would, both proved."""
+def _advice(build: Resolved, misfit: UnitFit, space: str, so_far: bool) -> Iterator[str]:
+    """The lowest space that would take it and the largest other size that would, both proved.
+
+    So far, while the space is not determined, they are what is not ruled out.
+    """
+    unit_choice, unit = misfit.choice, misfit.option
     takes = []
     for choice in build.catalogue.choices:
         for other in choice.options:
@@ -319,20 +328,25 @@ def _advice(build: Resolved, unit_choice: str, unit: Option, space: str) -> Iter
             if part is None or part.height is None or build.selection.quantity(choice.id, other.id):
                 continue
             changed = trial(build, build.picking(Pick(choice.id, other.id)))
-            fit = _fit_there(changed, unit_choice, unit)
-            if fit is not None:
-                takes.append((fit.interior.height, other.title, choice.title, changed))
+            inside = _room_there(changed, unit_choice, unit, so_far)
+            if inside is not None:
+                takes.append((inside.height, other.title, choice.title, changed))
     takes.sort(key=lambda way: way[:2])
     title = build.catalogue.space_title(space)
     for height, option, choice_title, changed in takes:
         if stopping(changed) <= stopping(build):
-            yield text(
-                "the lowest {space} that takes it is {choice}: {option} ({height} mm inside)",
-                space=title,
-                choice=choice_title,
-                option=option,
-                height=height,
-            )
+            known = {"space": title, "choice": choice_title, "option": option, "height": height}
+            if so_far:
+                yield text(
+                    "the lowest {space} that may take it is {choice}: {option} ({height} mm inside "
+                    "at most)",
+                    **known,
+                )
+            else:
+                yield text(
+                    "the lowest {space} that takes it is {choice}: {option} ({height} mm inside)",
+                    **known,
+                )
             break
     else:
         yield text("no height of the {space} takes it with the other picks kept", space=title)
@@ -342,18 +356,27 @@ def _advice(build: Resolved, unit_choice: str, unit: Option, space: str) -> Iter
         if other.id == unit.id or build.selection.quantity(unit_choice, other.id):
             continue
         changed = trial(bare, bare.picking(Pick(unit_choice, other.id)))
-        if _fit_there(changed, unit_choice, other) and stopping(changed) <= stopping(build):
-            yield text("the largest one that fits is {title}", title=other.title)
+        inside = _room_there(changed, unit_choice, other, so_far)
+        if inside is not None and stopping(changed) <= stopping(build):
+            if so_far:
+                yield text("the largest one that may fit is {title}", title=other.title)
+            else:
+                yield text("the largest one that fits is {title}", title=other.title)
             break
 
 
-def _fit_there(build: Resolved, choice: str, option: Option) -> UnitFit | None:
-    """How the unit fits; None where it does not, or where nobody can tell yet."""
+def _room_there(build: Resolved, choice: str, option: Option, so_far: bool) -> Interior | None:
+    """The inside that the unit fits; None where it does not, or where nobody can tell yet.
+
+    So far, also the one that it may still fit.
+    """
     try:
         fit = fit_unit(build, choice, option)
     except MissingPicks:
-        return None
-    return fit if fit.fits else None
+        assert option.unit is not None
+        may = so_far and never_fits(build, choice, option) is None
+        return inside_so_far(build, option.unit.space) if may else None
+    return fit.interior if fit.fits else None
 
 
 def _size(option: Option) -> tuple[Decimal, int, str]:

@@ -60,6 +60,26 @@ class Gap:
         return self.lasting and self.code != "not-priced"
 
 
+@frozen(eq=False, repr=False)
+class UnitFits:
+    """How the units that are picked fit on their own.
+
+    Attributes:
+        told: those whose space is determined.
+        never: those that do not fit theirs, whatever makes the rest of it.
+        gaps: those of which nothing can be told yet.
+    """
+
+    told: tuple[UnitFit, ...]
+    never: tuple[UnitFit, ...]
+    gaps: tuple[Gap, ...]
+
+    @property
+    def misfits(self) -> tuple[UnitFit, ...]:
+        """Those that do not fit."""
+        return (*(fit for fit in self.told if not fit.fits), *self.never)
+
+
 @once
 def unweighed(build: Resolved) -> tuple[Gap, ...]:
     """Picks whose mass cannot be told."""
@@ -73,18 +93,22 @@ def unweighed(build: Resolved) -> tuple[Gap, ...]:
 
 
 @once
-def unit_fits(build: Resolved) -> tuple[tuple[UnitFit, ...], tuple[Gap, ...]]:
-    """Every unit whose space is determined, and the units of which nothing can be told."""
-    from configurator.fit.units import fit_unit
+def unit_fits(build: Resolved) -> UnitFits:
+    """How every unit that is picked fits its space on its own, as far as that can be told."""
+    from configurator.fit.units import fit_unit, never_fits
 
-    fits, unfitted = [], []
+    fits, never, gaps = [], [], []
     for choice, option, _ in build.picks:
         if option.unit is not None:
             try:
                 fits.append(fit_unit(build, choice.id, option))
             except MissingPicks as missing:
-                unfitted.append(Gap("not-checked", choice.id, option, missing))
-    return tuple(fits), tuple(unfitted)
+                misses = never_fits(build, choice.id, option)
+                if misses is None:
+                    gaps.append(Gap("not-checked", choice.id, option, missing))
+                else:
+                    never.append(misses)
+    return UnitFits(tuple(fits), tuple(never), tuple(gaps))
 
 
 def unpriced(build: Resolved) -> Iterator[Gap]:
@@ -140,7 +164,7 @@ def _unfit(build: Resolved) -> set[tuple[str, str]]:
     """Units that do not fit on their own, or else spaces whose units do not go in together."""
     from configurator.checking.layout import unsettled
 
-    fits, unfitted = unit_fits(build)
-    misfits = {("fit", str(fit.unit)) for fit in fits if not fit.fits}
-    misfits |= {(gap.code, str(gap.pick)) for gap in unfitted if gap.stops}
+    fits = unit_fits(build)
+    misfits = {("fit", str(fit.unit)) for fit in fits.misfits}
+    misfits |= {(gap.code, str(gap.pick)) for gap in fits.gaps if gap.stops}
     return misfits or {("layout", space) for space in unsettled(build)}

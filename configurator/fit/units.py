@@ -15,6 +15,7 @@ passes the opening whole: of a unit with travel no part of the face may stay beh
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from contextlib import suppress
 from decimal import Decimal
 
 from attrs import field, frozen
@@ -34,11 +35,18 @@ from configurator.fit.openings import (
 )
 from configurator.fit.shapes import Range, Stance, both, stances
 from configurator.selection.resolved import Resolved, once
-from configurator.selection.totals import Interior, MissingPicks, mass_of, space_sizes
+from configurator.selection.totals import (
+    Interior,
+    MissingPicks,
+    mass_of,
+    most_inside,
+    space_sizes,
+)
 from configurator.shapes.forms import form
 from configurator.words import Text, listed, text
 
 _NO_WAY = 10**6
+_SIDES = ("length", "width", "height")
 _OF_ENTRIES = frozenset(("entry", "stand-up", "right-up", "turn-in"))
 _OF_OPENINGS = _OF_ENTRIES | {"no-opening", "opening-width", "opening-height", "sill"}
 _OF_BEDS = frozenset(("bed-width", "bed-depth", "bed-mass", "bed-clear", "support", "below"))
@@ -116,6 +124,38 @@ def fit_unit(build: Resolved, choice: str, option: Option, side: str = "") -> Un
             raise MissingPicks(what, tuple(deciders))
         at, misfits = min(certain, key=lambda way: (badness(way[1]), way[0]))
     return UnitFit(choice, option, interior, at, misfits)
+
+
+@once
+def inside_so_far(build: Resolved, space: str) -> Interior:
+    """The most that the inside of a space may still be; what nobody knows of it is huge."""
+    known = dict.fromkeys(_SIDES, _NO_WAY)
+    for side in _SIDES:
+        with suppress(MissingPicks):
+            known[side] = most_inside(build, space, side)
+    return Interior(**known)
+
+
+@once
+def never_fits(build: Resolved, choice: str, option: Option) -> UnitFit | None:
+    """How the unit misses a space that is not determined yet, whatever is still chosen.
+
+    Only the sizes that are known by now count, which nothing chosen later makes larger: a size that
+    is not known is large enough, nothing divides the space, and the unit is as low as it can be.
+    None where it could fit so.
+    """
+    unit = option.unit
+    assert unit is not None
+    inside = inside_so_far(build, unit.space)
+    low = Base(0 if unit.hangs_at is None else unit.hangs_at - unit.clearance.bottom)
+    ways = [
+        (at, tuple(misfit for misfit in misfits if misfit.what in _SIDES))
+        for at, misfits in ways_in(build, option, (Bay(0, inside.width, inside, ()),), [low])
+    ]
+    if not all(misfits for _, misfits in ways):
+        return None
+    at, misfits = min(ways, key=lambda way: (badness(way[1]), way[0]))
+    return UnitFit(choice, option, inside, at, misfits)
 
 
 def _open_deciders(build: Resolved, unit: Unit) -> dict[str, frozenset[str]]:

@@ -19,7 +19,7 @@ from configurator.report.model import (
     with_unit,
 )
 from configurator.selection.totals import LimitState
-from configurator.words import text
+from configurator.words import joined, text
 
 if TYPE_CHECKING:
     from configurator.answers.values import Choices, OfferedChoice, OfferedOption
@@ -31,6 +31,14 @@ def check_report(checked: Check) -> Report:
     told = text("Nothing stops a quote.")
     if stops:
         told = text("{n} finding stops a quote", "{n} findings stop a quote", n=stops)
+    lasting = len(checked.impossible)
+    if 0 < lasting < stops:
+        stays = text(
+            "{n} of them stays, whatever is still chosen",
+            "{n} of them stay, whatever is still chosen",
+            n=lasting,
+        )
+        told = joined([told, stays], "; ")
     return (
         (Paragraph(told),),
         *((finding,) for finding in checked.findings),
@@ -43,6 +51,8 @@ def _limits_table(limits: Iterable[LimitState]) -> Table:
     """How limits stand: what is used of each, what is available, and what remains."""
 
     def remaining(state: LimitState) -> Cell:
+        if state.lacking:
+            return Cell(text("still to be chosen"))
         return Cell(state.shown[2], look="alarm" if state.shown[2] < 0 else "")
 
     return table_of(

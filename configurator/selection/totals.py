@@ -139,8 +139,33 @@ def inside_size(build: Resolved, space: str, side: str) -> int:
     """
     parts = _space_parts(build, space)
     outside = _outside_size(build, parts, space, side)
-    lost = sum((p.roof + p.floor if side == "height" else 2 * p.wall for p in parts), Decimal(0))
+    lost = sum((_lost(part, side) for part in parts), _NOTHING)
     return _whole(outside - lost)
+
+
+def most_inside(build: Resolved, space: str, side: str) -> int:
+    """The most that the inside may still be on that side, with the picks kept, whole mm.
+
+    What is picked bounds it, and walls, roof and floor take at least as much as the thinnest
+    option of each choice of one that is still open.
+
+    Raises:
+        MissingPicks: nothing picked says how large the space is on that side.
+    """
+    parts = _space_parts(build, space)
+    outside = _outside_size(build, parts, space, side)
+    lost = sum((_lost(part, side) for part in parts), _NOTHING)
+    having = {choice for choice, _, name, _ in build.catalogue.space_parts if name == space}
+    for choice in having.intersection(undecided(build)):
+        options = build.catalogue.by_id[choice].options
+        of_each = ((part for name, part in o.space if name == space) for o in options)
+        lost += min(sum((_lost(part, side) for part in own), _NOTHING) for own in of_each)
+    return _whole(outside - lost)
+
+
+def _lost(part: SpacePart, side: str) -> Decimal:
+    """What a part takes of the inside on that side, mm."""
+    return part.roof + part.floor if side == "height" else 2 * part.wall
 
 
 def _space_parts(build: Resolved, space: str) -> list[SpacePart]:
@@ -301,7 +326,8 @@ class LimitRow(Unpacked):
         unit: its unit.
         there: what the picks give, less what is kept free.
         used: what they use.
-        left: what is left; negative when it is exceeded.
+        left: what is left; negative when it is exceeded, or when what is lacking may still come.
+        may_come: whether what is lacking may still be chosen.
     """
 
     id: str
@@ -310,6 +336,7 @@ class LimitRow(Unpacked):
     there: Decimal
     used: Decimal
     left: Decimal
+    may_come: bool
 
 
 @form(instead="row")
@@ -322,6 +349,8 @@ class LimitState:
         given: what the picks give, less the limit's reserve and, of the payload, the people.
         used: what the picks use.
         may_come: the most that choices of one which are still open could add to what is given.
+        may_add: the most that choices which may stay empty, or have more, could add besides; told
+            only where more is used than is given.
         users: what each pick uses, largest first.
         unknown: what could not be counted yet.
     """
@@ -330,6 +359,7 @@ class LimitState:
     given: Decimal
     used: Decimal
     may_come: Decimal = Decimal(0)
+    may_add: Decimal = Decimal(0)
     users: tuple[tuple[Option, Decimal], ...] = ()
     unknown: tuple[Option, ...] = ()
 
@@ -344,6 +374,12 @@ class LimitState:
         return bool(self.used) and self.left + self.may_come < 0
 
     @property
+    def lacking(self) -> bool:
+        """Whether more is used than is given so far, and what is lacking may still be chosen."""
+        most = self.may_come if self.limit.of_mass else self.may_come + self.may_add
+        return bool(self.used) and -most <= self.left < 0
+
+    @property
     def shown(self) -> tuple[Decimal, Decimal, Decimal]:
         """What is used, given and left, as they are shown."""
         digits = digits_of(self.limit.unit)
@@ -354,7 +390,7 @@ class LimitState:
         """The limit by name with these figures."""
         taken, there, remaining = self.shown
         limit = self.limit
-        return LimitRow(limit.id, limit.title, limit.unit, there, taken, remaining)
+        return LimitRow(limit.id, limit.title, limit.unit, there, taken, remaining, self.lacking)
 
 
 @once
@@ -389,7 +425,8 @@ def limit_states(build: Resolved) -> tuple[LimitState, ...]:
         users.sort(key=lambda user: (-user[1], user[0].title))
         taken = sum((amount for _, amount in users), _NOTHING)
         more = sum((_most_given(choice, limit) for choice in still_open), _NOTHING)
-        found.append(LimitState(limit, given, taken, more, tuple(users), tuple(unknown)))
+        beside = _may_add(build, limit) if taken > given else _NOTHING
+        found.append(LimitState(limit, given, taken, more, beside, tuple(users), tuple(unknown)))
     return tuple(found)
 
 
@@ -407,6 +444,25 @@ def payload_of(catalogue: Catalogue, limit: Limit, option: Option, people: int |
 
 def _most_given(choice: Choice, limit: Limit) -> Decimal:
     return max(option.given(limit.id) for option in choice.options)
+
+
+def _may_add(build: Resolved, limit: Limit) -> Decimal:
+    """The most that choices that may stay empty, or have more, could add to what is given."""
+    total = _NOTHING
+    for choice in build.catalogue.by_id.values():
+        answered = choice.id in build.selection.chosen
+        if (
+            choice.pick == "one"
+            or (answered and choice.pick != "several")
+            or choice.id in build.selection.empty
+        ):
+            continue
+        more = [
+            option.given(limit.id) * (option.most - build.selection.quantity(choice.id, option.id))
+            for option in choice.options
+        ]
+        total += sum(more) if choice.pick == "several" else max(more, default=_NOTHING)
+    return total
 
 
 def total_mass(build: Resolved) -> Decimal | None:

@@ -1,0 +1,139 @@
+"""A check of a few picks says what cannot be already, whatever is still to be chosen, and first."""
+
+from __future__ import annotations
+
+import json
+from random import Random
+
+import pytest
+
+from configurator import Build, Pick, Shop, open_shop
+from tests.support.commands import Run
+
+LOW = ("--pick", "canopy-height=850mm", "--pick", "upright-fridge=upright-130")
+HINT = (
+    "the lowest canopy that may take it is Canopy height: Tall, 1000 mm (965 mm inside at most); "
+    "the largest one that may fit is Upright fridge with freezer, 110 L"
+)
+
+
+@pytest.fixture(scope="module")
+def shop() -> Shop:
+    return open_shop()
+
+
+def picking(shop: Shop, *picks: str) -> Build:
+    build = shop.build()
+    for pick in picks:
+        choice, _, option = pick.partition("=")
+        build = build.pick(choice, option)
+    return build
+
+
+def test_the_command_says_first_that_the_fridge_does_not_fit(run: Run) -> None:
+    told = " ".join(run("check", *LOW).out.split())
+    stops = told.split("stop: ")[1:]
+    assert stops[0].startswith(
+        "Upright fridge with freezer, 130 L does not fit, whatever is still chosen: it needs 870 "
+        "mm of height (820 mm body and 50 mm clearance), but the canopy has 815 mm inside: 55 mm "
+        f"short. hint: {HINT}"
+    )
+    assert told.startswith(
+        f"{len(stops)} findings stop a quote; 1 of them stays, whatever is still chosen"
+    )
+    assert "has not been fitted" not in told
+    open_ones = ["still to be chosen" in stop for stop in stops]
+    assert open_ones == sorted(open_ones)
+    assert sum(open_ones) > 10
+    assert "55 mm short" in " ".join(run("explain", *LOW).out.split())
+
+
+def test_programs_are_told_the_same_first(run: Run) -> None:
+    first, *rest = json.loads(run("check", *LOW, "--json").out)["findings"]
+    assert (first["level"], first["code"]) == ("stop", "fit")
+    assert first["subject"] == "upright-fridge=upright-130"
+    assert first["numbers"] == {"height-needs": "870", "height-has": "815"}
+    codes = [one["code"] for one in rest if one["level"] == "stop"]
+    assert codes.index("undecided") == len(codes) - codes.count("undecided")
+
+
+def test_the_fact_waits_for_no_engine(shop: Shop) -> None:
+    """The page shows facts at once; what would mend it is a second question."""
+    build = picking(shop, "canopy-height=850mm", "upright-fridge=upright-130")
+    (fact,) = build.check().impossible
+    assert "815 mm inside: 55 mm short" in fact.sentence
+    assert not fact.hint
+    assert not build.pick("canopy-height", "1000mm").check().impossible
+
+
+def test_a_lining_that_is_picked_counts(shop: Shop) -> None:
+    """What the picked option takes of the inside counts in place of what the thinnest would."""
+    build = picking(shop, "canopy-height=850mm", "upright-fridge=upright-130")
+    had = []
+    for choice in ("sheet", "lining"):
+        for option in shop.catalogue.by_id[choice].options:
+            (fact,) = build.pick(choice, option.id).check().impossible
+            had.append(dict(fact.numbers)["height-has"])
+    assert max(had) == 815
+    assert min(had) < 815
+
+
+def test_what_only_the_engine_knows_is_said_first_too(run: Run) -> None:
+    picks = ("--pick", "battery=agm-130", "--pick", "oven=oven-large")
+    told = " ".join(run("check", *picks).out.split())
+    first = told.split("stop: ")[1]
+    assert first.startswith("These picks do not go together, whatever is still chosen: ")
+    assert "AGM and lithium batteries are charged differently" in first
+    answer = json.loads(run("check", *picks, "--json").out)
+    assert [answer["findings"][0][key] for key in ("code", "subject")] == ["conflict", "picks"]
+
+
+def test_a_check_and_the_engine_agree_on_what_cannot_be(shop: Shop) -> None:
+    """A few picks of the shipped catalogue, drawn by seed: facts first, then the engine."""
+    keys = [Pick(c.id, o.id) for c in shop.catalogue.choices for o in c.options]
+    draw, by_fact, by_engine, fine = Random(6), 0, 0, 0
+    for _ in range(250):
+        picks = {pick.choice: pick for pick in draw.sample(keys, draw.choice([2, 3, 4]))}
+        build = shop.build()
+        for pick in picks.values():
+            build = build.pick(pick.choice, pick.option)
+        facts = build.check().impossible
+        checked = build.check(hints=True)
+        possible = build.explain().possible
+        if facts:
+            assert not possible, picks
+        assert bool(checked.impossible) is not possible, picks
+        if not possible:
+            assert checked.stops[0] in checked.impossible
+        by_fact, by_engine = by_fact + bool(facts), by_engine + (not facts and not possible)
+        fine += possible
+    assert by_fact
+    assert by_engine
+    assert fine > 100
+
+
+def test_what_is_still_to_be_chosen_is_not_over_the_limit(run: Run) -> None:
+    told = " ".join(run("check", *LOW).out.split())
+    assert "over the limit" not in told
+    assert (
+        "stop: Vent area: 240 cm² used and 0 cm² available so far; 240 cm² more is still to be "
+        "chosen."
+    ) in told
+    assert "Vent area, cm² 240 0 still to be chosen" in told
+    assert "Fused ways 1 0 still to be chosen" in told
+    limits = json.loads(run("check", *LOW, "--json").out)["limits"]
+    assert [(one["limit"], one["left"], one["may-come"]) for one in limits] == [
+        ("vent", "-240", True),
+        ("outlets", "-1", True),
+    ]
+
+
+def test_none_wanted_is_not_still_to_be_chosen(shop: Shop) -> None:
+    """Once the customer wants no vents, what the fridge lacks of them cannot come."""
+    build = picking(shop, "upright-fridge=upright-130")
+    vents = [c.id for c in shop.catalogue.choices if any(o.given("vent") for o in c.options)]
+    for choice in vents:
+        build = build.without(choice)
+    (vent,) = [one for one in build.check().stops if one.subject == "vent"]
+    assert vent in build.check().impossible
+    assert vent.sentence == "Vent area: over the limit by 240 cm², 240 of 0 cm² used"
