@@ -104,8 +104,8 @@ def text(message: str, plural: str = "", /, **values: object) -> Text:
             may say how its value is written: ``{total:amount}`` without the currency,
             ``{each:finest}`` the same with every decimal it has,
             ``{change:signed}`` with a plus sign, ``{sentence:capital}`` with a capital letter,
-            ``{title:inside}`` as a title is written inside a sentence, ``{because:bare}`` without
-            the full stop at its end.
+            ``{day:month}`` as a month with its year, ``{title:inside}`` as a title is
+            written inside a sentence, ``{because:bare}`` without the full stop at its end.
         plural: the message where the value ``n`` is not one.
         values: what is put in the places.
     """
@@ -174,6 +174,12 @@ def capital(words: str) -> Text:
     return text("{words:capital}", words=words)
 
 
+_MONTHS = (
+    *("January", "February", "March", "April", "May", "June"),
+    *("July", "August", "September", "October", "November", "December"),
+)
+
+
 class Speech:
     """How messages, numbers and amounts of money are written: in English, as in the source.
 
@@ -236,14 +242,14 @@ class Speech:
             case Decimal() | int():
                 return self.signed_number(value) if form == "signed" else self.number(value)
             case dt.date():
-                return self.day(value)
+                return self.month(value) if form == "month" else self.day(value)
             case _:
                 return str(value)
 
     def amount(self, money: Money | None) -> str:
-        """An amount without its currency, such as ``12,345.67``; ``open`` where there is none."""
+        """An amount without its currency, such as ``12,345.67``."""
         if money is None:
-            return self.say(text("open"))
+            return self.say(text("no price yet"))
         digits = exponent(money.currency)
         return f"{round_to(money.amount, digits):z,.{digits}f}".translate(self.signs)
 
@@ -271,6 +277,10 @@ class Speech:
     def day(self, day: dt.date | str) -> str:
         """A day, or its ISO date, such as ``2026-08-03``; a paper writes it in words."""
         return str(day)
+
+    def month(self, day: dt.date) -> str:
+        """The month of a day, such as ``November 2026``."""
+        return f"{_MONTHS[day.month - 1]} {day.year}"
 
     def signed_number(self, number: Decimal | int) -> str:
         """A number with its sign, such as ``+12.5``."""

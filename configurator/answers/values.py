@@ -11,11 +11,19 @@ from configurator.catalogue.parts import PriceTable
 from configurator.errors import Problem
 from configurator.findings import Finding, QuoteRefused
 from configurator.money import Money
-from configurator.pricing.lines import finest, option_price
+from configurator.pricing.lines import OpenBy, finest, option_price
 from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
 from configurator.shapes.forms import form
 from configurator.words import in_unit, text
+
+_UNPRICED: dict[OpenBy, str] = {
+    "application": text("price on application"),
+    "picks": text("depends on other picks"),
+    "catalogue": text("no price yet"),
+    "": "",
+}
+"""What stands in the place of a price that is open where nothing is picked."""
 
 
 @form("problems")
@@ -49,7 +57,7 @@ class Refused:
         return cls(error.sentences, error.findings)
 
 
-@form(hidden="priced", shown={"price": finest})
+@form(hidden="priced open_by", shown={"price": finest})
 @frozen(repr=False)
 class OfferedOption:
     """One option of a choice.
@@ -64,6 +72,7 @@ class OfferedOption:
         unit: what it is measured in, such as m; empty for pieces.
         priced: whether it has a price of its own: the catalogue gives it one, and not nothing
             because other options cost what it makes them cost.
+        open_by: what its price is open by, as in a line.
     """
 
     option: str
@@ -74,12 +83,15 @@ class OfferedOption:
     per: int
     unit: str
     priced: bool
+    open_by: OpenBy = ""
 
     @property
-    def price_in_words(self) -> str | Money | None:
-        """The price, with what it is for where that is not one piece."""
-        if self.price is None or (self.per == 1 and not self.unit):
-            finer = self.price is not None and self.price != self.price.rounded()
+    def price_in_words(self) -> str | Money:
+        """The price, with what it is for where that is not one piece, or why there is none."""
+        if self.price is None:
+            return _UNPRICED[self.open_by]
+        if self.per == 1 and not self.unit:
+            finer = self.price != self.price.rounded()
             return text("{each:finest}", each=self.price) if finer else self.price
         many = in_unit(self.per, self.unit)
         return text("{each:finest} for {many}", each=self.price, many=many)
@@ -144,6 +156,7 @@ class Choices:
                 line.per,
                 line.unit,
                 bool(option.price) and not (choice.id in within and not line.amount),
+                line.open_by,
             )
 
         return cls(

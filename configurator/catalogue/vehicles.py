@@ -164,7 +164,7 @@ class MassSettings(Record):
         asks(minimum=0, maximum=500),
     ] = Decimal(0)
     source: Annotated[str, "Where that convention comes from, for the papers.", ForPeople(300)] = (
-        "75 kg a person at the seat, as in Regulation (EU) 1230/2012; local rules may differ"
+        "common practice; local rules may differ"
     )
     caution_at: Annotated[
         Share, "Share of a rating from which it is called close. Default 0.95."

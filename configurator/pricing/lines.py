@@ -12,7 +12,7 @@ from collections.abc import Iterator
 from datetime import date
 from decimal import Decimal
 from fractions import Fraction
-from typing import TypeAlias
+from typing import Literal, TypeAlias
 
 from attrs import field, frozen
 
@@ -39,6 +39,18 @@ from configurator.words import in_unit, listed, plain, shown_unit, text
 
 Key: TypeAlias = tuple[str, str]
 """A line by its choice and option."""
+
+
+OpenBy: TypeAlias = Literal["", "application", "picks", "catalogue"]
+"""What keeps a price open, if anything does."""
+
+_UNPRICED: dict[OpenBy, str] = {
+    "application": text("price on application"),
+    "picks": text("no price yet"),
+    "catalogue": text("no price yet"),
+    "": "",
+}
+"""What stands in the place of an amount that is open."""
 
 
 def finest(money: Money) -> str:
@@ -70,7 +82,7 @@ class PricedPart:
     by_area: bool = False
 
 
-@form(hidden="parts at", also="notes", keys={"rate": "tax-rate"}, shown={"each": finest})
+@form(hidden="parts at open_by", also="notes", keys={"rate": "tax-rate"}, shown={"each": finest})
 @frozen(repr=False)
 class Line:
     """One priced option.
@@ -88,6 +100,8 @@ class Line:
         unit: what it is measured in, such as m; empty for pieces.
         per: how many the price of one is really for, such as 100.
         why_open: why there is no price yet, as a sentence, or empty.
+        open_by: what it is open by: priced on ``application``, ``picks`` still to be made, or what
+            the ``catalogue`` does not say; empty where it has a price.
         parts: what each is made of; empty while it is open.
         at: where the catalogue has the option.
     """
@@ -103,6 +117,7 @@ class Line:
     unit: str = ""
     per: int = 1
     why_open: str = ""
+    open_by: OpenBy = ""
     parts: tuple[PricedPart, ...] = field(default=(), eq=False, repr=False)
     at: Location = field(default=NOWHERE, eq=False, repr=False)
 
@@ -127,6 +142,11 @@ class Line:
         return any(part.per is not None for part in self.parts)
 
     @property
+    def unpriced(self) -> str:
+        """What stands in the place of its amount while that is open; empty where it is not."""
+        return _UNPRICED[self.open_by]
+
+    @property
     def many(self) -> int | str:
         """The quantity, with its unit where it has one."""
         if isinstance(self.quantity, int):
@@ -135,7 +155,11 @@ class Line:
 
 
 class _Open(LookupError):
-    """The price is open; the sentence says why."""
+    """The price is open: why, as a sentence, and what by."""
+
+    def __init__(self, why: str, by: OpenBy) -> None:
+        super().__init__(why)
+        self.why, self.by = why, by
 
 
 def option_price(build: Resolved, choice: Choice, option: Option, quantity: int = 1) -> Line:
@@ -143,6 +167,7 @@ def option_price(build: Resolved, choice: Choice, option: Option, quantity: int 
     catalogue = build.catalogue
     parts: tuple[PricedPart, ...] = ()
     why_open = ""
+    open_by: OpenBy = ""
     each: Money | None = None
     many: int | Decimal = quantity if option.sold_by is None else option.how_much * quantity
     amount, per = None, None
@@ -157,13 +182,14 @@ def option_price(build: Resolved, choice: Choice, option: Option, quantity: int 
             exact = Fraction(each.amount) * Fraction(many) / per
             amount = Money(round_to(exact, exponent(each.currency)), each.currency)
     except MissingPicks as missing:
+        open_by = "picks"
         titles = [catalogue.by_id[c].title for c in missing.choices]
         if titles:
             why_open = text("depends on {choices}", choices=listed(titles))
         else:
             why_open = text("{missing} is not known", missing=missing.what)
     except _Open as reason:
-        why_open = reason.args[0]
+        why_open, open_by = reason.why, reason.by
     return Line(
         choice=choice.id,
         option=option.id,
@@ -176,6 +202,7 @@ def option_price(build: Resolved, choice: Choice, option: Option, quantity: int 
         unit="" if option.sold_by is None else option.sold_by.unit,
         per=per or 1,
         why_open=why_open,
+        open_by=open_by,
         parts=parts,
         at=option.at,
     )
@@ -193,7 +220,8 @@ def _parts(
     day = build.catalogue.price_day
     parts = [part for part in option.price if part.counts_on(day)]
     if option.price and not parts:
-        raise _Open(text("the catalogue has no price for {day}", day=date.fromisoformat(day)))
+        why = text("the catalogue has no price for {day}", day=date.fromisoformat(day))
+        raise _Open(why, "catalogue")
     named = False
     for part in parts:
         span = f", counts {_span(part)}" if part.first or part.until else ""
@@ -227,7 +255,7 @@ def _named(
         if price.line.key == (choice.id, option.id):
             words = f"price on application, named by {price.by or 'the shop'}"
             return Money(price.amount, build.catalogue.currency), words
-    raise _Open(part.note or text("price on application"))
+    raise _Open(part.note or _UNPRICED["application"], "application")
 
 
 def _priced(
@@ -297,9 +325,8 @@ def _credit(build: Resolved, part: Credit, quantity: int | Decimal) -> tuple[Mon
     choice = build.catalogue.by_id[part.replaces.choice]
     replaced = option_price(build, choice, choice.by_id[part.replaces.option], int(quantity))
     if replaced.each is None:
-        raise _Open(
-            text("{title}, which it replaces, {why}", title=replaced.title, why=replaced.why_open)
-        )
+        known = {"title": replaced.title, "why": replaced.why_open}
+        raise _Open(text("{title}, which it replaces, {why}", **known), replaced.open_by)
     percent = Decimal(100) if part.percent is None else part.percent
     less = text("less {title}", title=replaced.title)
     if percent != 100:

@@ -89,6 +89,10 @@ class Language(Speech):
         date = dt.date.fromisoformat(day) if isinstance(day, str) else day
         return format_date(date, "long", locale=self.locale)
 
+    def month(self, day: dt.date) -> str:
+        """The month of a day, such as ``November 2026``."""
+        return format_date(day, "LLLL y", locale=self.locale)
+
 
 def _folder() -> Path:
     return Path(str(files("configurator"))) / "translations"

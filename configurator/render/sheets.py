@@ -145,6 +145,7 @@ def job_html(catalogue: Catalogue, job: JobSheet, look: Look | None = None) -> s
         gap=_GAP,
         bar=BAR,
         made=job_tables.parts_table(job),
+        absent=job_tables.absent_told(job),
         mounts=job_tables.mounts_table(job),
         mounts_note=job_tables.mounts_note(job),
         cautions=list(job_tables.job_cautions(job)),

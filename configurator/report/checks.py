@@ -80,8 +80,7 @@ def options_report(found: Choices) -> Report:
     """The options of choices with their ids and prices."""
 
     def price(option: OfferedOption) -> Value:
-        said = option.price_in_words if option.priced else ""
-        return text("open") if said is None else said
+        return option.price_in_words if option.priced else ""
 
     def table(choice: OfferedChoice) -> Block:
         return table_of(

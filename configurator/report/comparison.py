@@ -150,7 +150,7 @@ class ComparedGroup(Unpacked):
     amounts: tuple[Money, ...]
 
 
-@form(also="differs differences")
+@form(hidden="unpriced", also="differs differences")
 @frozen
 class ComparedChoice:
     """What each selection has in one choice.
@@ -161,6 +161,7 @@ class ComparedChoice:
         group: title of its group.
         has: for each selection, titles of what is picked, with quantities.
         amounts: for each selection, what that costs; None while something in it is open.
+        unpriced: for each selection, what stands in the place of an amount that is None.
     """
 
     choice: str
@@ -168,6 +169,7 @@ class ComparedChoice:
     group: str
     has: tuple[tuple[str, ...], ...]
     amounts: tuple[Money | None, ...]
+    unpriced: tuple[str, ...]
 
     @property
     def differs(self) -> bool:
@@ -390,7 +392,7 @@ def _picked(build: Resolved) -> Iterator[tuple[tuple[str, str, int | Decimal], s
 def _compared(choice: Choice, builds: Sequence[Resolved]) -> ComparedChoice:
     catalogue = builds[0].catalogue
     groups = {group.id: group.title for group in catalogue.groups}
-    has, amounts = [], []
+    has, amounts, unpriced = [], [], []
     for build in builds:
         priced = [
             (option, option_price(build, choice, option, quantity))
@@ -402,5 +404,8 @@ def _compared(choice: Choice, builds: Sequence[Resolved]) -> ComparedChoice:
         known = [line.amount for line in lines if line.amount is not None]
         complete = len(known) == len(lines)
         amounts.append(Money.total(known, catalogue.currency) if complete else None)
+        unpriced.append(next((line.unpriced for line in lines if line.amount is None), ""))
     title = groups.get(choice.group, choice.title)
-    return ComparedChoice(choice.id, choice.title, title, tuple(has), tuple(amounts))
+    return ComparedChoice(
+        choice.id, choice.title, title, tuple(has), tuple(amounts), tuple(unpriced)
+    )

@@ -86,24 +86,24 @@ def differing_table(comparison: Comparison) -> Table:
 
 
 def _answers(row: ComparedChoice) -> Iterator[Cell]:
-    pairs = zip(row.has, row.amounts, row.differences, strict=True)
-    for index, (has, amount, difference) in enumerate(pairs):
+    told = zip(row.has, row.amounts, row.differences, row.unpriced, strict=True)
+    for index, (has, amount, difference, unpriced) in enumerate(told):
         if not has:
             change = (text("({change:signed})", change=difference),) if difference else ()
             yield Cell(text("none"), below=change)
         elif index and (has, amount) == (row.has[0], row.amounts[0]):
             yield Cell(text("as A"), look="faint")
         else:
-            yield Cell(joined(has), below=tuple(_cost(row, amount, index and difference)))
+            yield Cell(joined(has), below=tuple(_cost(row, amount, unpriced, index and difference)))
 
 
 def _cost(
-    row: ComparedChoice, amount: Money | None, difference: Money | int | None
+    row: ComparedChoice, amount: Money | None, unpriced: str, difference: Money | int | None
 ) -> Iterator[str]:
     if amount is not None and not amount:
         told = text("included") if row.choice != VEHICLE else ""
     else:
-        told = text("open") if amount is None else text("{amount:amount}", amount=amount)
+        told = unpriced if amount is None else text("{amount:amount}", amount=amount)
     if difference:
         told = text("{told} ({change:signed})", told=told, change=difference)
     if told:
@@ -299,7 +299,7 @@ def _one_by_one(comparison: Comparison) -> Iterator[Block]:
                 if first is not None and amount is not None and 0 not in who:
                     change = _signed(amount - first)
                 letters = "  " + " ".join(map(letter, who))
-                shown = (text("open") if amount is None else amount) if has else None
+                shown = (row.unpriced[who[0]] if amount is None else amount) if has else None
                 rows.append(Row((letters, joined(has) if has else text("none"), shown, change)))
             columns = (Column(), Column(), Column(kind="figure"), Column(kind="figure"))
             yield Table(columns, (RowGroup(rows),), heads=False, wide=True)

@@ -148,7 +148,7 @@ def bars_table(cuts: CutList) -> Table:
 
 
 def faces_table(cuts: CutList) -> Table:
-    """The holes of drilled faces that are no panels."""
+    """The holes that are drilled when fitting, in what is not cut from a sheet."""
     return grouped_table(
         (
             (joined((face.title, sizes(face.length, face.width))), _alike(face.cut_outs))

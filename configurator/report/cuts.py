@@ -192,7 +192,7 @@ class StockSum:
 @form()
 @frozen
 class DrilledFace:
-    """A face that is drilled and is no panel of the list.
+    """A face that is drilled when fitting: it is no panel of the list.
 
     Attributes:
         title: what it is.
@@ -220,7 +220,7 @@ class CutList:
         extrusions: what is cut from bars.
         bars: how they are cut.
         stock: all that is used, by stock.
-        faces: drilled faces that are no panels.
+        faces: what is drilled when fitting, since no panel of the list is it.
         notes: what is not on stock, and why.
     """
 

@@ -246,7 +246,7 @@ def extras_table(found: Sequence[Extra], price: Price) -> Table:
 
     def cost(extra: Extra) -> Value:
         amount = extra.difference if price.tax_included else extra.suggestion.price
-        return text("open") if amount is None else amount
+        return extra.suggestion.line.unpriced if amount is None else amount
 
     return table_of(
         found,

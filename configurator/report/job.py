@@ -259,6 +259,11 @@ class JobGroup:
     title: str
     parts: tuple[JobPart, ...]
 
+    @property
+    def present(self) -> tuple[JobPart, ...]:
+        """Those that are parts, of which there is something to see to."""
+        return tuple(part for part in self.parts if not part.absent)
+
 
 @form()
 @frozen

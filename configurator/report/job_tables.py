@@ -192,7 +192,7 @@ def _clear(sides: Sides) -> Text:
 
 
 def parts_table(job: JobSheet) -> Table:
-    """Everything picked, and below it what is done for it."""
+    """Every part picked, and below it what is done for it."""
     columns = (
         DONE[0],
         QUANTITY,
@@ -200,8 +200,9 @@ def parts_table(job: JobSheet) -> Table:
         Column(text("Drawn"), name="on"),
     )
     bodies = (
-        RowGroup((row for part in group.parts for row in _part(part)), group.title)
+        RowGroup((row for part in group.present for row in _part(part)), group.title)
         for group in job.groups
+        if group.present
     )
     return Table(columns, tuple(bodies), name="parts")
 
@@ -210,7 +211,7 @@ def _part(part: JobPart) -> Iterator[Row]:
     below = (part.text,) if part.text else ()
     on_drawings = joined(map(plain, part.units))
     title = Cell(part.title, below=below, look="strong")
-    yield Row(("" if part.absent else None, part.quantity, title, on_drawings))
+    yield Row((None, part.quantity, title, on_drawings))
     for work in part.work:
         where = (_spots(work.spots),) if work.spots else ()
         yield Row((None, work.count, Cell(_work(work), below=where), _drawn(work)))
@@ -247,6 +248,14 @@ def _spots(spots: tuple[FixingPoint, ...]) -> Text:
 def _drawn(work: WorkRow) -> str:
     """The unit that it is for, and its letter on the drawings."""
     return joined((plain(work.unit or 0), work.mark), " ") if work.mark else ""
+
+
+def absent_told(job: JobSheet) -> str:
+    """What is picked and stands for no part, so that nobody looks for it; empty for none."""
+    absent = [part.title for group in job.groups for part in group.parts if part.absent]
+    if not absent:
+        return ""
+    return text("Also picked, with nothing to make: {titles}.", titles=joined(absent, "; "))
 
 
 def mounts_table(job: JobSheet) -> Table:
@@ -322,7 +331,7 @@ def job_report(job: JobSheet) -> Report:
         (spaces_table(job), Paragraph(SPACES, "faint")) if job.spaces else (),
         (doors_table(job), Paragraph(DOORS, "faint")) if job.doors else (),
         (units_table(job), Paragraph(DATUM, "faint")) if job.units else (),
-        (parts_table(job),),
+        (parts_table(job), *map(Paragraph, filter(None, [absent_told(job)]))),
         (mounts_table(job),) if job.mounts else (),
         tuple(Paragraph(caution, "faint") for caution in job_cautions(job)),
     )

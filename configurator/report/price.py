@@ -117,18 +117,20 @@ def _money(price: Price) -> Column:
 
 
 def _group(price: Price, group: PriceGroup) -> RowGroup:
-    rows = [Row((_line(price, line), line.many, _amount(line.amount))) for line in group.lines]
+    rows = [Row((_line(price, line), line.many, _amount(line))) for line in group.lines]
     total = text("Total, {group:inside}", group=group.title)
-    return RowGroup((*rows, Row((total, None, _amount(group.subtotal)), "subtotal")), group.title)
+    return RowGroup(
+        (*rows, Row((total, None, _subtotal(group, text("included"))), "subtotal")), group.title
+    )
 
 
 def _brief(price: Price, group: PriceGroup, noted: bool) -> RowGroup:
     bare = [line for line in group.lines if _simply_included(line, noted)]
     alone = [line for line in group.lines if len(bare) < 2 or line not in bare]
-    rows = [Row((_customer_line(price, line, noted), _amount(line.amount))) for line in alone]
+    rows = [Row((_customer_line(price, line, noted), _amount(line))) for line in alone]
     if len(bare) > 1:
         rows.append(Row((_titles(bare), text("included"))))
-    return RowGroup(rows, group.title, group.subtotal)
+    return RowGroup(rows, group.title, _subtotal(group, group.subtotal))
 
 
 def _included_group(group: PriceGroup) -> Row:
@@ -145,10 +147,18 @@ def _simply_included(line: Line, noted: bool) -> bool:
     return free and line.quantity == 1 and not (line.notes or (noted and line.text))
 
 
-def _amount(amount: Money | None) -> Money | str:
-    if amount is not None and not amount:
-        return text("included")
-    return text("open") if amount is None else amount
+def _amount(line: Line) -> Money | str:
+    if line.amount is None:
+        return line.unpriced
+    return line.amount or text("included")
+
+
+def _subtotal(group: PriceGroup, nothing: Money | str) -> Money | str:
+    """What a group comes to; ``nothing`` where that is no money and none is to come."""
+    unpriced = next((line.unpriced for line in group.lines if line.amount is None), "")
+    if unpriced and group.subtotal:
+        return text("from {total:amount}", total=group.subtotal)
+    return unpriced or group.subtotal or nothing
 
 
 def counted_title(line: Line) -> str:
@@ -168,10 +178,10 @@ def _customer_line(price: Price, line: Line, noted: bool) -> Cell:
 
 
 def _told(price: Price, line: Line, notes: tuple[str, ...]) -> Iterator[str]:
-    if line.why_open:
-        yield text("Price still open: {why}", why=line.why_open)
-    else:
+    if line.amount is not None:
         yield from notes
+    elif line.why_open != line.unpriced:
+        yield line.why_open
     percent = price.own_percent(line)
     if percent is not None:
         yield text("{tax} at {percent} %", tax=price.tax_name, percent=percent)
@@ -258,7 +268,7 @@ def price_report(price: Price, suggested: Sequence[Suggestion], catalogue: Catal
     if not suggested:
         return (package,)
     columns = (Column(_EXTRAS), Column(text("Why")), Column(price.currency, "figure"))
-    rows = (Row((s.line.title, s.because, _amount(s.line.each))) for s in suggested)
+    rows = (Row((s.line.title, s.because, _amount(s.line))) for s in suggested)
     return (package, (Table(columns, (RowGroup(rows),)),))
 
 
@@ -290,7 +300,7 @@ def _steps(traced: TracedLine) -> Iterator[Row]:
     for part in traced.parts:
         yield Row((_line_of(part), part.words, _exact(part.amount)))
     if line.each is None or line.amount is None:
-        yield Row((None, line.why_open, text("open")))
+        yield Row((None, line.why_open, line.unpriced))
         return
     if line.quantity != 1 or line.per > 1 or len(traced.parts) > 1:
         yield Row((None, _times(line), line.amount))

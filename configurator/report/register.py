@@ -121,7 +121,7 @@ def results_chart(found: QuoteResults) -> Chart:
     """What was won and lost in each month, as bars to one scale."""
     groups = tuple(
         (
-            month.of,
+            _month(month.of),
             (
                 _bar(text("won"), month.won_total, hollow=False),
                 _bar(text("lost"), month.lost_total, hollow=True),
@@ -153,6 +153,11 @@ def _changes(changed: Iterable[ChangedLine]) -> Table:
     )
 
 
+def _month(of: str) -> str:
+    """A month such as ``2026-11`` in words."""
+    return text("{month:month}", month=dt.date.fromisoformat(f"{of}-01"))
+
+
 def _event(step: TrailStep) -> str:
     if step.event == "revised":
         return text("revision {revision}", revision=step.revision)
@@ -160,7 +165,8 @@ def _event(step: TrailStep) -> str:
 
 
 def _outcomes(name: str, outcomes: Sequence[Outcome], currency: str, *, issued: bool) -> Table:
-    columns: list[Told[Outcome]] = [(Column(name), lambda one: _STATUS.get(one.of, one.of))]
+    named = _month if issued else lambda reason: _STATUS.get(reason, reason)
+    columns: list[Told[Outcome]] = [(Column(name), lambda one: named(one.of))]
     columns += [(figure_column(text("Issued")), lambda one: one.issued)] if issued else []
     return table_of(
         outcomes,

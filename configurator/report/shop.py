@@ -363,7 +363,7 @@ def margin_report(found: Margin) -> Report:
         (Column(text("Supplier")), lambda one: one.supplier),
         (
             Column(text("Brings"), "figure"),
-            lambda one: text("open") if one.net is None else one.net,
+            lambda one: one.line.unpriced if one.net is None else one.net,
         ),
         (
             Column(text("Costs"), "figure"),

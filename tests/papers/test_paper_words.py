@@ -476,7 +476,7 @@ def test_days_and_money_are_written_as_is_usual_there(tag: str, day: str, money:
 def test_tags_are_read_whatever_their_case_and_give_the_same_value() -> None:
     assert language("EN_au") is language("EN_au")
     assert language("EN_au") == language("en-AU")
-    assert language("de-DE").amount(None) == "offen"
+    assert language("de-DE").amount(None) == "noch kein Preis"
 
 
 @pytest.mark.parametrize(

@@ -425,6 +425,32 @@ def test_what_costs_nothing_shares_a_line_and_areas_are_the_workshop_s() -> None
     assert pages.has("2.5 mm plain sheet, 5052365.66")
 
 
+@pytest.mark.parametrize(
+    ("tag", "asked", "later"),
+    [
+        ("en-AU", "price on application", "From, with some prices still to come"),
+        ("de", "Preis auf Anfrage", "Ab, einige Preise stehen noch aus"),
+    ],
+)
+def test_what_is_priced_on_application_says_so(tag: str, asked: str, later: str) -> None:
+    """Two lines and an extra without a price; their group is worth what is known, or more."""
+    poa = [{"kind": "on-application"}]
+    shop = catalogue(
+        [
+            several("tray", [option("flat", 900, title="Flat"), option("odd", poa, title="Odd")]),
+            choice("freight", [option("far", [poa[0] | {"note": "by road train"}], title="Far")]),
+        ],
+        add_ons=[option("sign", poa, title="Sign", suggest={"tray": "flat"}, because="It sells.")],
+    )
+    picked = selection({"tray": ["flat", "odd"], "freight": "far"})
+    quote = make_quote(Resolved(shop, picked), "Q-1", DAY)
+    pages = Pages(pdf_from(quote_html(quote, look_of(shop.shop, tag=tag))))
+    for told in (f"Odd{asked}", f"Far by road train{asked}", later):
+        assert pages.has(told), told
+    assert pages.text.count(squeezed(asked)) == 3
+    assert pages.has("The buildfrom 900.00" if tag == "en-AU" else "The buildab 900,00")
+
+
 def test_of_a_tow_ball_that_nobody_names_nothing_is_used() -> None:
     """What axles and vehicle leave room for in this layout remains; no bar tells of a share."""
     for name, wanted in (("contractor", (None, 350, 320, None)), ("touring", None)):

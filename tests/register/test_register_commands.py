@@ -269,7 +269,8 @@ def test_lists_searches_and_results(issued: Run) -> None:
     assert [quote["number"] for quote in found["quotes"]] == ["Q-1"]
     results = issued("register", "results", "-o", "results.svg")
     assert "too dear" in results.out
-    assert "2026-08" in results.out
+    assert "August 2026" in results.out
+    assert "2026-08" not in results.out
     assert "Lost, AUD" in results.out
     assert results.out.endswith("results.svg: the same as a picture\n")
     assert Path("results.svg").read_text("utf-8").startswith("<svg")
