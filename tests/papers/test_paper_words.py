@@ -43,8 +43,7 @@ from configurator.report.shop import order_list
 from configurator.report.wiring import wiring_sheet
 from configurator.selection.reading import read_selection
 from configurator.selection.resolved import Resolved
-from configurator.words import text
-from configurator.words import InLanguages, Speech, Text
+from configurator.words import InLanguages, Speech, Text, text as message_of
 from tests.support.commands import Run
 from tests.support.paper_words import TEMPLATES, of_template, words
 from tests.support.paths import CASES, PACKAGE
@@ -475,7 +474,7 @@ def test_days_and_money_are_written_as_is_usual_there(tag: str, day: str, money:
 
 
 def test_a_month_is_written_in_words() -> None:
-    month = text("{month:month}", month=dt.date(2026, 3, 1))
+    month = message_of("{month:month}", month=dt.date(2026, 3, 1))
     said = [month, *(language(tag).say(month) for tag in ("en-AU", "de-AT"))]
     assert said == ["March 2026", "March 2026", "März 2026"]
 
