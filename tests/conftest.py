@@ -7,6 +7,7 @@ import datetime as dt
 import gc
 import logging
 import os
+import re
 import shutil
 import sys
 from collections.abc import Iterator
@@ -94,7 +95,10 @@ def touring() -> Selection:
 
 @pytest.fixture
 def run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capfd: pytest.CaptureFixture[str]) -> Run:
-    """Run a command within this process, in an empty folder with the shipped selections in it."""
+    """Run a command within this process, in an empty folder with the shipped selections in it.
+
+    No line that it writes ends in a blank.
+    """
     for file in (shipped("catalogues") / "selections").iterdir():
         shutil.copy(file, tmp_path)
     monkeypatch.chdir(tmp_path)
@@ -117,6 +121,7 @@ def run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capfd: pytest.CaptureFi
             code = 0
         out, err = capfd.readouterr()
         assert code is None or isinstance(code, int)
+        assert not re.search(r"[ \t]$", out + err, re.MULTILINE), "a line ends in a blank"
         return Ran(code or 0, out, err)
 
     return run
@@ -133,17 +138,16 @@ def nothing_logged(caplog: pytest.LogCaptureFixture) -> Iterator[None]:
 
 @pytest.fixture
 def same_as() -> SameAs:
-    """Compare a text with a file in tests/golden, trailing spaces aside.
+    """Compare a text with a file in tests/golden.
 
     UPDATE_GOLDEN=1 writes the files instead; a file that is missing fails.
     """
 
     def same_as(name: str, text: str) -> None:
-        found = "".join(f"{line.rstrip()}\n" for line in text.splitlines())
         file = GOLDEN / f"{name}.txt"
         if os.environ.get("UPDATE_GOLDEN") == "1":
-            file.write_text(found, "utf-8")
+            file.write_text(text, "utf-8")
         assert file.exists(), f"{file} is missing: run once with UPDATE_GOLDEN=1 and look at it"
-        assert found == file.read_text("utf-8")
+        assert text == file.read_text("utf-8")
 
     return same_as

@@ -18,7 +18,7 @@ from attrs import frozen
 from configurator.catalogue.nodes import first_at, place_of
 from configurator.errors import FileError, Location, Problem, unreadable_folder
 from configurator.shapes.schema import Schema
-from configurator.words import near_miss
+from configurator.words import near_miss, text
 
 _OPENING = "catalogue.yaml"
 """The file that opens a catalogue where its folder is named."""
@@ -96,17 +96,25 @@ def read_parts(
         problem: tuple[str, str, str] | None
         try:
             if not real.is_relative_to(home):
-                sentence = f'the part "{name.value}" lies outside the folder of the catalogue'
-                hint = f"put the file itself in the folder of {file.name}, or in one below it"
+                sentence = text(
+                    'the part "{part}" is outside the folder of the catalogue', part=name.value
+                )
+                hint = text(
+                    "put the file itself in the folder of {file}, or in one below it",
+                    file=file.name,
+                )
                 problem = sentence, "part-outside", hint
             elif real in met:
-                hint = "name each file once, and not the one that names them"
-                problem = f'the part "{name.value}" is read already', "part-twice", hint
+                sentence = text('the part "{part}" is read already', part=name.value)
+                hint = text("name each file once, and not the one that names them")
+                problem = sentence, "part-twice", hint
             else:
                 problem = _not_there(name.value, path)
         except OSError as error:
-            sentence = f'the part "{name.value}" cannot be read: {error.strerror}'
-            problem = sentence, "part-no-file", "correct its name"
+            sentence = text(
+                'the part "{part}" cannot be read: {why}', part=name.value, why=error.strerror
+            )
+            problem = sentence, "part-no-file", text("correct its name")
         if problem is None:
             met.add(real)
             parts.append(CatalogueFile(name.value, _told(path, file.parent), read(path)))
@@ -127,9 +135,10 @@ def _not_there(name: str, path: Path) -> tuple[str, str, str] | None:
     if not path.exists():
         beside = path.parent.iterdir() if path.parent.is_dir() else ()
         near = near_miss(path.name, [one.name for one in beside if one.suffix in _ENDINGS])
-        hint = near or "write the file, or take its name out"
-        return f'there is no file for the part "{name}"', "part-missing", hint
-    return f'the part "{name}" is no ordinary file', "part-no-file", "name a text file"
+        hint = near or text("write the file, or take its name out")
+        return text('there is no file for the part "{part}"', part=name), "part-missing", hint
+    sentence = text('the part "{part}" is not an ordinary file', part=name)
+    return sentence, "part-no-file", text("name a text file")
 
 
 def _unnamed(parts: list[CatalogueFile], file: Path, met: set[Path]) -> Iterator[Problem]:
@@ -144,9 +153,13 @@ def _unnamed(parts: list[CatalogueFile], file: Path, met: set[Path]) -> Iterator
         for path in beside:
             could_be = path.suffix in endings and not path.name.startswith(".")
             if could_be and str(path) not in named and _real(path) not in met:
-                sentence = f"{file.name} does not name this file, so nothing in it would count"
+                sentence = text(
+                    "{file} does not name this file, so nothing in it would count", file=file.name
+                )
                 name = path.relative_to(file.parent).as_posix()
-                hint = f'add "{name}" to its parts, or move the file out of the folder'
+                hint = text(
+                    'add "{part}" to its parts, or move the file out of the folder', part=name
+                )
                 yield Problem(
                     Location(_told(path, file.parent), 0, 0), sentence, "part-unnamed", hint
                 )
@@ -187,9 +200,13 @@ def joined(
             first_key, before = sections.get(name, (key, None))
             if name in own or (before and not _are_lists(name, before, value, schema)):
                 at, first = place_of(key), place_of(own.get(name, first_key))
-                again = "twice" if at.path == first.path else "again"
-                sentence = f'the key "{name}" is here {again}, first in {first_at(first, at)}'
-                problems.append(Problem(at, sentence, "repeated-key", "keep one of the two"))
+                known = {"key": name, "first": first_at(first, at)}
+                if at.path == first.path:
+                    sentence = text('the key "{key}" is here twice, first in {first}', **known)
+                else:
+                    sentence = text('the key "{key}" is here again, first in {first}', **known)
+                hint = text("keep one of the two")
+                problems.append(Problem(at, sentence, "repeated-key", hint))
             elif before:
                 before.value.extend(value.value)
             else:

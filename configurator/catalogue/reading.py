@@ -190,7 +190,8 @@ def _catalogue(
         elif isinstance(read, yaml.MappingNode):
             sections.append(read)
         else:
-            sentence, hint = "a part holds sections by name", 'begin it with one, as "choices:"'
+            sentence = text("a part holds sections by name")
+            hint = text('begin it with one, such as "choices:"')
             problems.append(Problem(place_of(read), sentence, "part-without-sections", hint))
     if problems:
         return None, by_place(problems)
@@ -216,8 +217,8 @@ def _parts(
     """The parts that a catalogue names, where it was read from a path."""
     if opening is not None:
         return read_parts(opened, opening, read, MOST_BYTES)
-    sentence = "a catalogue that is given as text has no folder for parts to be in"
-    hint = "open it by its path, or put everything into the text"
+    sentence = text("a catalogue that is given as text has no folder for parts to be in")
+    hint = text("open it by its path, or put everything into the text")
     named = named_parts(opened)[:1]
     return [], [Problem(place_of(name), sentence, "parts-of-a-text", hint) for name in named]
 

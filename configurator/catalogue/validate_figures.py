@@ -13,6 +13,7 @@ from configurator.catalogue.fields import Pick
 from configurator.catalogue.names import TreeValue, circles, options
 from configurator.catalogue.plain_data import Tree
 from configurator.errors import Problem
+from configurator.words import text
 
 LEAST_CONTRAST = 4.5
 """Least contrast of text with what is behind it: WCAG 2.2, success criterion 1.4.3, level AA."""
@@ -46,6 +47,8 @@ def _linear(share: float) -> float:
 
 Days: TypeAlias = tuple[date, date]
 
+_SWAP_DAYS = text("swap the two days")
+
 _ADD_UP_APART = frozenset(("labour", "credit"))
 """Kinds of which several may count on one day without a doubt about what was meant."""
 
@@ -78,27 +81,36 @@ def figure_problems(tree: Tree) -> Iterator[Problem]:
             yield from _unit_prices(parts, facet)
         yield from _sold_by(option)
     for names, credit in circles(taken_off):
-        sentence = f"these take each other's price off in a circle: {names}"
-        yield credit.say(sentence, "cyclic-credit", "leave one of the credits out")
+        sentence = text("these take each other's price off in a circle: {names}", names=names)
+        yield credit.say(sentence, "cyclic-credit", text("leave one of the credits out"))
 
 
 def _terms(data: TreeValue) -> Iterator[Problem]:
     """The days of the catalogue, its stages of payment, its rates of labour."""
     first, until = data["valid"]["from"].day, data["valid"]["until"].day
     if first and until and first > until:
-        sentence = f"valid until {until} is before valid from {first}"
-        yield data["valid"]["until"].say(sentence, "never-valid", "swap the two days")
+        days = {"until": str(until), "first": str(first)}
+        sentence = text("valid until {until} is before valid from {first}", **days)
+        yield data["valid"]["until"].say(sentence, "never-valid", _SWAP_DAYS)
     payments = data["quote"]["payments"]
     percents = [payment["percent"].number for payment in payments]
     known = [percent for percent in percents if percent is not None and 0 < percent <= 100]
     if known and len(known) == len(percents) and sum(known) != 100:
-        sentence = f"the payments come to {sum(known)} percent of the total, not 100"
-        hint = "change a percent so that they add up to 100"
+        sentence = text(
+            "the payments come to {total} percent of the total, not 100", total=str(sum(known))
+        )
+        hint = text("change a percent so that they add up to 100")
         yield payments.say(sentence, "payments-sum", hint)
     for trade, rate in data["labour"].items():
         if rate.number is not None and rate.number < 0:
-            sentence = f"an hour of {trade.value} costs {rate.number}; it must be at least 0"
-            hint = "take money off with a fixed part of the price below zero, or with an adjustment"
+            sentence = text(
+                "an hour of {trade} costs {rate}; it must be at least 0",
+                trade=trade.value,
+                rate=str(rate.number),
+            )
+            hint = text(
+                "take money off with a fixed part of the price below zero, or with an adjustment"
+            )
             yield rate.say(sentence, "out-of-range", hint)
 
 
@@ -110,39 +122,64 @@ def _days(valid: TreeValue) -> Days | None:
 def _part(part: TreeValue, valid: Days | None, option: str) -> Iterator[Problem]:
     first, until = part["from"].day, part["until"].day
     if first and until and first > until:
-        sentence = f"a price of {part} counts until {until}, before it counts from {first}"
-        yield part["until"].say(sentence, "never-valid", "swap the two days")
-    elif valid and first and first > valid[1]:
-        sentence = (
-            f"a price of {part} from {first} on does not count yet: the catalogue holds until "
-            f"{valid[1]}"
+        sentence = text(
+            "a price of {part} ends on {until}, before it starts on {first}",
+            part=part.thing,
+            until=str(until),
+            first=str(first),
         )
-        hint = "let the catalogue hold longer once that price is to count"
+        yield part["until"].say(sentence, "never-valid", _SWAP_DAYS)
+    elif valid and first and first > valid[1]:
+        sentence = text(
+            "a price of {part} starts on {first}, after the catalogue ends on {last}",
+            part=part.thing,
+            first=str(first),
+            last=str(valid[1]),
+        )
+        hint = text("make the catalogue valid for longer once that price is to apply")
         yield part.say(sentence, "never-valid", hint, level="caution")
     elif valid and until and until < valid[0]:
-        sentence = (
-            f"a price of {part} never counts: the catalogue holds from {valid[0]} to {valid[1]}"
+        sentence = text(
+            "a price of {part} never applies: it ends on {until}, and the catalogue starts on "
+            "{start}",
+            part=part.thing,
+            until=str(until),
+            start=str(valid[0]),
         )
-        hint = "change its days, or leave it out"
+        hint = text("change its days, or leave it out")
         yield part.say(sentence, "never-valid", hint, level="caution")
     if part["replaces"].value == option:
-        hint = "name the option that it replaces"
-        yield part["replaces"].say(f"{part} takes its own price off", "cyclic-credit", hint)
+        hint = text("name the option that it replaces")
+        sentence = text("{part} takes its own price off", part=part.thing)
+        yield part["replaces"].say(sentence, "cyclic-credit", hint)
     percent = part["percent"].number
     if part["kind"].value == "credit" and percent is not None and percent > 100:
-        sentence = f"{part} takes {percent} percent of another price off; 100 is all of it"
-        hint = "write 100 or less, or leave it out for all of it"
+        sentence = text(
+            "{part} takes {percent} percent of another price off; 100 is all of it",
+            part=part.thing,
+            percent=str(percent),
+        )
+        hint = text("write 100 or less, or leave it out for all of it")
         yield part["percent"].say(sentence, "out-of-range", hint)
     starts = [step["from"] for step in part["steps"]]
     if not all(type(start.value) is int for start in starts):
         return
     if starts and starts[0].value != 1:
-        sentence = f"the first step of {part} is from {starts[0].value}, so fewer have no price"
-        yield starts[0].say(sentence, "breaks", "let the first step be from 1")
+        sentence = text(
+            "the first step of {part} is from {n}, so fewer have no price",
+            part=part.thing,
+            n=str(starts[0].value),
+        )
+        yield starts[0].say(sentence, "breaks", text("start the first step from 1"))
     for before, start in pairwise(starts):
         if start.value <= before.value:
-            sentence = f"a step of {part} from {start.value} follows one from {before.value}"
-            yield start.say(sentence, "breaks", "put the steps in rising order, each once")
+            sentence = text(
+                "a step of {part} from {n} follows one from {before}",
+                part=part.thing,
+                n=str(start.value),
+                before=str(before.value),
+            )
+            yield start.say(sentence, "breaks", text("put the steps in rising order, each once"))
 
 
 def _unit_prices(parts: list[TreeValue], facet: str) -> Iterator[Problem]:
@@ -150,8 +187,17 @@ def _unit_prices(parts: list[TreeValue], facet: str) -> Iterator[Problem]:
     for part in parts:
         others = [one for one in parts if one is not part and _on_one_day(part, one)]
         if part["kind"].value == "unit-price" and others:
-            sentence = f"the unit price of {part} has another part of its {facet} beside it"
-            hint = "let it stand alone, or give the two different days"
+            if facet == "price":
+                sentence = text(
+                    "the unit price of {part} has another part of its price beside it",
+                    part=part.thing,
+                )
+            else:
+                sentence = text(
+                    "the unit price of {part} has another part of its cost beside it",
+                    part=part.thing,
+                )
+            hint = text("keep it as the only part, or give the two different days")
             yield part.say(sentence, "unit-price", hint)
             return
 
@@ -176,25 +222,46 @@ def _sold_by(option: TreeValue) -> Iterator[Problem]:
         return
     for key in _NOT_MEASURED:
         if key in option:
-            sentence = f'{option} is sold by measure, but has "{key}", which is of a piece'
-            hint = f'leave out "sold-by", or put "{key}" on an option sold by the piece'
+            known = {"option": option.thing, "key": key}
+            sentence = text(
+                '{option} is sold by measure, but has "{key}", which only a whole piece has',
+                **known,
+            )
+            hint = text(
+                'leave out "sold-by", or put "{key}" on an option sold by the piece', key=key
+            )
             yield option[key].say(sentence, "sold-by", hint)
     step = sold["step"].number if "step" in sold else Decimal("0.1")
     if step is None or step <= 0:
         return
     if step % Decimal("0.01"):
-        sentence = f"{option} is sold in steps of {step}, finer than a hundredth"
-        yield sold["step"].say(sentence, "sold-by", "take a step with two decimals at most")
+        sentence = text(
+            "{option} is sold in steps of {step}, finer than a hundredth",
+            option=option.thing,
+            step=str(step),
+        )
+        hint = text("use a step with two decimals at most")
+        yield sold["step"].say(sentence, "sold-by", hint)
         return
     least, most = sold["least"].number, sold["most"].number
     for key, amount in (("least", least), ("most", most)):
         if amount is not None and amount % step:
-            sentence = f"{key} of {option} is {amount}, which is no multiple of its step"
-            hint = f"take a multiple of {step}, or another step"
+            sentence = text(
+                "{key} of {option} is {amount}, which is not a multiple of its step",
+                key=key,
+                option=option.thing,
+                amount=str(amount),
+            )
+            hint = text("use a multiple of {step}, or another step", step=str(step))
             yield sold[key].say(sentence, "sold-by", hint)
     if least is not None and most is not None and least > most:
-        sentence = f"{option} is sold from {least} to {most} only"
-        yield sold["most"].say(sentence, "sold-by", "swap the two numbers")
+        sentence = text(
+            "{option} is sold from {least} to {most} only",
+            option=option.thing,
+            least=str(least),
+            most=str(most),
+        )
+        yield sold["most"].say(sentence, "sold-by", text("swap the two numbers"))
 
 
 def _covered(
@@ -214,18 +281,26 @@ def _covered(
         if days[0] <= days[1]:
             spans.append((days, index, str(part["kind"].value)))
     for start, end in _gaps([days for days, _, _ in spans], valid):
-        sentence = f"{price} has no {facet} from {start} to {end}"
-        hint = "let one of its parts count on those days, or write one that does"
+        known = {"option": price.thing, "start": str(start), "end": str(end)}
+        if facet == "price":
+            sentence = text("{option} has no price from {start} to {end}", **known)
+        else:
+            sentence = text("{option} has no cost from {start} to {end}", **known)
+        hint = text("make one of its parts apply on those days, or add one that does")
         yield price.say(sentence, "uncovered-days", hint)
     for kind in sorted({kind for _, _, kind in spans} - _ADD_UP_APART):
         dated = sorted((days, index) for days, index, k in spans if k == kind and days != valid)
         for (days, _), (later, index) in pairwise(dated):
             if later[0] <= days[1]:
-                sentence = (
-                    f"two {kind} parts of the {facet} of {price} both count from {later[0]} "
-                    f"to {min(days[1], later[1])}"
+                sentence = text(
+                    "two {kind} parts of the {facet} of {option} both apply from {start} to {end}",
+                    kind=kind,
+                    facet=facet,
+                    option=price.thing,
+                    start=str(later[0]),
+                    end=str(min(days[1], later[1])),
                 )
-                hint = "end the first on the day before the second begins"
+                hint = text("end the first on the day before the second begins")
                 yield parts[index].say(sentence, "overlapping-days", hint, level="caution")
 
 
@@ -244,8 +319,10 @@ def _gaps(spans: Iterable[Days], valid: Days) -> Iterator[Days]:
 def _volts(power: TreeValue) -> Iterator[Problem]:
     volts, low = power["volts"].number if "volts" in power else 12, power["low-volts"].number
     if volts is not None and low is not None and low > volts:
-        sentence = f"low-volts of {low} V is above the nominal {volts} V"
-        hint = "give the lowest voltage at which the inverter still works"
+        sentence = text(
+            "low-volts of {low} V is above the nominal {volts} V", low=str(low), volts=str(volts)
+        )
+        hint = text("give the lowest voltage at which the inverter still works")
         yield power["low-volts"].say(sentence, "low-volts", hint)
 
 
@@ -263,11 +340,19 @@ def _ratings(vehicle: TreeValue, kerb: dict[str, Decimal | int]) -> Iterator[Pro
     for key, mass in kerb.items():
         rating = vehicle["vehicle"][key]
         if key != "gcm" and rating.number is not None and rating.number < mass:
-            on = "" if key == "gvm" else f" on the {key.replace('-', ' ')}"
-            sentence = (
-                f"{key} of {vehicle} is {rating.number} kg, less than its kerb mass{on}, {mass} kg"
-            )
-            hint = "check both figures against the maker's"
+            known = {"key": key, "vehicle": vehicle.thing, "mass": str(mass)}
+            known["rating"] = str(rating.number)
+            if key == "gvm":
+                sentence = text(
+                    "{key} of {vehicle} is {rating} kg, less than its kerb mass, {mass} kg", **known
+                )
+            else:
+                sentence = text(
+                    "{key} of {vehicle} is {rating} kg, less than its kerb mass on that axle, "
+                    "{mass} kg",
+                    **known,
+                )
+            hint = text("check both figures against the maker's")
             yield rating.say(sentence, "rating-below-kerb", hint)
 
 
@@ -276,11 +361,17 @@ def _upgrade(ratings: TreeValue, kerbs: list[dict[str, Decimal | int]]) -> Itera
     for key, rating in ratings.items():
         least = min((kerb[key.value] for kerb in kerbs if key.value in kerb), default=None)
         if rating.number is not None and least is not None and rating.number < least:
-            sentence = (
-                f"{key.value} of {ratings} is {rating.number} kg, less than the kerb mass of "
-                f"every vehicle, {least} kg at the least"
+            sentence = text(
+                "{key} of {option} is {rating} kg, less than the kerb mass of every vehicle, at "
+                "least {least} kg",
+                key=key.value,
+                option=ratings.thing,
+                rating=str(rating.number),
+                least=str(least),
             )
-            hint = "check it against the upgrade's papers; it replaces the vehicle's own rating"
+            hint = text(
+                "check it against the upgrade's papers; it replaces the vehicle's own rating"
+            )
             yield rating.say(sentence, "rating-below-kerb", hint)
 
 
@@ -292,20 +383,28 @@ def _section(part: TreeValue) -> Iterator[Problem]:
     known = [size for size in sizes if size is not None]
     if len(known) == 3 and 2 * known[2] >= min(known[:2]):
         width, height, thickness = known
-        sentence = (
-            f"a wall of {thickness} mm leaves no hollow in the {width} × {height} mm section of "
-            f"{part}"
+        sentence = text(
+            "a wall of {thickness} mm leaves no hollow in the {width} × {height} mm section of "
+            "{part}",
+            thickness=str(thickness),
+            width=str(width),
+            height=str(height),
+            part=part.thing,
         )
-        yield part["thickness"].say(sentence, "section", "check the three sizes, in mm")
+        yield part["thickness"].say(sentence, "section", text("check the three sizes, in mm"))
 
 
 def _look(accent: TreeValue) -> Iterator[Problem]:
     """An accent colour in which headings are hard to read."""
     colour = accent.text
     if re.fullmatch("#[0-9a-fA-F]{6}", colour) and contrast(colour, PANEL) < LEAST_CONTRAST:
-        sentence = (
-            f"headings in {colour} are hard to read: its contrast is {contrast(colour, WHITE):.1f} "
-            f"to white and {contrast(colour, PANEL):.1f} to a panel, and WCAG 2.2 AA asks for "
-            f"{LEAST_CONTRAST}"
+        sentence = text(
+            "headings in {colour} are hard to read: its contrast is {white} to white and {panel} "
+            "to a panel, and WCAG 2.2 AA asks for {least}",
+            colour=colour,
+            white=f"{contrast(colour, WHITE):.1f}",
+            panel=f"{contrast(colour, PANEL):.1f}",
+            least=str(LEAST_CONTRAST),
         )
-        yield accent.say(sentence, "accent-contrast", "take a darker colour", level="caution")
+        hint = text("use a darker colour")
+        yield accent.say(sentence, "accent-contrast", hint, level="caution")

@@ -24,6 +24,7 @@ from configurator.engine.figures import Figure, Insides
 from configurator.engine.layouts import Layouts
 from configurator.engine.violation import ConstraintId, Held, Violation
 from configurator.errors import Location
+from configurator.shapes.forms import brief
 
 RULE, LIMIT, ALONE, TOGETHER, RATING, AXLES = range(6)
 """How much asking takes: what takes more is asked later, and named only where the rest is not
@@ -31,7 +32,7 @@ enough. The first two are what a catalogue states in plain words; the last three
 or are harder to read."""
 
 
-@frozen
+@frozen(repr=False)
 class Explanation:
     """What one constraint has to say in a conflict: texts, with its numbers as their values.
 
@@ -48,6 +49,8 @@ class Explanation:
     more: str = ""
     covers: frozenset[ConstraintId] = frozenset()
     names: frozenset[tuple[str, str]] = frozenset()
+
+    __repr__ = brief
 
 
 @frozen

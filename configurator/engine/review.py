@@ -63,7 +63,7 @@ def _contradiction(search: Search) -> Iterator[Problem]:
         together = f": {names} cannot all hold" if fact else ": some choice has no option"
         yield _caution(
             at,
-            f"no package at all can be had{together}",
+            f"no package is possible at all{together}",
             "no-package",
             "change or leave out one of them",
         )
@@ -85,7 +85,7 @@ def _options(search: Search) -> Iterator[Problem]:
         if state.conflict is not None:
             yield _caution(
                 option.at,
-                f'option "{option.id}" of choice "{choice.id}" can never be had: '
+                f'option "{option.id}" of choice "{choice.id}" is never available: '
                 f"{state.conflict.line}",
                 "never-selected",
                 "change what rules it out, or leave the option out",
@@ -123,7 +123,7 @@ def _stated(search: Search) -> Iterator[Problem]:
             told = _named(search, facts_against(search, when, others))
             yield _caution(
                 one.at,
-                f"rule {one.name} never applies: what it applies to can never be had"
+                f"rule {one.name} never applies: what it applies to is never available"
                 + (f" ({told})" if told else ""),
                 "rule-never-applies",
                 "correct its condition, or leave the rule out",
@@ -155,7 +155,7 @@ def _stated(search: Search) -> Iterator[Problem]:
         elif search.sound(when) is None and search.sound(when, active - {one.id}) is not None:
             yield _caution(
                 one.at,
-                f"rule {one.name} asks what can never be, so what it applies to can never be had",
+                f"rule {one.name} asks what can never be, so what it applies to is never available",
                 "rule-contradicts",
                 "write what it applies to as ruled out, or correct what it asks",
             )
@@ -168,7 +168,7 @@ def _deals(search: Search) -> Iterator[Problem]:
         if conflict is not None:
             yield _caution(
                 deal.at,
-                f'package deal "{deal.id}" can never be had: {conflict.line}',
+                f'package deal "{deal.id}" is never available: {conflict.line}',
                 "deal-not-sound",
                 "change its picks, or what rules them out",
             )
@@ -184,8 +184,8 @@ def _suggestions(search: Search) -> Iterator[Problem]:
         if search.sound([picked, search.encoding.literal(option.suggest)]) is None:
             yield _caution(
                 option.at,
-                f'add-on "{option.id}" is never suggested: what it is suggested for can never be '
-                "had together with it",
+                f'add-on "{option.id}" is never suggested: nothing that it is suggested for '
+                "can go with it",
                 "never-suggested",
                 "correct its condition, or leave the suggestion out",
             )
@@ -218,7 +218,7 @@ def _holes(
             yield _caution(
                 part.at,
                 f'the {facet} of option "{option.id}" of choice "{choice.id}" has no cell for '
-                f"{told}, which can be had with it",
+                f"{told}, which is available with it",
                 "table-hole",
                 "add the cell, or a rule that keeps them apart",
             )

@@ -30,6 +30,7 @@ from configurator.catalogue.fields import Pick
 from configurator.catalogue.units import Gear, Opening
 from configurator.selection.resolved import Resolved, once
 from configurator.selection.totals import Interior
+from configurator.shapes.forms import brief
 
 
 @frozen(repr=False)
@@ -48,6 +49,8 @@ class ClearOpening:
     gear: Gear | None = None
     moves: str = ""
     prefers: tuple[Pick, ...] = ()
+
+    __repr__ = brief
 
     @property
     def width(self) -> int:
@@ -190,6 +193,8 @@ class Misfit:
     needs: int | Decimal
     has: int | Decimal
     where: str = ""
+
+    __repr__ = brief
 
     @property
     def missing(self) -> int | Decimal:

@@ -45,7 +45,7 @@ from configurator.selection.resolved import Resolved, once
 from configurator.selection.totals import undecided
 from configurator.selection.validate import require_known
 from configurator.selection.values import require_kind
-from configurator.shapes.forms import Unpacked, form
+from configurator.shapes.forms import Unpacked, brief, form
 from configurator.words import text
 
 ACCEPTED = ADD_ON
@@ -241,6 +241,8 @@ class Entered:
     title: str
     reason: str
     shares: tuple[TaxedAmount, ...]
+
+    __repr__ = brief
 
 
 class _Ledger:

@@ -73,14 +73,14 @@ class _StyledWords(NamedTuple):
         return [" " * self.inset + line for line in self.text.splitlines()]
 
     def folded(self, room: int) -> list[str]:
-        """Their lines in so many columns, folded where there is a blank."""
+        """Their lines in so many columns, folded where there is a blank, and none at their ends."""
         before, inside = " " * self.inset, room - self.inset
-        return [before + part for line in self.text.split("\n") for part in _folded(line, inside)]
+        parts = (part for line in self.text.split("\n") for part in _folded(line, inside))
+        return [(before + part).rstrip() for part in parts]
 
-    def written(self, room: int, filled: bool = True) -> Iterator[str]:
-        """The same in their look, each filled up with blanks to the widest where that is asked."""
-        width = min(max(map(cell_len, self.lines), default=0), room) if filled else 0
-        return (_styled(line, self.look, width) for line in self.folded(room))
+    def written(self, room: int) -> Iterator[str]:
+        """The same in their look."""
+        return (_styled(line, self.look) for line in self.folded(room))
 
 
 def _words(text: str, look: str = "", inset: int = 0) -> _StyledWords:
@@ -104,9 +104,8 @@ def _folded(line: str, room: int) -> Iterator[str]:
 
 def _styled(line: str, look: str, width: int = 0, right: bool = False) -> str:
     """A line in its look, filled up with blanks to a width."""
-    line = line.rstrip() if right else line
     room = " " * (width - cell_len(line))
-    told = click.style(line, **_STYLES[look]) if look else line
+    told = click.style(line, **_STYLES[look]) if look and line else line
     return room + told if right else told + room
 
 
@@ -150,7 +149,7 @@ def _rendered(part: Block, room: int) -> Iterator[str]:
             yield from _table(part).lines(room)
         case Paragraph():
             words = _words(part.words, part.look, _INDENT * part.depth)
-            yield from words.written(room, filled=part.depth > 0)
+            yield from words.written(room)
         case Finding():
             level, stop = f"{part.level}: ", "." * (not part.sentence.endswith("."))
             first, *others = _words(f"{level}{part.sentence}{stop}").folded(room)
@@ -291,7 +290,7 @@ class _Grid:
         for n, cells in enumerate(self.rows, 1):
             yield from self._row(cells, widths)
             if self.ruled and n in self.ends and n < len(self.rows):
-                yield " " * whole
+                yield ""
 
     def _apart(self, index: int) -> int:
         return 0 if self.widest in (None, index) else _APART
@@ -299,12 +298,10 @@ class _Grid:
     def _row(self, cells: Sequence[_StyledWords], widths: Sequence[int]) -> Iterator[str]:
         folded = [cell.folded(width) for cell, width in zip(cells, widths, strict=True)]
         for parts in zip_longest(*folded, fillvalue=""):
+            told = zip(parts, cells, widths, self.columns, strict=True)
             yield self.between.join(
-                _styled(part, cell.look, width, column.right)
-                for part, cell, width, column in zip(
-                    parts, cells, widths, self.columns, strict=True
-                )
-            )
+                _styled(part, cell.look, width, column.right) for part, cell, width, column in told
+            ).rstrip()
 
     def _shared(self, wanted: Sequence[int], room: int) -> list[int] | None:
         """The width of each column; None where not even what may not be cut has room."""
@@ -343,7 +340,7 @@ class _Grid:
     def _as_lines(self, room: int) -> Iterator[str]:
         heads = [column.title if self.heads else "" for column in self.columns]
         if heads[0] and len(heads) > self.figures:
-            yield from _StyledWords(heads[0]).written(room, filled=False)
+            yield from _StyledWords(heads[0]).written(room)
         for cells in self.rows:
             for index, (head, cell) in enumerate(zip(heads, cells, strict=True)):
                 for line in cell.lines:
@@ -387,10 +384,10 @@ def _chart(chart: Chart, room: int) -> Iterator[str]:
     )
     for told, line in zip([*beside, *below], drawn, strict=True):
         grid.add(*map(_words, told[:-1]), _StyledWords(line), _words(told[-1]))
-    yield from _words(chart.title, "strong").written(room, filled=False)
+    yield from _words(chart.title, "strong").written(room)
     yield from grid.lines(room)
     if most and chart.note:
-        yield from _words(chart.note).written(room, filled=False)
+        yield from _words(chart.note).written(room)
 
 
 def _bar_length(rows: Sequence[tuple[str, ...]], room: int) -> int:

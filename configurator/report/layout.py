@@ -18,6 +18,7 @@ from configurator.report.model import (
     table_of,
 )
 from configurator.selection.resolved import Resolved
+from configurator.shapes.forms import brief
 from configurator.words import Text, joined, listed, text
 
 DATUM = text(
@@ -46,6 +47,8 @@ class PictureSource:
 
     build: Resolved
     layout: Layout | None
+
+    __repr__ = brief
 
 
 def drawn_of(build: Resolved, layout: Layout | None) -> PictureSource:

@@ -36,6 +36,7 @@ from configurator.web.messages import (
     Posting,
     for_sellers,
 )
+from configurator.words import joined
 
 _PAUSE = 0.2
 """Seconds in which nothing is asked, after which a worker has time to tidy up its memory."""
@@ -53,7 +54,7 @@ def read_again(link: Connection, file: str, posting: Posting) -> None:
         _warm(_counters(read)(), patient=False)
         link.send(read.catalogue)
     except CatalogueError as error:
-        link.send(tuple(str(problem).splitlines()[0] for problem in error.problems))
+        link.send(tuple(joined([one.at.told, one.sentence], ": ") for one in error.problems))
     except ConfiguratorError as error:
         link.send((str(error),))
 

@@ -18,6 +18,7 @@ from configurator import Catalogue, Problem, SelectionError
 from configurator.catalogue.names import Names
 from configurator.catalogue.plain_data import read_tree
 from configurator.catalogue.reading import open_catalogue, parse_catalogue
+from configurator.render.language import language
 from configurator.selection.reading import read_selection
 from configurator.selection.resolved import Resolved
 from configurator.selection.validate import selection_problems
@@ -69,6 +70,18 @@ def test_a_bad_catalogue_is_told_so_in_these_words(
         catalogue, problems = open_catalogue(file.name)
     assert text_of(problems) == expected(case)
     assert (catalogue is None) == any(problem.level == "error" for problem in problems)
+
+
+def test_every_message_of_a_bad_catalogue_is_there_in_german(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    said: set[str] = set()
+    for case in BAD_CATALOGUES:
+        monkeypatch.chdir(case)
+        _, problems = open_catalogue(catalogue_of(case).name)
+        said |= {words for one in problems for words in (one.sentence, one.hint) if words}
+    german = language("de")
+    assert not [words for words in said if german.say(words) == words]
 
 
 @pytest.mark.parametrize("case", BAD_SELECTIONS, ids=name_of)

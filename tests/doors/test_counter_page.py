@@ -11,7 +11,9 @@ import sys
 import time
 from collections.abc import Iterator
 from decimal import Decimal
+from multiprocessing import Pipe
 from pathlib import Path
+from typing import cast
 
 import attrs
 import httpx2 as httpx
@@ -23,6 +25,8 @@ from configurator.report.mass import LOADS
 from configurator.web.app import counter_app
 from configurator.web.counter import Counter
 from configurator.web.guard import MOST_BYTES
+from configurator.web.messages import Posting
+from configurator.web.worker import read_again
 from tests.support.building import choice, option, raw_catalogue, vehicle, written
 from tests.support.counter import Here
 from tests.support.paths import ROOT
@@ -211,12 +215,17 @@ def test_a_figure_and_its_unit_stay_together_on_a_card(browser: TestClient) -> N
     assert not any(re.search(r"[0-9] (mm|kg)", html.unescape(size)) for size in sizes)
 
 
-def test_errors_of_the_catalogue_are_marked_as_english(
-    browser: TestClient, monkeypatch: pytest.MonkeyPatch
+def test_errors_of_the_catalogue_are_in_the_language_of_the_page(
+    browser: TestClient, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
 ) -> None:
-    monkeypatch.setattr(Here, "remarks", ("shop.yaml:3:1: error: no title",))
-    page = browser.get("/", params={"language": "de"}).text
-    assert re.search(r'<ul lang="en"><li>shop.yaml:3:1: error: no title</li>', page)
+    (tmp_path / "shop.yaml").write_text("a: 1\n  b: 2\n", "utf-8")
+    ours, theirs = Pipe(duplex=False)
+    read_again(theirs, str(tmp_path / "shop.yaml"), cast("Posting", None))
+    monkeypatch.setattr(Here, "remarks", ours.recv())
+    english = browser.get("/", params={"language": "en"}).text
+    assert "shop.yaml:2:4: the line above has its value already" in english
+    german = browser.get("/", params={"language": "de"}).text
+    assert "shop.yaml:2:4: die Zeile darüber hat schon ihren Wert" in german
 
 
 def test_quantities_go_up_and_down_and_end(browser: TestClient) -> None:

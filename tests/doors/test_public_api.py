@@ -13,9 +13,11 @@ import re
 import shutil
 import subprocess
 import sys
+import types
 import typing
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
+from contextlib import suppress
 from decimal import Decimal
 from functools import lru_cache
 from pathlib import Path, PurePosixPath
@@ -164,6 +166,39 @@ def test_whatever_a_value_holds_it_is_shown_in_one_line_or_two(kind: Any, data: 
     assert len(shown) <= 200
     if kind is configurator.Money:
         assert str(made)
+
+
+def test_whatever_an_answer_leads_to_is_shown_in_one_line_or_two(names: dict[str, Any]) -> None:
+    """Every value that is reached by the attributes and properties of an answer, from all of it."""
+    build = names["taller"]
+    asked = (build.check, build.explain, build.layout, build.mass, build.power, build.price)
+    to_look_at: list[Any] = [names["shop"], build, *(ask() for ask in asked)]
+    to_look_at += [build.options("canopy-height"), build.quote("Q-1", DAY), names["wish"].check()]
+    met: dict[int, Any] = {}
+    while to_look_at:
+        value = to_look_at.pop()
+        if isinstance(value, typing.Mapping):
+            to_look_at += [*value, *value.values()]
+        elif isinstance(value, tuple | list | set | frozenset):
+            to_look_at += value
+        elif type(value).__module__.startswith("configurator.") and id(value) not in met:
+            met[id(value)] = value
+            to_look_at += _attributes(value)
+    values = [value for value in met.values() if not isinstance(value, str)]
+    assert {configurator.Price, configurator.Finding, configurator.Pick} < {*map(type, values)}
+    shown = {repr(value) for value in values}
+    assert not [told for told in shown if len(told) > 200 or " object at 0x" in told]
+
+
+def _attributes(value: Any) -> list[Any]:
+    """What can be read of a value: but for what has no answer, and what is not for everybody."""
+    found = []
+    for name, attribute in inspect.getmembers_static(type(value)):
+        field = isinstance(attribute, property | types.MemberDescriptorType)
+        if field and not name.startswith("_"):
+            with suppress(configurator.ConfiguratorError):
+                found.append(getattr(value, name))
+    return found
 
 
 @lru_cache

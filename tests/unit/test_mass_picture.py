@@ -537,7 +537,7 @@ def test_ratings_of_an_upgrade_below_every_kerb_mass_are_refused() -> None:
         ({"kerb": {"front": 1200}}, "rear"),
         ({"wheelbase": 0}, "wheelbase"),
         ({"gvm": 2000}, "less than its kerb mass"),
-        ({"rear_axle": 900}, "less than its kerb mass on the rear axle"),
+        ({"rear_axle": 900}, "less than its kerb mass on that axle"),
     ],
 )
 def test_wrong_vehicle_figures_are_located(change: Raw, words: str) -> None:
