@@ -116,7 +116,7 @@ def test_a_link_may_lead_to_a_part_only_within_the_folder(folder: Path) -> None:
     part.rename(outside)
     part.symlink_to(outside)
     assert told("yard") == [
-        'yard/catalogue.yaml:12:3: error: the part "canopy.yaml" lies outside the folder of the '
+        'yard/catalogue.yaml:12:3: error: the part "canopy.yaml" is outside the folder of the '
         "catalogue (part-outside) hint: put the file itself in the folder of catalogue.yaml, or in "
         "one below it"
     ]

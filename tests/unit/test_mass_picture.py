@@ -528,7 +528,7 @@ def test_ratings_of_an_upgrade_below_every_kerb_mass_are_refused() -> None:
     data = raw_catalogue([several("load", [option("springs", ratings={"gvm": 2100})])])
     (problem,) = problems_of(data)
     assert problem.code == "rating-below-kerb"
-    assert "less than the kerb mass of every vehicle, 2200 kg at the least" in problem.sentence
+    assert "less than the kerb mass of every vehicle, at least 2200 kg" in problem.sentence
 
 
 @pytest.mark.parametrize(
