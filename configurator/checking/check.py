@@ -250,7 +250,7 @@ def _rules(build: Resolved) -> Iterator[Finding]:
 
 def _limit(state: LimitState) -> Iterator[Finding]:
     limit, unit = state.limit, state.limit.unit
-    close = state.used and state.left >= 0 and state.used >= limit.caution_at * state.given
+    close = state.users and state.left >= 0 and state.used >= limit.caution_at * state.given
     if not (state.exceeded or state.lacking or close):
         return
     used, there, left = state.shown

@@ -54,7 +54,7 @@ def left_of(limit: Limit) -> str:
 def _figures_of(build: Resolved) -> Iterator[_Figure]:
     """Every figure, in the order in which they are shown."""
     mass = total_mass(build)
-    yield MASS, (text("Mass of the package"), "kg", None if mass is None else used(mass))
+    yield MASS, (text("Empty mass of the package"), "kg", None if mass is None else used(mass))
     for state in limit_states(build):
         if state.used:
             title = text("{limit} remaining", limit=state.limit.title)

@@ -272,7 +272,7 @@ def fixes_report(found: Fixes, before: int = 0) -> Report:
 def completion_report(catalogue: Catalogue, found: Completion) -> Report:
     """What was added, and what the whole comes to."""
     known = {"total": found.total, "tax": found.price.tax_name, "mass": found.mass}
-    told = text("The whole package: {total} including {tax}, {mass} kg.", **known)
+    told = text("The whole package: {total} including {tax}, {mass} kg empty.", **known)
     if found.mass is None:
         told = text("The whole package: {total} including {tax}.", **known)
     if not found.added:

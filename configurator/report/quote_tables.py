@@ -103,7 +103,7 @@ def standing_table(mass: MassPicture, power: PowerPicture) -> Table:
 
 
 def _loads(mass: MassPicture) -> Iterator[Row]:
-    yield _standing(text("Payload with people, kg"), mass.payload_used, mass.payload)
+    yield _standing(text("Payload, kg"), mass.payload_used, mass.payload)
     stated = mass.trailer is not None and mass.trailer.stated
     states = [s for s in mass.states if s.id != "towing" or stated]
     for subject, named in LOADS.items():

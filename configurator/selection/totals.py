@@ -346,8 +346,8 @@ class LimitState:
 
     Attributes:
         limit: the limit.
-        given: what the picks give, less the limit's reserve and, of the payload, the people.
-        used: what the picks use.
+        given: what the picks give, less the limit's reserve.
+        used: what the picks use; and, of a payload that counts them, the people.
         may_come: the most that choices of one which are still open could add to what is given.
         may_add: the most that choices which may stay empty, or have more, could add besides; told
             only where more is used than is given.
@@ -371,13 +371,13 @@ class LimitState:
     @property
     def exceeded(self) -> bool:
         """Whether more is used than there can still be."""
-        return bool(self.used) and self.left + self.may_come < 0
+        return bool(self.users) and self.left + self.may_come < 0
 
     @property
     def lacking(self) -> bool:
         """Whether more is used than is given so far, and what is lacking may still be chosen."""
         most = self.may_come if self.limit.of_mass else self.may_come + self.may_add
-        return bool(self.used) and -most <= self.left < 0
+        return bool(self.users) and -most <= self.left < 0
 
     @property
     def shown(self) -> tuple[Decimal, Decimal, Decimal]:
@@ -397,17 +397,17 @@ class LimitState:
 def limit_states(build: Resolved) -> tuple[LimitState, ...]:
     """How every limit stands, in the catalogue's order.
 
-    A limit that counts mass is given :func:`payload_of` and uses every mass with its unit's
-    allowance for contents; it is left out while no vehicle is picked.
+    A limit that counts mass is given the vehicle's payload and uses every mass with its unit's
+    allowance for contents, and the people if it says; it is left out while no vehicle is picked.
     """
     weighed = build.selection.one(VEHICLE) is not None
-    limits = build.catalogue.limits
+    people, limits = build.selection.travel.people, build.catalogue.limits
     still_open = [build.catalogue.by_id[choice] for choice in undecided(build)]
     found = []
     for limit in limits:
         if limit.of_mass and not weighed:
             continue
-        given = -limit.reserve
+        given, aboard = -limit.reserve, _NOTHING
         users: list[tuple[Option, Decimal]] = []
         unknown: list[Option] = []
         for _, option, quantity in build.picks:
@@ -419,11 +419,12 @@ def limit_states(build: Resolved) -> tuple[LimitState, ...]:
                 except MissingPicks:
                     unknown.append(option)
                 use += contents_of(option)
-                given += payload_of(build.catalogue, limit, option, build.selection.travel.people)
+                aboard += people_of(build.catalogue, limit, option, people)
+                given += _NOTHING if option.vehicle is None else option.vehicle.payload
             if use:
                 users.append((option, quantity * use))
         users.sort(key=lambda user: (-user[1], user[0].title))
-        taken = sum((amount for _, amount in users), _NOTHING)
+        taken = sum((amount for _, amount in users), aboard)
         more = sum((_most_given(choice, limit) for choice in still_open), _NOTHING)
         beside = _may_add(build, limit) if taken > given else _NOTHING
         found.append(LimitState(limit, given, taken, more, beside, tuple(users), tuple(unknown)))
@@ -435,11 +436,17 @@ def payload_of(catalogue: Catalogue, limit: Limit, option: Option, people: int |
 
     Of any other option, nothing.
     """
-    vehicle = option.vehicle
-    if vehicle is None or limit.counts == "mass":
-        return _NOTHING if vehicle is None else vehicle.payload
-    aboard, _ = people_aboard(vehicle, people, catalogue.mass)
-    return vehicle.payload - aboard * catalogue.mass.each
+    if option.vehicle is None:
+        return _NOTHING
+    return option.vehicle.payload - people_of(catalogue, limit, option, people)
+
+
+def people_of(catalogue: Catalogue, limit: Limit, option: Option, people: int | None) -> Decimal:
+    """What those who travel in a vehicle weigh with their luggage, if the limit counts them."""
+    if option.vehicle is None or limit.counts == "mass":
+        return _NOTHING
+    aboard, _ = people_aboard(option.vehicle, people, catalogue.mass)
+    return aboard * catalogue.mass.each
 
 
 def _most_given(choice: Choice, limit: Limit) -> Decimal:

@@ -189,7 +189,7 @@ def test_what_is_left_of_the_payload_is_one_figure_wherever_it_stands(
     paper = quoted(name, "pdf", run)
     assert f"about {quote['added']} kg empty" in " ".join(paper.split())
     whole = quote["mass"]
-    row = f"Payload with people, kg {whole['payload-used']} {whole['payload']} {mass}"
+    row = f"Payload, kg {whole['payload-used']} {whole['payload']} {mass}"
     assert row in " ".join(paper.split())
     said = run("mass", file).out
     assert re.findall(r"Payload remaining +(\S+) kg", said) == [mass]

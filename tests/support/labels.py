@@ -99,7 +99,7 @@ SENTENCES = (
     "{n}. {count} changes: {difference:signed}",
     "{n}. {count} change: {difference:signed}",
     "{difference:signed} AUD",
-    "The whole package: {currency} {total:amount} including GST, {mass} kg.",
+    "The whole package: {currency} {total:amount} including GST, {mass} kg empty.",
     # sheets
     "outside: {stands.front} behind its front end, {stands.rear:off} beyond its rear end, "
     "{stands.side} in from each side, {stands.up} above its floor.",
@@ -207,7 +207,7 @@ def _loads(thing: dict[str, Any]) -> None:
         title = "Tow-ball download, in this layout, kg"
         rows.append({"title": title, "rated": rated, "left": left})
     payload = {key: thing[f"payload{end}"] for key, end in (("load", "-used"), ("rated", ""))}
-    rows.append({"title": "Payload with people", "left": thing["payload-left"], **payload})
+    rows.append({"title": "Payload", "left": thing["payload-left"], **payload})
     full = thing["states"][1]
     across = (full["left"], thing["added-middle"], full["right"])
     thing["across"] = " + ".join(map(str, across))
