@@ -230,6 +230,8 @@ class FileError(ConfiguratorError):
 
 def unreadable_folder(folder: object, error: OSError) -> FileError:
     """What is said of a folder that cannot be read."""
+    if isinstance(error, NotADirectoryError):
+        return FileError(f"{folder}: it is a file; give the folder that holds it")
     told = f"{folder}: cannot read the folder: {error.strerror}"
     return FileError(f"{told}; check its name and who may read it")
 

@@ -18,8 +18,9 @@ from configurator.shapes.forms import form
 
 UNCHANGED, CHANGED, PRICED = "unchanged", "changed", "priced"
 STOPPED, NOT_UNDERSTOOD, UNREADABLE = "stopped", "not-understood", "unreadable"
+OF_ANOTHER = "of-another-catalogue"
 
-_OUTCOMES = (NOT_UNDERSTOOD, UNREADABLE, STOPPED, CHANGED, PRICED, UNCHANGED)
+_OUTCOMES = (NOT_UNDERSTOOD, UNREADABLE, STOPPED, OF_ANOTHER, CHANGED, PRICED, UNCHANGED)
 """What may become of a quote, the most serious first."""
 
 PRICE = "price"
@@ -37,7 +38,8 @@ class Requoted:
         customer: their name, or empty.
         title: name of the package, or empty.
         outcome: ``unchanged``; ``changed`` in price; ``priced``, where what it was is not known;
-            ``stopped`` by findings; ``not-understood``, as what was picked is gone; ``unreadable``.
+            ``stopped`` by findings; ``not-understood``, as what was picked is gone;
+            ``of-another-catalogue``, which is left out; or ``unreadable``.
         was: total with tax, as quoted; None where that is not known.
         is_now: total with tax, at the prices that count now; None where there is none.
         is_from: whether that leaves a price open.
@@ -104,6 +106,7 @@ class RequoteAnswer:
         priced: how many could be issued, and nobody knows what they were.
         stopped: how many findings stop.
         not_understood: how many have picks that the catalogue does not know any more.
+        of_another_catalogue: how many were quoted from another catalogue, and are left out.
         unreadable: how many cannot be read.
         was: total of the changed quotes, as quoted.
         is_now: total of the same at the prices that count now.
@@ -123,6 +126,7 @@ class RequoteAnswer:
     priced: int
     stopped: int
     not_understood: int
+    of_another_catalogue: int
     unreadable: int
     was: Money
     is_now: Money
@@ -135,11 +139,12 @@ class RequoteAnswer:
     def count(self) -> int:
         """How many quotes there are."""
         goes = self.unchanged + self.changed + self.priced
-        return goes + self.stopped + self.not_understood + self.unreadable
+        left_out = self.of_another_catalogue
+        return goes + self.stopped + self.not_understood + left_out + self.unreadable
 
     @property
     def all_go(self) -> bool:
-        """Whether each of them could be issued again."""
+        """Whether each of them could be issued again, of those quoted from this catalogue."""
         return not (self.stopped or self.not_understood or self.unreadable)
 
 
@@ -211,6 +216,7 @@ class Tally:
             priced=counts[PRICED],
             stopped=counts[STOPPED],
             not_understood=counts[NOT_UNDERSTOOD],
+            of_another_catalogue=counts[OF_ANOTHER],
             unreadable=counts[UNREADABLE],
             was=self._was,
             is_now=self._now,

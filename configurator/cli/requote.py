@@ -99,7 +99,9 @@ def requote(
             click.echo(f"{quotes.done_before} of them were done before")
         if answer.changed:
             click.echo(f"{answer.changed} of them now at another price")
-        stopped = count - answer.unchanged - answer.changed - answer.priced
+        if answer.of_another_catalogue:
+            click.echo(f"{answer.of_another_catalogue} of them of another catalogue, left out")
+        stopped = answer.stopped + answer.not_understood + answer.unreadable
         if stopped:
             click.echo(f"{stopped} of them cannot be issued as picked: the report says why")
     sys.exit(FINE if answer.all_go else FINDINGS)

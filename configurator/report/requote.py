@@ -70,6 +70,7 @@ def outcomes_table(answer: RequoteAnswer) -> Table:
         (text("priced, and the price before is not known"), answer.priced, ""),
         (text("stopped: could not be issued again"), answer.stopped, ""),
         (text("no longer possible: what was picked is gone"), answer.not_understood, ""),
+        (text("of another catalogue, left out"), answer.of_another_catalogue, ""),
         (text("cannot be read"), answer.unreadable, ""),
     )
     rows = (

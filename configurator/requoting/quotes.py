@@ -16,6 +16,7 @@ from configurator.answers.register import ChangedLine, changed_lines, total_of
 from configurator.answers.requote import (
     CHANGED,
     NOT_UNDERSTOOD,
+    OF_ANOTHER,
     PRICED,
     STOPPED,
     UNCHANGED,
@@ -30,6 +31,7 @@ from configurator.pricing.price import Price, price
 from configurator.selection.attachments import digest
 from configurator.selection.reading import OpenedSelection, open_selection, selections_in
 from configurator.selection.resolved import Resolved
+from configurator.words import text
 
 
 @frozen
@@ -99,6 +101,8 @@ def _requoted(catalogue: Catalogue, quote: OpenQuote) -> Requoted:
         return unreadable(known, str(error))
     customer = selection.customer.name if selection.customer else ""
     known = attrs.evolve(known, customer=customer, title=selection.title)
+    if selection.catalogue != catalogue.id:
+        return _of_another(known, selection.catalogue, catalogue.id)
     if before is not None and before["price"]["currency"] == catalogue.currency:
         known = attrs.evolve(known, was=total_of(before))
     build = Resolved(catalogue, selection)
@@ -124,6 +128,15 @@ def _compared(known: Requoted, before: Mapping[str, Any] | None, priced: Price) 
     now, is_from = priced.total, priced.is_from
     outcome = STOPPED if known.stops else outcome
     return attrs.evolve(known, outcome=outcome, is_now=now, is_from=is_from, changed=changed)
+
+
+def _of_another(known: Requoted, theirs: str, here: str) -> Requoted:
+    """A quote from another catalogue, of which this one says nothing."""
+    said = text(
+        'it is a quote of catalogue "{theirs}", not of "{here}": left out', theirs=theirs, here=here
+    )
+    problem = Problem(Location(known.quote, 0, 0), said, OF_ANOTHER)
+    return attrs.evolve(known, outcome=OF_ANOTHER, problems=(problem,))
 
 
 def unreadable(known: Requoted, sentence: str) -> Requoted:

@@ -251,11 +251,36 @@ def test_a_folder_of_files_and_papers(run: Run) -> None:
     assert "scan.pdf: cannot read it: the PDF is damaged" in ran.out
 
 
+def test_a_quote_of_another_catalogue_is_left_out_as_such(run: Run) -> None:
+    Path("open").mkdir()
+    Path("after.json").write_text(AFTER)
+    mine, theirs = (
+        wanted("flat", "small"),
+        attrs.evolve(wanted("flat", "small"), catalogue="wattle"),
+    )
+    for name, selection in (("mine", mine), ("theirs", theirs)):
+        Path(f"open/{name}.json").write_text(to_json(selection))
+    ran = run("requote", "open", "--catalogue", "after.json")
+    assert ran.code == 0, "what is left out stops nothing"
+    told = " ".join(ran.out.split())
+    assert "of another catalogue, left out 1" in told
+    assert 'it is a quote of catalogue "wattle", not of "test": left out' in told
+    assert "gone" not in told
+    answer = json.loads(run("requote", "open", "--catalogue", "after.json", "--json").out)
+    assert answer["of-another-catalogue"] == 1
+    fates = {one["quote"]: one["outcome"] for one in answer["quotes"]}
+    assert fates == {"mine.json": "priced", "theirs.json": "of-another-catalogue"}
+    ran = run("requote", "open", "--catalogue", "after.json", "-o", "all.csv")
+    assert (ran.code, "1 of them of another catalogue, left out" in ran.out) == (0, True)
+    assert "cannot be issued" not in ran.out
+
+
 @pytest.mark.parametrize(
     ("arguments", "code", "said"),
     [
         (["--register", "none.sqlite"], 3, "there is no register yet"),
         (["nowhere"], 3, "nowhere: cannot read the folder"),
+        (["wishes/a.json"], 3, "wishes/a.json: it is a file; give the folder that holds it"),
         (["bare"], 2, "bare: there is no selection in it"),
         (["wishes", "-o", "wishes/open.csv"], 2, "the report would lie among the quotes"),
         (["wishes", "-o", "open.txt"], 2, "must end in .csv or .json or .pdf or .html"),
