@@ -119,8 +119,9 @@ class Layouts:
         if key is None:
             return
         if key not in self._known:
-            crowd = self._refused_by_few(key, held)
-            self._known[key] = self._arranged(space, held) if crowd is None else None
+            room = self.room(space, held)
+            crowd = None if room is None else self._refused_by_few(key, held, room)
+            self._known[key] = self._arranged(room) if crowd is None else None
             if crowd is not None:
                 self._reasons[key] = Violation(fact, crowd.clause())
         if self._known[key] is None:
@@ -131,10 +132,10 @@ class Layouts:
                     self._reasons[key] = reason
             yield reason
 
-    def _refused_by_few(self, key: _Key, held: Held) -> _Crowd | None:
+    def _refused_by_few(self, key: _Key, held: Held, room: Room) -> _Crowd | None:
         """A hard room of which OR-Tools proves at once that nothing gets some of its units in."""
-        room = self.room(key[0], held) if self.effort.few and self.patient else None
-        if room is None or not isinstance(searched(room, GUESSES), Text):
+        asked = self.effort.few and self.patient
+        if not asked or not isinstance(searched(room, GUESSES), Text):
             return None
         crowd = _Crowd(self, held, room, key[1], self.asked)
         return crowd if crowd.refused_by_few() else None
@@ -160,9 +161,8 @@ class Layouts:
             return None
         return space, inside, states_in(held, self.others[space]), units
 
-    def _arranged(self, space: str, held: Held) -> Middles | None:
+    def _arranged(self, room: Room | None) -> Middles | None:
         """Where some layout has the units; none where the room is not known."""
-        room = self.room(space, held)
         if room is None:
             return {}
         spots = arrange(room, hard=self.patient)
