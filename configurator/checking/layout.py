@@ -12,10 +12,11 @@ from configurator.catalogue.model import Catalogue, Choice, Option
 from configurator.errors import SearchLimit
 from configurator.findings import Finding
 from configurator.fit.layout import Layout, NoLayout, Place, UnitName, Unkept
+from configurator.fit.shapes import stances
 from configurator.fit.units import SIDES, UnitFit, fit_unit, misfit_words
 from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved, once, trial
-from configurator.selection.totals import MissingPicks
+from configurator.selection.totals import MissingPicks, space_sizes
 from configurator.words import Text, joined, listed, text
 
 _SIZES = {"length": text("length"), "width": text("width"), "height": text("height")}
@@ -217,19 +218,47 @@ def _unkept(build: Resolved, unkept: Unkept) -> Finding:
             **known,
         )
         hint = text("it has been placed elsewhere; change the wish or what is in its way")
-    why = _why(build, unkept)
+    why, beyond = _why(build, unkept), _beyond(build, place)
+    level, ends = "note" if place.preferred else "caution", tuple[tuple[str, int], ...]()
+    if beyond is not None:
+        axis, low, high = beyond
+        level, ends = "stop", (("least", low), ("most", high))
+        why = text("{axis} can be {low} to {high} mm for it", axis=axis, low=low, high=high)
+        hint = text("change the wish")
     if why is not None:
         sentence = text("{sentence}: {why}", sentence=sentence, why=why)
     exact = (("x", wish.x), ("y", wish.y), ("z", wish.z))
     return Finding(
-        level="note" if place.preferred else "caution",
+        level=level,
         code="place" if place.preferred else "wish",
         about=Pick(*place.key),
         sentence=unknown if unkept.unsettled else sentence,
         hint=hint,
-        numbers=tuple((name, mm) for name, mm in exact if mm is not None),
+        numbers=(*((name, mm) for name, mm in exact if mm is not None), *ends),
         at=option.at if place.preferred else wish.at,
     )
+
+
+def _beyond(build: Resolved, place: Place) -> tuple[str, int, int] | None:
+    """The axis along which a wished position is outside the space, and its ends for the unit.
+
+    Mm, of all sides and turns that are asked for; None where no position is outside.
+    """
+    wish, unit = place.wish, build.catalogue.option(*place.key).unit
+    if unit is None:
+        return None
+    try:
+        inside = space_sizes(build, unit.space).interior
+    except MissingPicks:
+        return None
+    ways = [one.free(inside) for one in stances(unit) if wish.side in ("", one.side)]
+    for index, (axis, mm) in enumerate((("x", wish.x), ("y", wish.y), ("z", wish.z))):
+        ends = [way[index] for way in ways if way[index][0] <= way[index][1]]
+        if mm is not None and ends:
+            low, high = min(low for low, _ in ends), max(high for _, high in ends)
+            if not low <= mm <= high:
+                return axis, low, high
+    return None
 
 
 def _where(place: Place) -> Text:

@@ -137,3 +137,46 @@ def test_none_wanted_is_not_still_to_be_chosen(shop: Shop) -> None:
     (vent,) = [one for one in build.check().stops if one.subject == "vent"]
     assert vent in build.check().impossible
     assert vent.sentence == "Vent area: over the limit by 240 cm², 240 of 0 cm² used"
+
+
+@pytest.mark.parametrize(
+    ("place", "axis", "ends"),
+    [("x:5000", "x", (5, 1799)), ("y:1300", "y", (0, 1219)), ("z:200", "z", (0, 86))],
+)
+def test_a_place_outside_the_space_stops_with_its_ends(
+    place: str, axis: str, ends: tuple[int, int], run: Run
+) -> None:
+    """By hand: 2329 mm of length, 1769 of width and 956 of height for 525 x 550 x 820 mm.
+
+    It keeps 5 mm clear on either side and 50 mm above.
+    """
+    asked = ("touring.yaml", "--place", f"upright-fridge={place}")
+    for command in ("check", "layout"):
+        ran = run(command, *asked)
+        assert ran.code == 1
+        said = f"as wished: {axis} can be {ends[0]} to {ends[1]} mm for it"
+        assert said in " ".join(ran.out.split())
+    (stop,) = (
+        one
+        for one in json.loads(run("check", *asked, "--json").out)["findings"]
+        if one["level"] == "stop"
+    )
+    told = {axis: place.partition(":")[2], "least": str(ends[0]), "most": str(ends[1])}
+    assert (stop["code"], stop["numbers"]) == ("wish", told)
+
+
+@pytest.mark.parametrize("end", ["x:5", "x:1799"])
+def test_a_place_at_the_very_end_stops_nothing(end: str, run: Run) -> None:
+    assert run("check", "touring.yaml", "--place", f"upright-fridge={end}").code == 0
+
+
+def test_what_the_roof_still_has_to_be_given_is_said(shop: Shop) -> None:
+    """A choice of one that is open may give it: no stop, but no bare figure below zero either."""
+    build = picking(shop, "add-on=awning-wrap")
+    (state,) = (one for one in build.check().limits if one.limit.id == "roof-load")
+    assert state.left < 0
+    assert state.lacking
+    (note,) = (one for one in build.check().findings if one.subject == "roof-load")
+    assert note.level in ("note", "stop")
+    assert "is still to be chosen" in note.sentence
+    assert note.may_come
