@@ -108,9 +108,10 @@ def fixes(asked: CommandRequest, wanted: str | None, count: int, keep: tuple[str
     change different picks, or leave one out instead of replacing it), then those nearest in price.
     While choices of which one option must be picked are open, what is not picked yet counts
     nothing. Each is proven: the selection with its changes is sound. Each is shown as soon as it is
-    found; the later ones may take longer. With CHOICE=OPTION, that
-    option is part of it. Nearest in price is by list prices after package deals, before
-    adjustments and tax; the difference shown is that of the totals.
+    found; the later ones may take longer. What has to be added beside a change, such as a colour,
+    makes no other fix. With CHOICE=OPTION, that option is part of it. Nearest in price is by list
+    prices after package deals, before adjustments and tax; the difference shown is that of the
+    totals.
     """
     from configurator.render.text import show
     from configurator.report.engine import fixes_report

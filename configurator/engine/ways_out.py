@@ -241,7 +241,8 @@ def fixes(
     be added. Each fix is the best of those left: the one with the fewest changes; of those, one of
     another kind than each fix before it, where there is one: it changes other picks, or leaves out
     what that one replaces; of those, the one with the price nearest to that of the picks (list
-    prices after package deals). No fix holds all the changes of one before it. There is nothing to
+    prices after package deals). No fix holds all the changes of one before it; what is added beside
+    a change of picks, such as a colour, may be any of its choice for that. There is nothing to
     mend, and no fix, where the picks and the option wanted are available without a change.
 
     An option that is wanted takes the place of a pick of the same choice of one. Choices, or
@@ -348,7 +349,14 @@ def _next_fix(
     for fix in found:
         after = dict(_answers(decided, fix.selection))
         moved = [key for key in before if after[key] != before[key]]
-        optimum.require(_is_not(search, key, after[key]) for key in moved)
+        # what is added beside a change of picks may be any of its choice: a colour is no other fix
+        beside = any(before[key] for key in moved)
+        optimum.require(
+            _taken(search, key, False)
+            if beside and not before[key]
+            else _is_not(search, key, after[key])
+            for key in moved
+        )
         elsewhere = (-one if key in moved else one for key, one in changed.items())
         otherwise = (_taken(search, key, not after[key]) for key in moved)
         others.append(encoding.any_of([*elsewhere, *otherwise]))

@@ -503,8 +503,3 @@ class Oracle:
         still_open = self._open_ones(picks, wanted)
         held = {key: n for key, n in world.counts.items() if key[0] not in still_open}
         return Sums(self.data, held, self.options).price()
-
-
-def holds_all(changes: Mapping[Any, Any], of: Mapping[Any, Any]) -> bool:
-    """Whether those changes are all among these."""
-    return all(key in changes and changes[key] == value for key, value in of.items())
