@@ -36,6 +36,7 @@ _UNKNOWN = {
 _IN_PIECES: dict[str, Callable[[Counter, PageRequest], Pieces]] = {
     "step": package.step,
     "reasons": package.reasons,
+    "ways": package.ways,
 }
 
 

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import asyncio
 import secrets
-from collections.abc import AsyncGenerator, AsyncIterator
+from collections.abc import AsyncGenerator, AsyncIterator, Sequence
 from contextlib import aclosing
 from pathlib import Path
 from typing import Any, Protocol
@@ -163,21 +163,43 @@ async def _answer(
         elif not signed and what not in ("sign-in", "accent"):
             asked, patient = attrs.evolve(asked, what="sign-in", form={}), False
     seat = request.cookies.get("seat", "") or secrets.token_hex(4)
-    why = asked.what == "step" and Tap.read(asked.field("tap")).what == "why"
-    pieces = workers.ask(asked, patient or (why and not asked.streams), seat)
+    later = _follows(asked) if asked.what == "step" else ()
+    if later and not asked.streams:
+        asked, patient = attrs.evolve(asked, what=later[0]), True
+    pieces = workers.ask(asked, patient, seat)
     if asked.streams:
         first = await anext(pieces)
         assert isinstance(first, Answer)
-        told = None
-        if why:
-            fresh = attrs.evolve(asked, what="reasons", seen=frozenset())
-            told = workers.ask(fresh, True, seat)
+        told = _in_turn(workers, attrs.evolve(asked, seen=frozenset()), later, seat)
         headers = {**NO_STORE, **first.headers, "Content-Type": first.kind}
         stream = _stream(first.content, pieces, told)
         response: Response = StreamingResponse(stream, first.code, headers)
     else:
         response = as_response(await _whole(request, pieces))
     return _remembered(request, response, asked, seat)
+
+
+def _follows(asked: PageRequest) -> tuple[str, ...]:
+    """What is asked for in turn after a tap, as it takes longer: the reason, then the fixes.
+
+    A page that takes no stream shows the reason, with a button that asks for the fixes.
+    """
+    tap = Tap.read(asked.field("tap"))
+    if tap.what not in ("why", "ways"):
+        return ()
+    if not tap.which:
+        return ("ways",)
+    return ("reasons", "ways") if asked.streams or tap.what == "why" else ("ways",)
+
+
+async def _in_turn(
+    workers: Workers, asked: PageRequest, names: Sequence[str], seat: str
+) -> AsyncGenerator[Answer | bytes, None]:
+    """The answers of these names, one after the other, of workers that delay nobody."""
+    for what in names:
+        async with aclosing(workers.ask(attrs.evolve(asked, what=what), True, seat)) as pieces:
+            async for piece in pieces:
+                yield piece
 
 
 async def _whole(request: Request, pieces: Pieces) -> Answer:
@@ -203,8 +225,8 @@ async def _gone(request: Request) -> None:
         pass
 
 
-async def _stream(first: bytes, pieces: Pieces, reasons: Pieces | None) -> AsyncIterator[bytes]:
-    """The messages of a step, and the reasons as soon as they are found."""
+async def _stream(first: bytes, *sources: Pieces) -> AsyncIterator[bytes]:
+    """The messages of a step, and the reason and the fixes as soon as they are found."""
     yield first
     ready: asyncio.Queue[bytes | None] = asyncio.Queue()
 
@@ -219,7 +241,7 @@ async def _stream(first: bytes, pieces: Pieces, reasons: Pieces | None) -> Async
         finally:
             await ready.put(None)
 
-    pumps = [asyncio.create_task(pump(one)) for one in (pieces, reasons) if one is not None]
+    pumps = [asyncio.create_task(pump(one)) for one in sources]
     whole = asyncio.create_task(all_of(pumps))
     try:
         while (piece := await ready.get()) is not None:

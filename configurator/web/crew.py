@@ -35,6 +35,9 @@ _MOST_PATIENT = 4
 _WRITES = ("issue", "move", "api-issue")
 """What is not asked twice, and goes on when nobody waits."""
 
+_LONGEST = ("ways",)
+"""What leaves a patient worker to others: a reason must not wait for the fixes of other sellers."""
+
 _ATTEMPTS = 3
 _LATE = 0.15
 """Seconds over one piece of work after which others do not wait for a quick worker."""
@@ -195,7 +198,7 @@ class Crew:
         begun = False
         for _ in range(_ATTEMPTS):
             try:
-                hand = await self._free(patient, seat)
+                hand = await self._free(patient, seat, 2 if asked.what in _LONGEST else 1)
                 async with aclosing(self._asked(hand, asked)) as pieces:
                     async for piece in pieces:
                         again = begun and isinstance(piece, Answer)
@@ -262,8 +265,8 @@ class Crew:
         with contextlib.suppress(Lost):
             await hand.send((number, None))
 
-    async def _free(self, patient: bool, seat: str) -> _Hand:
-        """A worker that can take a request."""
+    async def _free(self, patient: bool, seat: str, spare: int) -> _Hand:
+        """A worker that can take a request: of patient ones, when so many are free."""
         while True:
             mine = self._at_work(patient)
             able = [hand for hand in mine if hand.ready]
@@ -271,6 +274,7 @@ class Crew:
                 able = [hand for hand in able if not hand.jobs]
                 if len(able) < 2 and len(mine) < _MOST_PATIENT and all(one.ready for one in mine):
                     self._start(evolve(self.posting, patient=True))
+                able = able if len(able) >= spare else []
             else:
                 able = [hand for hand in able if not hand.silent(_LATE)] or able
             if able:

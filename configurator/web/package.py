@@ -36,13 +36,13 @@ from configurator.web.cards import card_of, found_in
 from configurator.web.counter import PDF, Counter, file, sentences_of
 from configurator.web.messages import EVENTS, GROUP, REST, Answer, AnswerPiece, PageRequest, Pieces
 from configurator.web.parts import PagePart, PageParts, message
+from configurator.web.reasons import Reasons, Ways, reasons_of, to_ask_for, ways_of
 from configurator.web.state import MOST_KEPT, FormState, Tap, tap_to, unpacked, written
 from configurator.web.taps import contact_kept, tapped, wishes_of, with_customer, without_details
 from configurator.web.views import (
     PackageView,
     different,
     groups_of,
-    reasons_of,
     title_of,
     whole_pictures,
 )
@@ -91,7 +91,7 @@ def step(counter: Counter, asked: PageRequest) -> Pieces:
     """A tap: what it changes and what follows, piece by piece where the page takes pieces."""
     before = unpacked(asked.field("state") or asked.asks("state"))
     tap = Tap.read(asked.field("tap"))
-    why = tap if tap.what == "why" else None
+    why = tap if tap.what in ("why", "ways") else None
     after, problems = before, tuple[str, ...]()
     try:
         after = before if why else _stepped(counter, before, asked)
@@ -106,8 +106,7 @@ def step(counter: Counter, asked: PageRequest) -> Pieces:
     drawn = _drawn(counter, asked, after, before)
     for _ in _settling(counter, after, _group(drawn)):
         yield AnswerPiece(None, GROUP)
-    *_, found = reasons_of(counter.shop, after, why) if why else (None,)
-    yield AnswerPiece(_whole(drawn, reasons=found))
+    yield AnswerPiece(_whole(drawn))
 
 
 def _stepped(counter: Counter, before: FormState, asked: PageRequest) -> FormState:
@@ -133,14 +132,43 @@ def typed_state(counter: Counter, asked: PageRequest) -> FormState:
 
 
 def reasons(counter: Counter, asked: PageRequest) -> Pieces:
-    """Why an option is not available, for a page that has its facts already."""
-    state = unpacked(asked.field("state"))
-    drawn = _drawn(counter, asked, state, state)
-    begun = False
-    for found in reasons_of(counter.shop, state, Tap.read(asked.field("tap"))):
-        told = message(asked, [drawn.one("why", "why", reasons=found)])
-        yield AnswerPiece(told if begun else Answer(told, kind=EVENTS))
-        begun = True
+    """Why an option is not available: for a page that has its facts already, or a whole page."""
+    drawn, why = _asking(counter, asked)
+    reason = reasons_of(counter.shop, drawn.view.state, why)
+    yield _with_reasons(drawn, reason, to_ask_for(reason, asked.streams))
+
+
+def ways(counter: Counter, asked: PageRequest) -> Pieces:
+    """The fixes, each as it is found; or a whole page with all of them below the reason."""
+    drawn, why = _asking(counter, asked)
+    begun, found = False, Ways()
+    for found in ways_of(counter.shop, drawn.view.state, why):
+        if asked.streams:
+            told = message(asked, [drawn.one("ways", "ways", ways=found)])
+            yield AnswerPiece(told if begun else Answer(told, kind=EVENTS))
+            begun = True
+        else:
+            yield AnswerPiece(None)
+    if not asked.streams:
+        yield _with_reasons(drawn, reasons_of(counter.shop, drawn.view.state, why), found)
+
+
+def _asking(counter: Counter, asked: PageRequest) -> tuple[PageParts, Tap]:
+    """A package, and the tap that asks about it."""
+    state = unpacked(asked.field("state") or asked.asks("state"))
+    return _drawn(counter, asked, state, state), Tap.read(asked.field("tap"))
+
+
+def _with_reasons(drawn: PageParts, reasons: Reasons, ways: Ways) -> AnswerPiece:
+    """The reason with what stands below it, or the whole page with both."""
+    told = {"reasons": reasons, "ways": drawn.one("ways", "ways", ways=ways)}
+    if drawn.asked.streams:
+        return AnswerPiece(
+            Answer(message(drawn.asked, [drawn.one("why", "why", **told)]), kind=EVENTS)
+        )
+    for _ in _settling(drawn.counter, drawn.view.state, _group(drawn)):
+        pass  # known from now on
+    return AnswerPiece(_whole(drawn, **told))
 
 
 def shown(counter: Counter, asked: PageRequest, state: FormState, *notes: str) -> Answer:
@@ -201,8 +229,8 @@ def _cards(drawn: PageParts, choices: Sequence[Choice]) -> list[PagePart]:
     ]
 
 
-def _whole(drawn: PageParts, notes: tuple[str, ...] = (), reasons: object = None) -> Answer:
-    parts = drawn.facts(notes=notes, reasons=reasons) | drawn.later()
+def _whole(drawn: PageParts, **told: Any) -> Answer:
+    parts = drawn.facts(**told) | drawn.later()
     here = _group(drawn)
     choices = drawn.choices(here, _cards(drawn, here))
     parts["choices"] = choices
@@ -220,7 +248,13 @@ def _streamed(
     drawn = _drawn(counter, asked, after, before)
     caution = contact_kept(before.build(counter.shop), after.build(counter.shop))
     problems = problems or ((caution,) if caution else ())
-    facts = drawn.facts(looking=bool(why), problems=problems)
+    asks: dict[str, Any] = {}
+    if why and why.which:
+        asks = {"looking": True}
+    elif why:
+        reasons = reasons_of(counter.shop, after, why)
+        asks = {"reasons": reasons, "ways": drawn.one("ways", "ways", ways=Ways(looking=True))}
+    facts = drawn.facts(problems=problems, **asks)
     here = _group(drawn)
     known = {choice.id for choice in here if (after.selection, choice.id) in counter.settled}
     first = [*facts.values()]

@@ -33,7 +33,13 @@ PICTURES = 4
 """The most pictures of a package; each is a part, since few taps change them all."""
 
 
-_NOTHING: dict[str, Any] = {"notes": (), "problems": (), "looking": False, "reasons": None}
+_NOTHING: dict[str, Any] = {
+    "notes": (),
+    "problems": (),
+    "looking": False,
+    "reasons": None,
+    "ways": None,
+}
 
 
 @frozen

@@ -21,8 +21,7 @@ from configurator.checking.check import Check, check
 from configurator.drawing.corner import corner_svg
 from configurator.drawing.layouts import compact_drawing, travels_of
 from configurator.drawing.vehicle import vehicle_svg
-from configurator.engine.ways_out import Fixes
-from configurator.errors import ConfiguratorError, SearchLimit
+from configurator.errors import ConfiguratorError
 from configurator.fit.layout import Placement
 from configurator.money import Money
 from configurator.pricing.price import Price, price
@@ -35,7 +34,7 @@ from configurator.report.price import price_sums, price_table
 from configurator.selection.picks import Customer
 from configurator.selection.resolved import Resolved, once
 from configurator.shop import Shop
-from configurator.web.state import FormState, Tap, tap_to, written
+from configurator.web.state import FormState, written
 from configurator.web.taps import without_details
 from configurator.words import left, shown, text, used
 
@@ -63,35 +62,6 @@ class LoadBar:
     load: Decimal
     rating: Decimal
     over: bool
-
-
-@frozen
-class Reasons:
-    """Why an option is not available, and what would make it so.
-
-    Attributes:
-        title: of the option.
-        choice: id of its choice.
-        option: its id.
-        premises: because of these.
-        conclusion: what follows from them.
-        hint: what would help, or empty.
-        fixes: changes after which it goes, each in words and as the button that makes it.
-        available: it is available after all.
-        looking: the fixes are still being looked for.
-        more: there may be more fixes than these; empty where there are not.
-    """
-
-    title: str
-    choice: str
-    option: str
-    premises: tuple[str, ...]
-    conclusion: str
-    hint: str
-    fixes: tuple[tuple[str, Tap], ...]
-    available: bool
-    looking: bool = False
-    more: str = ""
 
 
 @frozen
@@ -345,47 +315,3 @@ def whole_pictures(build: Build, language: Language, prefix: str = "") -> tuple[
             corner_svg(known, layout, prefix=corner, paper=(174.0, 120.0), speech=language)
         )
     return tuple(picture for picture in found if picture)
-
-
-def reasons_of(shop: Shop, state: FormState, why: Tap) -> Iterator[Reasons]:
-    """Why the option asked about is not available; of no option, what mends the picks.
-
-    The reason comes first, then all of it with the fixes, which take longer. What is asked about is
-    a colon, and CHOICE:OPTION or nothing.
-    """
-    build = state.build(shop)
-    choice, option = why.to, why.which
-    if not option:
-        found = build.fixes()
-        none = Reasons(text("What would help"), "", "", (), "", "", (), available=False)
-        none = _with_fixes(none, found)
-        if found.stopped:
-            none = evolve(none, conclusion=text("no change of a few picks puts it right"))
-        elif found.nothing_to_mend:
-            later = text("these picks go together; what is missing can still be chosen")
-            none = evolve(none, conclusion=later)
-        yield none
-        return
-    title = shop.catalogue.option(choice, option).title
-    none = Reasons(title, choice, option, (), "", "", (), available=False)
-    later = text("why not is not settled yet; the command line may take longer over it")
-    try:
-        answer = build.explain(choice, option)
-        conflict = answer.conflict
-        if conflict is None:
-            told = "" if answer.possible else later
-            yield evolve(none, available=answer.possible, conclusion=told)
-            return
-        premises, conclusion = tuple(conflict.premises), conflict.conclusion
-        reasons = evolve(none, premises=premises, conclusion=conclusion, hint=conflict.hint)
-        yield evolve(reasons, looking=True)
-        yield _with_fixes(reasons, build.fixes(choice, option))
-    except SearchLimit:
-        yield evolve(none, conclusion=later)
-
-
-def _with_fixes(reasons: Reasons, found: Fixes) -> Reasons:
-    """The reasons with each fix in words, the button that makes it, and whether there are more."""
-    taps = tuple((fix.words, tap_to(fix.selection)) for fix in found.fixes)
-    more = text("There may be more: finding them takes longer.") if found.unsettled else ""
-    return evolve(reasons, fixes=taps, more=more)

@@ -13,14 +13,14 @@ from collections.abc import Iterator
 from decimal import Decimal
 from multiprocessing import Pipe
 from pathlib import Path
-from typing import cast
+from typing import NoReturn, cast
 
 import attrs
 import httpx2 as httpx
 import pytest
 from starlette.testclient import TestClient
 
-from configurator import Completion, Pick, Register, Shop, open_shop
+from configurator import Build, Completion, Pick, Register, Shop, open_shop
 from configurator.report.mass import LOADS
 from configurator.web.app import counter_app
 from configurator.web.counter import Counter
@@ -125,7 +125,7 @@ def test_a_wish_that_does_not_fit_says_why_and_is_mended_in_one_tap(browser: Tes
     assert "Does not go together" in words(page.text)
     assert "56 mm short" in words(page.text)
     asked = page.tap("why:")
-    fixes = re.findall(r'<button name="tap" value="(take:[^"]+)">([^<]+)</button>', asked.text)
+    fixes = re.findall(r'<button name="tap" value="(take:[^"]+)"[^>]*>([^<]+)</button>', asked.text)
     told = [html.unescape(words) for _, words in fixes]
     assert any("Canopy height" in one and "+815.00" in one for one in told)
     chosen = next(tap for tap, words in fixes if "Canopy height" in words)
@@ -166,9 +166,27 @@ def test_a_change_of_mind_is_one_tap_and_undone_by_another(browser: TestClient) 
 def test_an_option_that_is_not_available_says_why(browser: TestClient) -> None:
     page = start(browser, WISH).tap("pick:canopy-height:1000mm").tap("look:canopy")
     assert page.state_of("canopy-height", "1200mm") == "ruled-out"
-    asked = words(page.tap("why:canopy-height:1200mm").text)
-    assert "1200 mm" in asked
-    assert "What makes it available" in asked
+    asked = page.tap("why:canopy-height:1200mm")
+    assert "1200 mm" in words(asked.text)
+    assert "What makes it available" not in words(asked.text)
+    helped = asked.tap("ways:canopy-height:1200mm")
+    fixes = helped.text.partition("What makes it available")[2]
+    chosen, *_ = re.findall(r'<button name="tap" value="(take:[^"]+)"', fixes)
+    assert helped.tap(chosen).state_of("canopy-height", "1200mm") == "picked"
+
+
+def test_why_not_is_said_without_looking_for_fixes(
+    browser: TestClient, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def looked_for(*_: object, **__: object) -> NoReturn:
+        raise AssertionError("fixes are looked for")
+
+    page = start(browser, WISH).tap("pick:canopy-height:1000mm").tap("look:canopy")
+    monkeypatch.setattr(Build, "fixes_one_by_one", looked_for)
+    asked = page.tap("why:canopy-height:1200mm")
+    assert "Ways to make it go together" in words(asked.text)
+    with pytest.raises(AssertionError, match="fixes are looked for"):
+        asked.tap("ways:canopy-height:1200mm")
 
 
 def test_what_is_still_to_be_added_is_said_and_added_in_one_tap(browser: TestClient) -> None:
@@ -190,7 +208,9 @@ def test_what_is_missing_is_mended_by_changing_or_by_adding(browser: TestClient)
     less = start(browser, TOURING).tap("less:battery:lfp-200")
     assert "What would help" in words(less.text)
     asked = less.tap("why:")
-    taps = dict(re.findall(r'<button name="tap" value="(take:[^"]+)">([^<]+)</button>', asked.text))
+    taps = dict(
+        re.findall(r'<button name="tap" value="(take:[^"]+)"[^>]*>([^<]+)</button>', asked.text)
+    )
     smaller = next(tap for tap, told in taps.items() if "1000 W inverter instead of" in words(told))
     second = next(tap for tap, told in taps.items() if "200 Ah instead of 1" in words(told))
     for tap in (smaller, second):
@@ -842,10 +862,17 @@ def test_paragraphs_of_notes_stay_apart_in_a_step(browser: TestClient) -> None:
 
 def test_reasons_and_problems_come_as_messages(browser: TestClient) -> None:
     page = start(browser, WISH)
-    looking, found = streamed(page, "why:")
-    assert parts_of(looking) == parts_of(found) == {"why"}
-    assert "Looking for the reason" in looking
-    assert "+815.00" in found
+    looking, *found = streamed(page, "why:")
+    assert parts_of(looking) == {"why"}
+    assert [parts_of(one) for one in found] == [{"ways"}] * 3
+    assert "+815.00" in found[-1]
+    assert [one.count("<button") for one in found] == [1, 2, 3]
+    assert ["Looking for more" in one for one in found] == [True, True, False]
+    first, reason, *_, last = streamed(page, "why:canopy-height:1200mm")
+    assert "Looking for the reason" in first
+    assert "Looking for ways" in reason
+    assert (parts_of(reason), parts_of(last)) == ({"why"}, {"ways"})
+    assert "What makes it available" in last
     (problem,) = streamed(page, "pick:finish:gold")
     assert parts_of(problem) == {"note"}
     assert "gold" in problem

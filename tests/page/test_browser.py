@@ -297,6 +297,20 @@ def test_reasons_are_in_view_and_leave_the_place_where_they_were_asked_for(page:
     assert page.evaluate("document.activeElement.id") == "why:canopy-height:1200mm"
 
 
+def test_fixes_come_below_the_reason_and_leave_the_focus_where_it_is(page: Any) -> None:
+    start(page, "Touring")
+    tap(page, "look-vehicle")
+    page.locator("[id='why:vehicle:mid-dual']").click()
+    page.locator(".why #anyway").wait_for()
+    page.locator("#way-1").wait_for()
+    page.locator("#way-1").focus()
+    page.locator("#way-2").wait_for()
+    assert page.evaluate("document.activeElement.id") == "way-1"
+    tap(page, "way-1")
+    page.locator(".why").wait_for(state="detached")
+    page.locator("#p-total .good", has_text="Ready to quote").wait_for()
+
+
 def test_on_a_phone_stops_are_a_tap_away_and_drawings_say_that_they_slide(page: Any) -> None:
     from playwright.sync_api import expect
 

@@ -155,12 +155,13 @@ def test_tapped_packages_have_the_same_totals_findings_and_pdfs(
 def test_the_page_says_too_that_there_may_be_more_fixes(
     seat: TestClient, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    all_of_them = ways_out.fixes
+    all_of_them = ways_out.one_by_one
 
-    def some(*asked: Any, **how: Any) -> Fixes:
-        return evolve(all_of_them(*asked, **how), unsettled="which is best was not settled")
+    def some(*asked: Any, **how: Any) -> Iterator[Fixes]:
+        *before, last = all_of_them(*asked, **how)
+        yield from (*before, evolve(last, unsettled="which is best was not settled"))
 
-    monkeypatch.setattr(ways_out, "fixes", some)
+    monkeypatch.setattr(ways_out, "one_by_one", some)
     shop = opened()
     build = shop.build(CATALOGUES / "selections" / "wish.yaml")
     data = {"state": FormState(written(build.selection)).packed(), "tap": "why"}

@@ -1,0 +1,117 @@
+"""Why an option is not available, which is said at once, and the fixes, each as it is found."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from attrs import evolve, frozen
+
+from configurator.errors import SearchLimit
+from configurator.shop import Shop
+from configurator.web.state import FormState, Tap, tap_to
+from configurator.words import text
+
+
+@frozen
+class Reasons:
+    """Why an option is not available.
+
+    Attributes:
+        title: of the option; without one, of what is told.
+        choice: id of its choice.
+        option: its id; empty where the fixes are for the picks.
+        premises: because of these.
+        conclusion: what follows from them.
+        hint: what would help, or empty.
+        available: it is available after all.
+    """
+
+    title: str
+    choice: str = ""
+    option: str = ""
+    premises: tuple[str, ...] = ()
+    conclusion: str = ""
+    hint: str = ""
+    available: bool = False
+
+
+@frozen
+class Ways:
+    """What makes available what was asked about, or makes the picks go together.
+
+    Attributes:
+        title: of the option; empty where it is about the picks.
+        fixes: changes, each in words and as the button that makes it.
+        told: what is said where there is none.
+        more: there may be more fixes than these; empty where there are not.
+        looking: the next one is still being looked for.
+        ask: the button that asks for them, while nobody did.
+    """
+
+    title: str = ""
+    fixes: tuple[tuple[str, Tap], ...] = ()
+    told: str = ""
+    more: str = ""
+    looking: bool = False
+    ask: Tap | None = None
+
+
+def reasons_of(shop: Shop, state: FormState, asked: Tap) -> Reasons:
+    """Why the option is not available that a tap asks about; of none, a title for what mends.
+
+    What is asked about is a colon, and CHOICE:OPTION or nothing.
+
+    Raises:
+        SelectionError: the selection or the option cannot be understood.
+    """
+    choice, option = asked.to, asked.which
+    if not option:
+        return Reasons(text("What would help"))
+    unsettled = text("why not is not settled yet; the command line may take longer over it")
+    try:
+        answer = state.build(shop).explain(choice, option)
+    except SearchLimit:
+        answer = None
+    reasons = Reasons(shop.catalogue.option(choice, option).title, choice, option)
+    if answer is not None and answer.possible:
+        return evolve(reasons, available=True)
+    if answer is None or answer.conflict is None:
+        return evolve(reasons, conclusion=unsettled)
+    conflict = answer.conflict
+    premises = tuple(conflict.premises)
+    return evolve(reasons, premises=premises, conclusion=conflict.conclusion, hint=conflict.hint)
+
+
+def to_ask_for(reasons: Reasons, streams: bool) -> Ways:
+    """What stands in the place of the fixes until there are some: that, or who asks for them."""
+    if reasons.available:
+        return Ways()
+    if streams:
+        return Ways(looking=True)
+    return Ways(ask=Tap("ways", reasons.choice, reasons.option))
+
+
+def ways_of(shop: Shop, state: FormState, asked: Tap) -> Iterator[Ways]:
+    """The fixes so far, after each that is found; the last time with what is said of them.
+
+    Raises:
+        SelectionError: the selection or the option cannot be understood.
+    """
+    choice, option = asked.to, asked.which
+    answers = state.build(shop).fixes_one_by_one(choice, option)
+    ways = Ways(shop.catalogue.option(choice, option).title if option else "")
+    try:
+        for found in answers:
+            taps = tuple((fix.words, tap_to(fix.selection)) for fix in found.fixes)
+            ways = evolve(ways, fixes=taps, looking=found.looking)
+            if found.unsettled and not found.looking:
+                ways = evolve(ways, more=text("There may be more: finding them takes longer."))
+            if found.stopped:
+                ways = evolve(ways, told=text("no change of a few picks puts it right"))
+            elif found.nothing_to_mend and not option:
+                later = text("these picks go together; what is missing can still be chosen")
+                ways = evolve(ways, told=later)
+            yield ways
+    except SearchLimit:
+        told = text("whether a change of a few picks puts it right is not settled")
+        yield evolve(ways, told=told)
