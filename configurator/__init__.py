@@ -83,6 +83,7 @@ if TYPE_CHECKING:
     )
     from configurator.engine.within import RefusedWish as RefusedWish, WithinAnswer as WithinAnswer
     from configurator.errors import (
+        AlreadyIssued as AlreadyIssued,
         CatalogueError as CatalogueError,
         ConfiguratorError as ConfiguratorError,
         DataError as DataError,
@@ -90,6 +91,7 @@ if TYPE_CHECKING:
         Location as Location,
         MissingLibrary as MissingLibrary,
         MoneyError as MoneyError,
+        NoCustomer as NoCustomer,
         NoSuchQuote as NoSuchQuote,
         Problem as Problem,
         RegisterError as RegisterError,
@@ -155,8 +157,9 @@ _HOMES = {
     "engine.ways_out": "Completion Fixes ProposedFix",
     "engine.within": "RefusedWish WithinAnswer",
     "errors": (
-        "CatalogueError ConfiguratorError DataError FileError Location MissingLibrary MoneyError "
-        "NoSuchQuote Problem RegisterError SearchLimit SelectionError SheetError"
+        "AlreadyIssued CatalogueError ConfiguratorError DataError FileError Location "
+        "MissingLibrary MoneyError NoCustomer NoSuchQuote Problem RegisterError SearchLimit "
+        "SelectionError SheetError"
     ),
     "findings": "Finding QuoteRefused",
     "fit.layout": "Layout",

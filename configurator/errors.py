@@ -244,6 +244,22 @@ class NoSuchQuote(RegisterError):
     """The register has no such quote, or no such revision of it."""
 
 
+class AlreadyIssued(RegisterError):
+    """A quote was issued for the request before, with another package.
+
+    Attributes:
+        number: of that quote.
+    """
+
+    def __init__(self, told: str, number: str) -> None:
+        self.number = number
+        super().__init__(told)
+
+
+class NoCustomer(RegisterError):
+    """A quote that is to be issued names no customer."""
+
+
 class SearchLimit(ConfiguratorError):
     """A search stopped before it had an answer; nothing follows from that."""
 

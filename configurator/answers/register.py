@@ -198,6 +198,11 @@ class TrailStep:
     revision: int
     reason: str
 
+    @property
+    def why(self) -> str:
+        """The reason, as people are told it: a quote that is issued has but its request's name."""
+        return "" if self.event == ISSUED else self.reason
+
 
 @form("register-quote", inline="entry")
 @frozen

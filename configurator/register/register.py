@@ -25,7 +25,7 @@ from configurator.answers.register import (
     KeptQuote,
     changed_lines,
 )
-from configurator.errors import ConfiguratorError, RegisterError
+from configurator.errors import AlreadyIssued, ConfiguratorError, NoCustomer, RegisterError
 from configurator.register.reading import ReadRegister
 from configurator.register.rows import (
     DRAFT_NAME,
@@ -77,18 +77,20 @@ class Register(ReadRegister):
                 before is the answer, and nothing is issued twice. The trail keeps it.
 
         Raises:
+            AlreadyIssued: the name was given to a request for another package.
             ConfiguratorError: the series cannot be part of a number, or the seller is empty, or
                 longer than a line.
             FileError: the register cannot be written.
+            NoCustomer: it names no customer.
             NoSuchQuote: there is no such draft, or no quote to be replaced.
-            RegisterError: what it comes from is no draft, the other cannot be replaced any more, or
-                the name was given to another request.
+            RegisterError: what it comes from is no draft, or the other cannot be replaced any more.
 
         Example:
             >>> register.issue(taller.quote("DRAFT", shop.day), seller="Ann").number
             'Q-3'
         """
         require_kind("quote", quote, Quote)
+        _require_customer(quote)
         series = series or quote.shop.series
         if not re.fullmatch(_SERIES_PATTERN, series) or series.startswith(DRAFT_NAME):
             raise ConfiguratorError(
@@ -150,6 +152,7 @@ class Register(ReadRegister):
         Raises:
             ConfiguratorError: seller or reason is empty, or longer than a line.
             FileError: the register cannot be written.
+            NoCustomer: it names no customer.
             NoSuchQuote: there is none of that number.
             RegisterError: it is a draft, cannot be revised any more, or somebody else has issued a
                 revision since that one.
@@ -160,6 +163,7 @@ class Register(ReadRegister):
             2
         """
         require_kind("quote", quote, Quote)
+        _require_customer(quote)
         with self._writing(seller, reason) as writing:
             return self._revised(writing, number, quote, reason)
 
@@ -296,7 +300,7 @@ class Register(ReadRegister):
         """What was issued for a request before.
 
         Raises:
-            RegisterError: it was another one.
+            AlreadyIssued: it was another one.
         """
         kept = self._kept(writing.to, number, 1)
         selection = attrs.evolve(quote.selection, revision=None, revisions=())
@@ -305,7 +309,7 @@ class Register(ReadRegister):
                 "quote {number} was already issued for this request, with another package",
                 number=number,
             )
-            raise RegisterError(told)
+            raise AlreadyIssued(told, number)
         return kept
 
     def _require_quoted_prices(self, writing: Writing, number: str, quote: Quote) -> None:
@@ -347,6 +351,22 @@ class Register(ReadRegister):
         selection = attrs.evolve(quote.selection, revision=revision, revisions=history)
         quote = attrs.evolve(quote, number=row["number"], selection=selection)
         return writing.keep(quote, row, "revised", self.paper(quote), reason)
+
+
+def _require_customer(quote: Quote) -> None:
+    """Refuse a quote of which nobody could say who signs it.
+
+    Raises:
+        NoCustomer: it names no customer.
+    """
+    customer = quote.selection.customer
+    if customer is None or not customer.name.strip():
+        raise NoCustomer(
+            text(
+                "the quote names no customer: one that is issued is for somebody to sign; put the "
+                "name into the selection, as customer: {{name: ...}}, or keep a draft"
+            )
+        )
 
 
 _SERIES_PATTERN = r"(?=.{1,20}$)[A-Za-z0-9 _./-]*[A-Za-z_./-]"

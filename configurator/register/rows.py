@@ -160,9 +160,12 @@ class Writing:
         return kept
 
     def history(self, row: Row) -> tuple[Revision, ...]:
-        """The revisions of a quote so far, as the next one prints them."""
+        """The revisions of a quote so far, as the next one prints them.
+
+        The first has no reason but the name of its request, which is nothing to a customer.
+        """
         asked = (
-            sa.select(REVISIONS.c.revision, REVISIONS.c.day, TRAIL.c.reason)
+            sa.select(REVISIONS.c.revision, REVISIONS.c.day, TRAIL.c.event, TRAIL.c.reason)
             .join(
                 TRAIL,
                 sa.and_(
@@ -175,7 +178,8 @@ class Writing:
             .order_by(REVISIONS.c.revision)
         )
         return tuple(
-            Revision(revision, day, reason) for revision, day, reason in self.to.execute(asked)
+            Revision(revision, day, "" if event == ISSUED else reason)
+            for revision, day, event, reason in self.to.execute(asked)
         )
 
     def issued_for(self, reason: str) -> str:

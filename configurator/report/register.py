@@ -91,7 +91,7 @@ def record_report(record: QuoteRecord, here: Callable[[dt.datetime], dt.datetime
         ),
         (Column(text("What")), _event),
         (Column(text("Who")), lambda step: step.seller),
-        (Column(text("Why")), lambda step: step.reason),
+        (Column(text("Why")), lambda step: step.why),
     )
     return (*sections, (trail,))
 

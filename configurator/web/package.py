@@ -37,7 +37,16 @@ from configurator.web.counter import PDF, Counter, file, sentences_of
 from configurator.web.messages import EVENTS, GROUP, REST, Answer, AnswerPiece, PageRequest, Pieces
 from configurator.web.parts import PagePart, PageParts, message
 from configurator.web.reasons import Reasons, Ways, reasons_of, to_ask_for, ways_of
-from configurator.web.state import MOST_KEPT, FormState, Tap, tap_to, unpacked, written
+from configurator.web.state import (
+    MOST_KEPT,
+    FormState,
+    Tap,
+    is_key,
+    new_key,
+    tap_to,
+    unpacked,
+    written,
+)
 from configurator.web.taps import contact_kept, tapped, wishes_of, with_customer, without_details
 from configurator.web.views import (
     PackageView,
@@ -68,10 +77,16 @@ def _kept_of(asked: PageRequest) -> tuple[str, ...]:
     return unpacked(asked.field("state")).kept if asked.field("state") else ()
 
 
+def _key_of(asked: PageRequest) -> str:
+    """The key that a new package gets from the form it begins with, however often that is sent."""
+    sent = asked.field("key")
+    return sent if is_key(sent) else new_key()
+
+
 def start(counter: Counter, asked: PageRequest) -> Answer:
     """The page on which a package begins."""
     shop, kept = counter.shop, _kept_of(asked)
-    empty = FormState(written(shop.build().selection), kept=kept)
+    empty = FormState(written(shop.build().selection), kept=kept, key=new_key())
     ready = []
     for name, words in _READY.items():
         title = counter.speech(asked).say(words)
@@ -81,9 +96,10 @@ def start(counter: Counter, asked: PageRequest) -> Answer:
         except ConfiguratorError:
             continue  # of another catalogue
         anyone = written(build.change(customer=None, title=title).selection)
-        ready.append((title, FormState(anyone, kept=kept).packed()))
+        ready.append((title, FormState(anyone, kept=kept, key=new_key()).packed()))
     remark = shop.remark
     told: dict[str, Any] = {"empty": empty.packed(), "ready": ready, "remark": remark}
+    told["key"] = new_key()
     return counter.page(asked, "start.html", kept=len(kept), **told)
 
 
@@ -171,12 +187,14 @@ def _with_reasons(drawn: PageParts, reasons: Reasons, ways: Ways) -> AnswerPiece
     return AnswerPiece(_whole(drawn, **told))
 
 
-def shown(counter: Counter, asked: PageRequest, state: FormState, *notes: str) -> Answer:
-    """The whole page of a package."""
+def shown(
+    counter: Counter, asked: PageRequest, state: FormState, *notes: str, **wrong: str
+) -> Answer:
+    """The whole page of a package, with what is wrong beside each field that it is in."""
     drawn = _drawn(counter, asked, state, state)
     for _ in _settling(counter, state, _group(drawn)):
         pass  # known from now on
-    return _whole(drawn, notes=tuple(note for note in notes if note))
+    return _whole(drawn, notes=tuple(note for note in notes if note), wrong=wrong)
 
 
 def _drawn(counter: Counter, asked: PageRequest, state: FormState, before: FormState) -> PageParts:
@@ -234,7 +252,8 @@ def _whole(drawn: PageParts, **told: Any) -> Answer:
     here = _group(drawn)
     choices = drawn.choices(here, _cards(drawn, here))
     parts["choices"] = choices
-    return drawn.counter.page(drawn.asked, "package.html", view=drawn.view, parts=parts)
+    status = 422 if told.get("wrong") else 200
+    return drawn.counter.page(drawn.asked, "package.html", status, view=drawn.view, parts=parts)
 
 
 def _streamed(
@@ -280,9 +299,8 @@ def open_file(counter: Counter, asked: PageRequest) -> Answer:
     if asked.file is None:
         raise ConfiguratorError(text("choose a file first: a saved selection, or a PDF made here"))
     build = counter.shop.build(asked.file, name=asked.file_name.replace("#", "-"))
-    return shown(
-        counter, asked, FormState(written(build.selection), kept=_kept_of(asked)), build.remark
-    )
+    state = FormState(written(build.selection), kept=_kept_of(asked), key=_key_of(asked))
+    return shown(counter, asked, state, build.remark)
 
 
 def paper(counter: Counter, asked: PageRequest) -> Answer:
@@ -399,6 +417,7 @@ def wish_page(counter: Counter, asked: PageRequest, *problems: str) -> Answer:
         if choice.id != FREE_LINE
     ]
     told = {"vehicles": vehicles, "offered": offered, "count": WISHES, "problems": problems}
+    told["key"] = _key_of(asked)
     return counter.page(asked, "wishes.html", 400 if problems else 200, **told)
 
 
@@ -427,7 +446,7 @@ def _found(counter: Counter, asked: PageRequest) -> Answer:
     for wish in found.granted:
         title = shop.catalogue.option(*wish.key).times(wish.many)
         notes.append(text("granted: {wish}", wish=title))
-    state = FormState(written(build.selection), kept=_kept_of(asked))
+    state = FormState(written(build.selection), kept=_kept_of(asked), key=_key_of(asked))
     if found.selection is not None:
         state = state.changed(shop.build(found.selection))
     return shown(counter, asked, state, *notes)

@@ -39,6 +39,7 @@ _NOTHING: dict[str, Any] = {
     "looking": False,
     "reasons": None,
     "ways": None,
+    "wrong": {},
 }
 
 

@@ -6,16 +6,18 @@ import datetime as dt
 from collections.abc import Mapping
 from urllib.parse import quote as quoted
 
+import attrs
+
 from configurator.answers.register import ACCEPTED, STATUSES, KeptQuote, QuoteList
 from configurator.build import Build
 from configurator.drawing.charts import results_svg
-from configurator.errors import ConfiguratorError
+from configurator.errors import AlreadyIssued, ConfiguratorError, NoCustomer
 from configurator.report.register import results_chart, results_report
 from configurator.shop import Shop
 from configurator.web.counter import PDF, Counter, file, redirect
 from configurator.web.messages import Answer, PageRequest
 from configurator.web.package import shown, typed_state
-from configurator.web.state import FormState, unpacked, written
+from configurator.web.state import FormState, new_key, unpacked, written
 from configurator.web.taps import contact_kept
 from configurator.words import text
 
@@ -36,7 +38,20 @@ def issue(counter: Counter, asked: PageRequest) -> Answer:
     if caution:
         told = text("Not issued yet: {caution}. Then issue it.", caution=caution)
         return shown(counter, asked, state, told)
-    return _to_quote(issued(counter, build, state.number, asked.seller, reason).number)
+    try:
+        kept = issued(counter, build, state.number, asked.seller, reason, state.key)
+    except NoCustomer:
+        told = text("Not issued yet: fill in the customer's name. A quote is for somebody to sign.")
+        return shown(counter, asked, state, told, customer=text("fill in the customer's name"))
+    except AlreadyIssued as error:
+        told = text(
+            "Nothing was issued: {number} was issued from this page already, for another package. "
+            "To change {number}, look it up under Quotes, open its package again and issue the "
+            "next revision. For a quote of its own, issue this package again.",
+            number=error.number,
+        )
+        return shown(counter, asked, attrs.evolve(state, key=new_key()), told)
+    return _to_quote(kept.number)
 
 
 def issued(

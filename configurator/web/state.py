@@ -9,6 +9,8 @@ from __future__ import annotations
 import base64
 import binascii
 import json
+import re
+import secrets
 import zlib
 from functools import lru_cache
 
@@ -39,6 +41,7 @@ class FormState:
         number: of the quote that is being revised; empty for a new one.
         words: that options are looked for by; empty while none are.
         accepted: the customer has accepted that quote.
+        key: under which the package is issued, once, however often its form is sent.
     """
 
     selection: str
@@ -49,6 +52,7 @@ class FormState:
     number: str = ""
     words: str = ""
     accepted: bool = False
+    key: str = ""
 
     @property
     def caution(self) -> str:
@@ -101,6 +105,16 @@ class FormState:
     def packed(self) -> str:
         """As a text for a field of a form."""
         return _packed(json.dumps(attrs.asdict(self), separators=(",", ":")))
+
+
+def new_key() -> str:
+    """A key that no other package has."""
+    return secrets.token_hex(8)
+
+
+def is_key(sent: object) -> bool:
+    """Whether what a form sent is such a key."""
+    return isinstance(sent, str) and re.fullmatch("[0-9a-f]{16}", sent) is not None
 
 
 @lru_cache(maxsize=64)
@@ -187,6 +201,7 @@ def unpacked(packed: str) -> FormState:
         texts = [data[name] for name in ("selection", "group", "number", "words")]
         texts += [*data["before"], *data["after"], *data["kept"]]
         right = isinstance(data.get("accepted", False), bool)
+        right = right and (not data.get("key") or is_key(data["key"]))
         if not (right and all(isinstance(one, str) for one in texts)):
             raise ValueError(packed[:20])
         return FormState(**data)

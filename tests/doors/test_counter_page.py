@@ -13,7 +13,7 @@ from collections.abc import Iterator
 from decimal import Decimal
 from multiprocessing import Pipe
 from pathlib import Path
-from typing import NoReturn, cast
+from typing import Any, NoReturn, cast
 
 import attrs
 import httpx2 as httpx
@@ -612,10 +612,75 @@ def test_a_quote_is_issued_found_revised_and_accepted(browser: TestClient) -> No
     assert "has to accept it again" not in opened.text
 
 
+def test_a_form_that_is_sent_again_issues_nothing_again(browser: TestClient) -> None:
+    """Twice by impatience, or by going back and sending it once more."""
+    page = start(browser, TRADE)
+    data = {"state": page.state, "seller": "Ann", "customer": "Jorun Hallam"}
+    for _ in range(3):
+        issued = browser.post("/issue", data=data)
+        assert issued.url.path == "/quotes/Q-1"
+    assert "Q-2" not in browser.get("/quotes").text
+    assert "request" not in words(issued.text)
+
+    other = Page(browser, browser.post("/issue", data={**data, "customer": "Runa Castle"}).text)
+    assert "Nothing was issued: Q-1 was issued from this page already" in words(other.text)
+    assert "Q-2" not in browser.get("/quotes").text
+    # the page that says so is a form of its own
+    issued = browser.post("/issue", data={"state": other.state, "seller": "Ann"})
+    assert issued.url.path == "/quotes/Q-2"
+    assert "Runa Castle" in words(issued.text)
+    assert browser.post("/issue", data={"state": other.state}).url.path == "/quotes/Q-2"
+
+
+@pytest.mark.parametrize("begun", ["ready", "a file", "wishes"])
+def test_a_package_begun_once_more_from_one_form_is_the_same(
+    browser: TestClient, begun: str
+) -> None:
+    """Going back reloads the first page of a package by sending again what began it."""
+    if begun == "ready":
+        states = re.findall(r'name="state" value="([^"]+)"', browser.get("/").text)
+        # the shipped packages come after the empty one, Trade first
+        asked_for = {"state": states[1], "tap": ""}
+        pages = [Page(browser, browser.get("/package", params=asked_for).text) for _ in range(2)]
+    else:
+        file = (ROOT / "catalogues" / "selections" / "contractor.yaml").read_bytes()
+        address, where = ("/open", "/") if begun == "a file" else ("/wishes", "/wishes")
+        key = re.search(r'name="key" value="([^"]+)"', browser.get(where).text)
+        assert key is not None
+        data = {"key": key.group(1)}
+        sent: dict[str, Any] = {"data": data, "files": {"file": ("a.yaml", file)}}
+        if begun == "wishes":
+            wish = {"vehicle": "mid-dual", "budget": "26000", "wish-1": "lights=flood-rear"}
+            sent = {"data": {**data, **wish}}
+        pages = [Page(browser, browser.post(address, **sent).text) for _ in range(2)]
+    asked = {"seller": "Ann", "customer": "Jorun Hallam", "phone": "", "email": ""}
+    for page in pages:
+        issued = browser.post("/issue", data={"state": page.state, **asked})
+        assert issued.url.path == "/quotes/Q-1", words(issued.text)
+    assert "Q-2" not in browser.get("/quotes").text
+
+
+def test_a_quote_without_a_customer_is_not_issued(browser: TestClient) -> None:
+    page = start(browser, TRADE)
+    refused = browser.post("/issue", data={"state": page.state, "seller": "Ann", "customer": " "})
+    assert refused.status_code == 422
+    assert "Not issued yet: fill in the customer" in words(refused.text)
+    field = re.search(r"<label>Name <input([^>]*)>(.*?)</label>", refused.text)
+    assert field is not None
+    assert 'aria-invalid="true"' in field.group(1)
+    assert words(field.group(2)) == "fill in the customer's name"
+    assert "no quotes found" in browser.get("/quotes").text
+    paper = browser.post("/paper/quote", params={"as": "html"}, data={"state": page.state})
+    assert paper.status_code == 200, "a draft may do without"
+    named = {"state": Page(browser, refused.text).state, "customer": "Jorun Hallam"}
+    assert browser.post("/issue", data=named | {"seller": "Ann"}).url.path == "/quotes/Q-1"
+
+
 def test_who_sells_is_remembered_as_it_was_written(browser: TestClient) -> None:
     page = start(browser, TRADE)
     name = "Ann Lée & Söhne; 100 %"
-    issued = browser.post("/issue", data={"state": page.state, "seller": name})
+    data = {"state": page.state, "seller": name, "customer": "Jorun Hallam"}
+    issued = browser.post("/issue", data=data)
     for text in (issued.text, start(browser, TRADE).text, start(browser, WISH).text):
         assert f'name="seller" value="{html.escape(name)}"' in text
 

@@ -224,6 +224,7 @@ def test_a_quote_waits_for_the_taps_before_it(page: Any) -> None:
     page.locator("[id='less:drawers:wide-220']").wait_for()
     settled(page)
     page.get_by_label("Seller").fill("Ann")
+    page.locator("[name=customer]").fill("Jorun Hallam")
     page.evaluate(
         """() => { document.getElementById("less:drawers:wide-220").click();
         document.querySelector("[formaction='/issue']").click(); }"""
@@ -428,6 +429,10 @@ def states(page: Any, language: str) -> Iterator[str]:
     page.locator("[name=approver]").wait_for(state="detached")
     settled(page)
     page.get_by_label(re.compile("Seller|Verkäufer")).fill("Ann")
+    page.locator("[formaction='/issue']").click()
+    page.locator(".amiss").wait_for()
+    yield "not issued without a customer"
+    page.locator("[name=customer]").fill("Jorun Hallam")
     page.locator("[formaction='/issue']").click()
     page.wait_for_url("**/quotes/Q-*")
     yield "a quote"

@@ -69,7 +69,8 @@ def test_whoever_has_signed_in_sells_under_that_name_only(seat: TestClient, file
     assert "Sign out: Ann" in html.unescape(page)
     found = re.search(r'value="([^"]+)">\s*<button name="tap" value="">Trade', page)
     assert found is not None
-    issued = seat.post("/issue", data={"state": found.group(1), "seller": "Bea"})
+    sent = {"state": found.group(1), "seller": "Bea", "customer": "Jorun Hallam"}
+    issued = seat.post("/issue", data=sent)
     assert re.search(r"<td[^>]*>Ann</td>", issued.text)
     assert "Bea" not in issued.text
     write_sellers(file, read_sellers(file).with_seller("Ann", "another one altogether"))

@@ -22,6 +22,7 @@ from configurator import (
     Customer,
     FileError,
     Money,
+    NoCustomer,
     Quote,
     Register,
     RegisterError,
@@ -229,6 +230,30 @@ def test_what_a_seller_asks_for_twice_is_issued_once(
     # what somebody else asks for under the same name is another request
     assert register.issue(other, seller="Bea", request="desk-7").number == "Q-2"
     assert [entry.seller for entry in register.list().quotes][::-1] == ["Ann", "Bea"]
+
+
+def test_what_is_issued_names_a_customer(register: Register, build: Build, quote: Quote) -> None:
+    nobodys = build.change(customer=None).quote("DRAFT", DAY)
+    draft = register.keep(nobodys, seller="Ann").number
+    for told in (nobodys, for_customer(quote, " ")):
+        with pytest.raises(NoCustomer, match=r"names no customer: .* or keep a draft$"):
+            register.issue(told, seller="Ann", draft=draft)
+    register.issue(quote, seller="Ann", draft=draft)
+    with pytest.raises(NoCustomer):
+        register.revise("Q-1", nobodys, seller="Ann", reason="as agreed")
+    assert [revision.revision for revision in register.show("Q-1").revisions] == [0, 1]
+    assert register.check().wrong == ()
+
+
+def test_the_name_of_a_request_is_not_printed_on_a_revision(
+    register: Register, build: Build, quote: Quote
+) -> None:
+    register.issue(quote, seller="Ann", request="desk-7")
+    less = build.drop("lights", "flood-rear").quote("DRAFT", DAY)
+    kept = register.revise("Q-1", less, seller="Ann", reason="without the light")
+    told = json.loads(kept.selection)["revisions"]
+    assert [one.get("what", "") for one in told] == ["", "without the light"]
+    assert register.show("Q-1").trail[0].reason == "request desk-7"
 
 
 def test_a_quote_lapses_on_its_day(register: Register, quote: Quote, clock: Clock) -> None:

@@ -121,6 +121,22 @@ def test_a_life_of_a_quote(issued: Run) -> None:
     assert issued("register", "check").code == 0
 
 
+def test_a_quote_without_a_customer_is_not_issued(run: Run) -> None:
+    text = Path("contractor.yaml").read_text("utf-8")
+    nobodys = re.sub(r"(?m)^customer:\n(?:  .*\n)+", "", text)
+    assert nobodys != text
+    Path("nobody.yaml").write_text(nobodys, "utf-8")
+    issue = ("quote", "nobody.yaml", "--issue", "--seller", "Ann", "-o", "q.pdf")
+    ran = run(*issue)
+    assert (ran.code, ran.out) == (1, "")
+    assert ran.err == (
+        "the quote names no customer: one that is issued is for somebody to sign; put the name "
+        "into the selection, as customer: {name: ...}, or keep a draft\n"
+    )
+    assert not Path("q.pdf").exists()
+    assert run("register", "keep", "nobody.yaml", "--seller", "Ann").code == 0
+
+
 def test_two_who_revise_one_quote_are_told(issued: Run) -> None:
     """Whoever opened it before the other issued would undo what nobody told them of."""
     for file in ("ann.yaml", "bea.yaml"):

@@ -13,6 +13,7 @@ from configurator import (
     Adjustment,
     Build,
     Completion,
+    Customer,
     FreeLine,
     SelectionError,
     Shop,
@@ -161,6 +162,7 @@ def test_a_register_keeps_fine_prices_lengths_and_roundings_to_the_digit(
     made = build(shop, "3.5").pick("clips", "clip", 7)
     made = made.adjust(Adjustment("Show", "at the show", percent=D(-5), tax="usual"))
     made = made.trade_in(TradeIn("Old tray", "traded in", D("20.02")))
+    made = made.change(customer=Customer("Jo"))
     address = str(tmp_path / "register.sqlite")
     with shop.register(address) as register:
         register.issue(made.quote("DRAFT", shop.day), seller="Ann")
