@@ -114,7 +114,7 @@ def views_of(layout: Layout, space: SpaceLayout, speech: Speech) -> Iterator[Vie
         seen = [p for p in here if _seen_from(p, side, inside.width)]
         if not seen and side not in doors:
             continue
-        xs = _marks(inside.length, ((p.x, p.x + p.length) for p in seen))
+        xs = _marks_below(inside.length, seen)
         zs = _marks(inside.height, ((p.z, p.z + p.height) for p in seen))
         heading = _heading(title, side, side in doors)
         yield View(layout, space, side, say(heading), inside.length, inside.height, (xs, zs))
@@ -147,6 +147,15 @@ def _heading(space: str, side: str, doors: bool) -> Text:
 
 def _marks(end: int, spans: Iterator[tuple[int, int]]) -> tuple[int, ...]:
     return tuple(sorted({0, end, *(mark for span in spans for mark in span)}))
+
+
+def _marks_below(end: int, seen: Sequence[Placement]) -> tuple[int, ...]:
+    """Marks along the floor: what is above it splits no unit that stands on it."""
+    standing = [(p.x, p.x + p.length) for p in seen if p.z == 0]
+    marks = {0, end, *(mark for span in standing for mark in span)}
+    above = {mark for p in seen if p.z for mark in (p.x, p.x + p.length)}
+    split = {mark for mark in above for low, high in standing if low < mark < high}
+    return tuple(sorted(marks | (above - split)))
 
 
 def _seen_from(p: Placement, side: str, width: int) -> bool:

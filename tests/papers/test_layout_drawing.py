@@ -16,11 +16,13 @@ from configurator.catalogue.reading import shipped
 from configurator.cli import cli
 from configurator.drawing.canvas import GAP, SIZE, placed, text_width
 from configurator.drawing.layouts import SCALES, layout_svg
+from configurator.drawing.views import views_of
 from configurator.layout.answers import lay_out
 from configurator.render.html import layout_html
 from configurator.render.look import look_of
 from configurator.selection.reading import read_selection
 from configurator.selection.resolved import Resolved
+from configurator.words import SOURCE
 from tests.support import building as b
 from tests.support.holds import SELECTIONS, crowded, door, hold, space, unit
 from tests.support.layout_oracle import faults
@@ -131,6 +133,14 @@ def test_open_rack_is_drawn_without_doors_and_only_from_where_something_is_seen(
     layout, svg = drawn(Resolved(catalogue, b.selection({"shell": "rack", "units": ["can"]})))
     assert len(headings(layout, svg)) == 2
     assert not any("open" in title for title in headings(layout, svg))
+
+
+def test_what_hangs_above_splits_no_unit_on_the_floor(quandong: Catalogue) -> None:
+    """A shelf ends over a battery, whose 240 mm stay in one piece; so does the drawer's 620."""
+    layout = lay_out(Resolved(quandong, shipped_selection("touring")))
+    assert isinstance(layout, Layout)
+    (view,) = (v for v in views_of(layout, layout.spaces[0], SOURCE) if v.name == "right")
+    assert [high - low for low, high in pairwise(view.chains[0])] == [50, 800, 620, 240, 240, 379]
 
 
 @pytest.mark.parametrize("scale", SCALES)
