@@ -341,7 +341,7 @@ class _Sets:
         if self.refusals > MOST_REFUSALS:
             raise SearchLimit(
                 text(
-                    "{n} sets that come close were priced and checked, and none of them settles "
+                    "{n} sets of changes that come close were priced and checked without settling "
                     "it; keep more picks as they are",
                     n=MOST_REFUSALS,
                 )

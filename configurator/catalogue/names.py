@@ -368,7 +368,7 @@ def _cyclic_support(data: TreeValue) -> Iterator[Problem]:
         if len(named) == 1 and named[0].option:
             edges[str(Pick(choice, str(option["id"].value))), str(named[0])] = carriers
     for names, carriers in circles(edges):
-        sentence = text("these can stand on nothing but each other: {names}", names=names)
+        sentence = text("these only stand on each other: {names}", names=names)
         hint = text("let one of them stand on the floor too")
         yield carriers.say(sentence, "cyclic-support", hint)
 

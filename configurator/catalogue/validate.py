@@ -130,13 +130,13 @@ class _Whole(Names):
         when = rule["when"].value
         if isinstance(when, dict) and when == rule["needs"].value:
             sentence = text(
-                "{thing} needs just what it applies to, so it says nothing", thing=rule.thing
+                "{thing} needs exactly what it applies to, so it has no effect", thing=rule.thing
             )
             hint = text("name something else in needs, or leave the rule out")
             yield rule["needs"].say(sentence, "rule-on-itself", hint)
         if isinstance(when, dict) and when == rule["rules-out"].value:
             sentence = text(
-                "{thing} rules out just what it applies to, so that can never be picked",
+                "{thing} rules out exactly what it applies to, so that can never be picked",
                 thing=rule.thing,
             )
             hint = text(

@@ -79,9 +79,9 @@ _BELOW_ZERO = {
 }
 _UNAPPROVED = Saying(
     "stop",
-    "Discounts of {off} have no approver; up to {allowed:amount} needs none",
+    "Discounts of {off} need an approver; up to {allowed:amount} needs none",
     "name the approver in the adjustment, or make the discounts smaller",
-    "A larger discount is a decision, and it has to be known whose.",
+    "Somebody has to answer for a larger discount.",
 )
 _GAPS = {
     "not-checked": Saying(
@@ -349,7 +349,9 @@ def _advice(build: Resolved, misfit: UnitFit, space: str, so_far: bool) -> Itera
                 )
             break
     else:
-        yield text("no height of the {space} takes it with the other picks kept", space=title)
+        yield text(
+            "no height of the {space} is enough for it with the other picks kept", space=title
+        )
     bare = trial(build, build.selection.without(unit_choice, unit.id))
     others = (o for o in build.catalogue.by_id[unit_choice].options if o.unit)
     for other in sorted(others, key=_size, reverse=True):
@@ -429,10 +431,10 @@ def _gaps(catalogue: Catalogue, gaps: Iterable[Gap]) -> Iterator[Finding]:
             yield _gap([gap], "note" if waits else "caution", "", hint)
     for together in lasting.values():
         tellers = [catalogue.by_id[choice].title for choice in together[0].missing.told_by]
-        hint = text("let the shop complete the catalogue")
+        hint = text("ask the shop to complete the catalogue")
         if tellers:
             hint = text(
-                "pick another option of {choices}, or let the shop complete the catalogue",
+                "choose another option of {choices}, or ask the shop to complete the catalogue",
                 choices=listed(tellers, alternatives=True),
             )
         reason = text("Nothing that is picked or still open gives this figure.")

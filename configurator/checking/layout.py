@@ -87,11 +87,11 @@ def layout_findings(
             code="arrangement-not-proven",
             about="layout",
             sentence=text(
-                "Each unit fits on its own; whether all of them go in together is not known: "
+                "Each unit fits on its own, but whether they all fit together is not known: "
                 "{gave_up}",
                 gave_up=laid.gave_up,
             ),
-            hint=text("lay out the inside by hand before you promise it, or leave some of it out"),
+            hint=text("draw the layout by hand before you promise it, or leave something out"),
         )
     if laid.refused is not None:
         yield _refused(build, laid.refused, sound)
@@ -105,9 +105,9 @@ def _refused(
 ) -> Finding:
     units, alone = _titles(build.catalogue, refused.units), len(refused.units) == 1
     space, reason = build.catalogue.space_title(refused.space), ""
-    sentence = text("{units} has no place in the {space}", units=units, space=space)
+    sentence = text("there is no room for {units} in the {space}", units=units, space=space)
     if not alone:
-        sentence = text("{units} do not all go together into the {space}", units=units, space=space)
+        sentence = text("{units} do not all fit in the {space} together", units=units, space=space)
         reason = text("Each one fits on its own, but there is no way to fit them all (proven).")
         if not refused.least:
             spare = text("Some of them may not be part of the problem.")
@@ -115,8 +115,8 @@ def _refused(
     missing, numbers = refused.missing, tuple[tuple[str, int], ...]()
     if missing is not None:
         sentence = text(
-            "{sentence}: {short} mm of {size} are missing ({needs} mm inside would do, {has} mm "
-            "are available)",
+            "{sentence}: the {size} inside would have to be {needs} mm, but is {has} mm: {short} "
+            "mm short",
             sentence=sentence,
             short=missing.needs - missing.has,
             size=_SIZES[missing.what],
@@ -204,7 +204,7 @@ def _unkept(build: Resolved, unkept: Unkept) -> Finding:
     if place.preferred:
         sentence = text("{title} is not {where}", **known)
         unknown = text(
-            "Whether {title} can be {where}, is not known: the search stopped before an answer",
+            "It is not known whether {title} can be {where}: the search stopped first",
             **known,
         )
         hint = text(
@@ -213,8 +213,7 @@ def _unkept(build: Resolved, unkept: Unkept) -> Finding:
     else:
         sentence = text("{title} cannot {where} as wished", **known)
         unknown = text(
-            "Whether {title} can {where} as wished is not known: the search stopped before an "
-            "answer",
+            "It is not known whether {title} can {where} as wished: the search stopped first",
             **known,
         )
         hint = text("it has been placed elsewhere; change the wish or what is in its way")
@@ -291,11 +290,11 @@ def _why(build: Resolved, unkept: Unkept) -> Text | None:
         return text("no layout with it there keeps the axle ratings")
     if unkept.in_the_way:
         units = _titles(build.catalogue, unkept.in_the_way)
-        return text("in the way of that is {units}", units=units)
+        return text("blocked by {units}", units=units)
     if place.doors and any((w.choice, w.option) == place.key for w in build.selection.wishes):
         return text("the selection wishes for another place")
     if place.preferred and wish.towards:
-        return text("on its side there is no place for it there, even with nothing else beside it")
+        return text("on its side there is no room for it there, even with nothing else beside it")
     option = build.catalogue.option(*place.key)
     if wish.side and option.unit is not None:
         try:
@@ -307,8 +306,10 @@ def _why(build: Resolved, unkept: Unkept) -> Text | None:
             return joined((misfit_words(there, m, title) for m in there.misfits), "; ")
     several = build.selection.quantity(*place.key)
     if several > 1 and wish.x is wish.y is wish.z is None:
-        return text("not all {n} of it, even with nothing else beside them", n=several)
-    return text("not even with nothing else beside it")
+        return text(
+            "not all {n} of them would fit there, even with nothing else beside them", n=several
+        )
+    return text("it would not fit there even with nothing else beside it")
 
 
 def _titles(catalogue: Catalogue, names: tuple[UnitName, ...]) -> Text:

@@ -61,21 +61,21 @@ _OF_THE_PICTURE = {
     ),
     "inverter-surge": Saying(
         "caution",
-        "When the worst load starts while the others run, {surge_needed} W are asked for; "
-        "{title} withstands {surge} W",
+        "When the load with the highest surge starts while the others run, {surge_needed} W is "
+        "needed; {title} can surge to {surge} W",
         "start it alone, or choose a larger inverter",
     ),
     "inverter-current": Saying(
         "caution",
-        "At full power {title} draws {nominal} A ({low} A at low voltage); the batteries give "
-        "{discharge} A for long",
+        "At full power {title} draws {nominal} A ({low} A at low voltage); the batteries supply "
+        "{discharge} A continuously",
         "use less than its full power; {other}",
     ),
     "inverters": Saying(
         "caution",
-        "Of the {picked} inverters picked one is counted, {title}, with every load on it: "
-        "inverters do not share their loads",
-        "pick one that is large enough, or let the electrician part the loads",
+        "{picked} inverters are picked, but only one is counted, {title}, with every load on it: "
+        "inverters do not share loads",
+        "choose one that is large enough, or have the electrician split the loads",
     ),
     "inverter-alone": Saying(
         "stop",
@@ -100,10 +100,10 @@ _OF_THE_PICTURE = {
     "stay": Saying(
         "caution",
         (
-            "Without charging the battery lasts {n} day, not {days}: {usable} Ah are usable, "
-            "{daily} Ah a day are drawn",
-            "Without charging the battery lasts {n} days, not {days}: {usable} Ah are usable, "
-            "{daily} Ah a day are drawn",
+            "Without charging, the battery lasts {n} day, not {days}: {usable} Ah is usable, "
+            "{daily} Ah is drawn a day",
+            "Without charging, the battery lasts {n} days, not {days}: {usable} Ah is usable, "
+            "{daily} Ah is drawn a day",
         ),
     ),
     "little-sun": Saying(
@@ -122,35 +122,35 @@ _OF_THE_PICTURE = {
     ),
     "discharge": Saying(
         "caution",
-        "With all loads on at once, {worst_low} A are drawn; the batteries give {discharge} A for "
-        "long",
+        "With all loads on at once, the draw is {worst_low} A; the batteries supply {discharge} A "
+        "continuously",
         "do not run all loads at once; {other}",
     ),
     "battery-fuses": Saying(
         "caution",
-        "With all {volts} V loads on and the inverter at full power, {full} A are drawn at low "
-        "voltage; the fuses of the batteries let {isolator} A through and would blow",
+        "With all {volts} V loads on and the inverter at full power, the draw at low voltage is "
+        "{full} A; the battery fuses carry {isolator} A and would blow",
         "use less than the inverter's full power, or choose batteries that give more",
     ),
     "battery-fuses-of-loads": Saying(
         "caution",
-        "With all {volts} V loads on, {full} A are drawn; the fuses of the batteries let "
-        "{isolator} A through and would blow",
+        "With all {volts} V loads on, the draw is {full} A; the battery fuses carry {isolator} A "
+        "and would blow",
         "do not run all loads at once, or choose batteries that give more",
     ),
     "vehicle-charger": Saying(
         "caution",
-        "The vehicle charger gives {amps} A, the batteries take {most} A",
+        "The vehicle charger gives {amps} A, but the batteries take at most {most} A",
         "set the charger lower, or choose a smaller one or more battery",
     ),
     "mains-charger": Saying(
         "caution",
-        "The mains charger gives {amps} A, the batteries take {most} A",
+        "The mains charger gives {amps} A, but the batteries take at most {most} A",
         "set the charger lower, or choose a smaller one or more battery",
     ),
     "panel-volts": Saying(
         "caution",
-        "{title} brings {hot} V with its cells at {cells} °C; to charge the battery it must bring "
+        "{title} gives {hot} V with its cells at {cells} °C; to charge the battery it must give "
         "{needed} V",
         "choose a panel of more volts, put two in series if their regulator takes it, or choose a "
         "regulator that raises the voltage",
@@ -168,14 +168,14 @@ _OF_THE_PICTURE = {
 _OF_A_CIRCUIT = {
     "fuse-below-load": Saying(
         "caution",
-        "{title} draws {amps} A, its fuse of {fuse} A would blow",
+        "{title} draws {amps} A, which would blow its {fuse} A fuse",
         "choose a larger fuse, and a cable for it",
     ),
     "no-fuse": Saying("caution", "{title} draws {amps} A, more than any usual fuse"),
     "panel-too-small": Saying(
         "caution",
         "{title} carries {rating} A; what it feeds draws {amps} A, through a fuse of {fuse} A",
-        "choose a larger panel, a smaller fuse for it, or feed large loads past it",
+        "choose a larger panel, a smaller fuse for it, or give large loads circuits of their own",
     ),
     "no-run": Saying(
         "note",
@@ -184,7 +184,7 @@ _OF_A_CIRCUIT = {
     ),
     "unknown-cable": Saying("note", "{title} comes with a size of cable that is not in the table"),
     "no-cable": Saying(
-        "caution", "{title} has no cable in the table that will do ({amps} A, {run} m)"
+        "caution", "{title}: no cable in the table is large enough ({amps} A, {run} m)"
     ),
     "too-much-cable": Saying(
         "caution",
@@ -225,20 +225,20 @@ _OF_A_CIRCUIT = {
     ),
     "breaks-nobody-knows": Saying(
         "caution",
-        "{title} has a fuse whose breaking capacity is not stated; a lithium battery gives "
-        "thousands of amperes into a short circuit",
+        "{title}: the breaking capacity of its fuse is not stated; a lithium battery delivers "
+        "thousands of amps into a short circuit",
         "the electrician chooses a fuse that breaks what the battery's maker states; state "
         "fuse-type and breaks in the catalogue",
     ),
     "short-nobody-knows": Saying(
         "caution",
-        "{title} has a fuse that breaks {breaks} A, but what the batteries give into a short "
-        "circuit is not stated",
+        "{title} has a fuse that breaks {breaks} A, but the short-circuit current of the "
+        "batteries is not stated",
         "ask their makers, and state short-circuit in the catalogue",
     ),
     "breaks-too-little": Saying(
         "caution",
-        "{title} has a fuse that breaks {breaks} A; the batteries give {short} A into a short "
+        "{title} has a fuse that breaks {breaks} A; the batteries deliver {short} A into a short "
         "circuit",
         "choose a fuse that breaks more",
     ),

@@ -216,8 +216,8 @@ class _RatingFindings:
             known: dict[str, object] = {"state": state.title, "short": used(-state.loads.front)}
             if known["short"]:
                 sentence = text(
-                    "{lifted}: what sits behind the rear axle takes {short} kg more off the front "
-                    "axle than it carries",
+                    "{lifted}: the load behind the rear axle takes {short} kg more off the front "
+                    "axle than is on it",
                     lifted=lifted_words(state.title),
                     **known,
                 )
@@ -276,7 +276,7 @@ class _RatingFindings:
         if not self._certain(bar.subject, state):
             return self._as_placed(sentence)
         if bar.subject in _AXLES and self.layout is not None and self.layout.placements:
-            return text("{over}; no layout that fits keeps every axle rating", over=sentence)
+            return text("{over}; no layout that fits stays within every axle rating", over=sentence)
         return sentence
 
     def _stops(self, bar: RatedLoad, state: LoadCase) -> bool:
@@ -307,7 +307,8 @@ class _RatingFindings:
             return text("{sentence}, with every unit in the middle of its space", sentence=sentence)
         if self.layout.ratings == "unknown":
             return text(
-                "{sentence}, as laid out; whether another layout keeps it could not be settled",
+                "{sentence}, as laid out; it is not settled whether another layout would stay "
+                "within it",
                 sentence=sentence,
             )
         return text("{sentence}, as laid out", sentence=sentence)

@@ -225,7 +225,7 @@ def _new(_: click.Context, __: click.Parameter, folder: str) -> str:
 @_question(
     "--address",
     "Address, with commas between its lines",
-    "Its address, with commas between lines.",
+    "Its address, the lines separated by commas.",
     metavar="LINES",
     type=_TypedAnswer(_lines),
 )
@@ -253,7 +253,7 @@ def _new(_: click.Context, __: click.Parameter, folder: str) -> str:
 @_question(
     "--labour",
     "What an hour of electrical work costs",
-    "An hour of electrical work.",
+    "Price of an hour of electrical work.",
     "120",
     metavar="AMOUNT",
     type=_TypedAnswer(_number),
@@ -268,7 +268,7 @@ def _new(_: click.Context, __: click.Parameter, folder: str) -> str:
 @_question(
     "--vehicles",
     "Vehicles you build for",
-    "Those you build for, with commas between.",
+    "Those you build for, separated by commas.",
     ",".join(VEHICLES),
     metavar="CLASSES",
     type=_TypedAnswer(_classes),

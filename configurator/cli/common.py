@@ -313,14 +313,14 @@ place_option = option(
 _CHANGES = (
     option(
         "--pick",
-        "Also pick this; in a choice of one it replaces the pick, and wishes about it. Repeatable.",
+        "Also pick this; in a choice of one it replaces the pick and wishes about it. Repeatable.",
         "CHOICE=OPTION[:QUANTITY]",
         to="picks",
         multiple=True,
     ),
     option(
         "--drop",
-        "Leave this pick out, and wishes about it. Repeatable.",
+        "Leave out this pick and wishes about it. Repeatable.",
         "CHOICE[=OPTION]",
         to="drops",
         multiple=True,

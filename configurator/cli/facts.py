@@ -171,8 +171,8 @@ def power(
 
 @build_command()
 @option("--limit", "The limit, in place of the selection's.", "AMOUNT")
-@option("--contingency", "In place of the selection's.", "PERCENT")
-@option("--keep", "Do not touch this when saving. Repeatable.", "CHOICE[=OPTION]")
+@option("--contingency", "The contingency, in place of the selection's.", "PERCENT")
+@option("--keep", "Leave this as it is when looking for savings. Repeatable.", "CHOICE[=OPTION]")
 @option("--no-savings", "Total only; do not look for savings.")
 @output_option("FILE", "FILE.pdf, .html or .json instead of a table.", ".pdf .html .json")
 @date_option("Use the prices of this day.")

@@ -132,8 +132,8 @@ class Payable:
         if self.refusals > MOST_REFUSALS:
             raise SearchLimit(
                 text(
-                    "{n} packages that come close were priced, and none of them settles which is "
-                    "the cheapest",
+                    "{n} packages that come close were priced without settling which is the "
+                    "cheapest",
                     n=MOST_REFUSALS,
                 )
             )

@@ -32,7 +32,7 @@ class JointFit(Constraint):
     def explain(self, grounds: Grounds) -> Explanation:  # noqa: ARG002 - the picks say it all
         """What the space is called."""
         title = self.layouts.catalogue.space_title(self.space)
-        return Explanation(text("these units do not all go into the {space} together", space=title))
+        return Explanation(text("these units do not all fit in the {space} together", space=title))
 
 
 def joint_fits(search: Compiled) -> Iterator[JointFit]:

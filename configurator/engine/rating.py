@@ -36,14 +36,18 @@ from configurator.selection.resolved import Resolved
 from configurator.words import Text, text, used
 
 _PLAIN = {
-    "people": text("more are to travel than there are seats"),
+    "people": text("there are more people than seats"),
     "tow-ball": text("the tow ball would carry more than vehicle and tow bar are rated for"),
 }
 
 _MORE_THAN_RATED = {
     "gcm": text("the trailer is heavier than the ratings of vehicle and tow bar allow"),
-    "axles": text("an axle would carry more than it is rated for, with what has to go with it"),
-    "gvm": text("the vehicle would carry more than it is rated for, with what has to go with it"),
+    "axles": text(
+        "an axle would carry more than its rating, counting what has to go with these picks"
+    ),
+    "gvm": text(
+        "the vehicle would carry more than its rating, counting what has to go with these picks"
+    ),
 }
 """What is said where nobody can tell by how much."""
 
@@ -73,9 +77,9 @@ class Exceeded:
 def _overhang_words(most: Fraction | None) -> Text:
     """That something ends too far behind the rear axle, and how far it may, mm, where known."""
     if most is None:
-        return text("tray or canopy would end too far behind the rear axle")
+        return text("the rear overhang would be too long")
     return text(
-        "tray or canopy would end too far behind the rear axle: at most {most} mm are allowed",
+        "the rear overhang would be too long: at most {most} mm is allowed",
         most=Decimal(most.numerator) / Decimal(most.denominator),
     )
 

@@ -2,7 +2,7 @@
 
 Loads on a vehicle must withstand 0.8 of their weight forward, 0.5 rearward and sideways, and 0.2
 upward (load restraint standard of Australian model law, as the Northern Territory publishes it);
-that covers driving and hard braking, not crashes. A battery must hold against twice its weight in
+that covers driving and hard braking, not crashes. A battery's fixings must hold twice its weight in
 any direction (ISO 10133:2012, 5.2).
 """
 
@@ -49,8 +49,8 @@ _LADEN = Saying(
     ),
     "use more or stronger fixings, as the unit's maker asks",
 )
-_BATTERY_REASON = text("A battery must hold against twice its weight.")
-_FORWARD_REASON = text("What is carried must hold against 0.8 of its weight when braking.")
+_BATTERY_REASON = text("A battery's fixings must hold twice its weight.")
+_FORWARD_REASON = text("Fixings must hold 0.8 of the weight under braking.")
 
 
 def holding_force(mass: Decimal, battery: bool) -> Decimal:

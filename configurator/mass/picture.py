@@ -279,7 +279,7 @@ class _MassDraft:
                 titles=listed(self.upgrades),
             )
         if any(not item.placed for item in self.items if item.kind == "part"):
-            yield text("Where no place is stated, the middle of canopy or tray was assumed.")
+            yield text("Where no position is given, the middle of the canopy or tray is assumed.")
 
 
 def _ratings(vehicle: Vehicle, options: list[Option]) -> tuple[Ratings, tuple[str, ...]]:

@@ -200,7 +200,7 @@ def _reason(error: DBAPIError, wait: int) -> Text | str:
             ),
             "READONLY": text("it is read-only; make it writable, or give another one"),
             "CANTOPEN": text("it cannot be opened: look at its folder and who may write there"),
-            "NOTADB": text("it is no register"),
+            "NOTADB": text("it is not a register"),
             "CORRUPT": text("it is damaged; go back to a backup"),
             "IOERR": text("the disk reports an error; nothing was written"),
         }

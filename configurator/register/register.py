@@ -108,7 +108,7 @@ class Register(ReadRegister):
                 if row["status"] != DRAFT:
                     status = text(row["status"])
                     told = text(
-                        "quote {number} is {status}, and no draft", number=draft, status=status
+                        "quote {number} is {status}, not a draft", number=draft, status=status
                     )
                     raise RegisterError(told)
             selection = attrs.evolve(quote.selection, revision=None, revisions=())

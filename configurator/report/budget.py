@@ -197,7 +197,9 @@ def _bodies(shop: str, reckoning: Reckoning) -> Iterator[RowGroup]:
         yield RowGroup((_row(sale) for sale in reckoning.sales), text("Less what is sold"))
     if reckoning.contingency:
         share = text("{share} % of what is not yet spent", share=reckoning.contingency_percent)
-        note = text("Builds often end above the first figure; this is not part of any price.")
+        note = text(
+            "Builds often cost more than first planned; this amount is not part of any price."
+        )
         row = (Cell(share, note=note), None, text("guessed"), reckoning.contingency, None)
         yield RowGroup((Row(row),), text("Contingency"))
 
@@ -317,8 +319,7 @@ def plan_parts(paper: BudgetPaper) -> tuple[Paragraph, ...]:
             told = joined((told, text("The contingency falls too.")), " ")
         if count > 1:
             smallest = text(
-                "No smaller set of changes does it, and no other set of this size gives up less"
-                " money."
+                "No smaller set of changes is enough, and no other set of this size gives up less."
             )
             told = joined((told, smallest), " ")
         if paper.kept:
@@ -333,12 +334,12 @@ def plan_parts(paper: BudgetPaper) -> tuple[Paragraph, ...]:
     if not paper.hopeless:
         return ()
     if paper.kept:
-        told = text("No set of changes to what is picked does, with these kept: {kept}.", kept=kept)
+        told = text("No changes to the picks are enough while these are kept: {kept}.", kept=kept)
     else:
-        told = text("No set of changes to what is picked does.")
+        told = text("No changes to the picks are enough.")
     if paper.lowest is not None:
         least = text(
-            "The lowest that changes can bring it to is {total}, which saves {amount}.",
+            "The lowest total that changes can reach is {total}, a saving of {amount}.",
             total=paper.lowest.total,
             amount=paper.lowest.amount,
         )
@@ -380,7 +381,11 @@ def _savings_parts(paper: BudgetPaper) -> tuple[Block, ...]:
     if paper.savings is None:
         return ()
     if table is None:
-        return (Paragraph(text("No single change saves anything and stays sound.")),)
+        return (
+            Paragraph(
+                text("No single change saves money and leaves a package that goes together.")
+            ),
+        )
     known = {"amount": paper.reckoning.price.to_pay, "day": str(paper.day)}
     return (
         table,

@@ -21,7 +21,7 @@ _STATES = {"ruled-out": text("not available"), "instead": text("available instea
 
 _NOT_SETTLED = text("no package has it with these picks; the reason was not settled")
 
-_MEND = text('"configurator fixes" lists the best ways to put this right.')
+_MEND = text('"configurator fixes" lists the best ways to fix this.')
 
 _SHORT = 140
 """Letters of the longest reason that is shown whole where everything was asked about."""
@@ -245,7 +245,7 @@ def fixes_report(found: Fixes, before: int = 0) -> Report:
     elif found.nothing_to_mend:
         lines.append(text("These picks go together: nothing needs fixing."))
     elif not found.fixes:
-        lines.append(text("No change of picks puts it right."))
+        lines.append(text("No change of picks fixes it."))
     elif found.go_together:
         lines.append(
             text(

@@ -308,8 +308,8 @@ def _effects(extra: Extra) -> Iterator[str]:
         yield text("Adds {daily} Ah of solar charge a day.", daily=power.solar)
     if power.days != power.days_before and power.days is not None:
         yield text(
-            "Without charging the battery lasts {n} day.",
-            "Without charging the battery lasts {n} days.",
+            "Without charging, the battery lasts {n} day.",
+            "Without charging, the battery lasts {n} days.",
             n=power.days,
         )
 

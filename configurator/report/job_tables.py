@@ -22,9 +22,9 @@ from configurator.selection.totals import Interior
 from configurator.words import Text, capital, joined, listed, plain, text
 
 _RESTRAINT = text(
-    "What is stated of fixings is their makers' figure and what driving asks of them: 0.8 of the "
-    "laden weight forward, twice the weight in any direction for a battery. Crashes ask for more. "
-    "Whatever holds a load is made as the rules for load restraint and the maker of the unit ask."
+    "Fixings are stated with their makers' ratings and the loads of normal driving: 0.8 of the "
+    "laden weight forward, and twice the weight in any direction for a battery. A crash loads "
+    "them more. Restrain every load as the load restraint rules and the unit's maker require."
 )
 """Said of the fixings; :mod:`configurator.mass.mounts` says where the figures come from."""
 
@@ -44,7 +44,8 @@ DOORS = text(
     "of the roof."
 )
 NO_FIGURE = text(
-    "A dash: its maker gives no figure; fix it as its maker asks, for at least what it must hold."
+    "A dash: the maker gives no figure; fix it as the maker asks, for at least the force that it "
+    "must hold."
 )
 
 _SIDES = {"left": text("left"), "right": text("right"), "rear": text("rear"), "": text("any way")}
@@ -286,7 +287,7 @@ def job_cautions(job: JobSheet) -> Iterator[str]:
         yield _RESTRAINT
     yield from job.cautions
     yield text(
-        "Holes and cuts are the catalogue's figures: look what lies behind before drilling, and "
+        "Hole and cut sizes come from the catalogue: check what is behind before drilling, and "
         "measure the part itself before cutting."
     )
     yield text("Gas is for a licensed gas fitter, 230 V for a licensed electrician.")

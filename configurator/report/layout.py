@@ -181,7 +181,7 @@ def layout_report(
         places += ((Paragraph(_still_open(build, space)),) for space in layout.unknown)
     if more is not None:
         fits = joined(more, "; ") if more else text("nothing in the catalogue")
-        places.append((Paragraph(text("Would fit too, one at a time: {titles}", titles=fits)),))
+        places.append((Paragraph(text("Would also fit, one at a time: {titles}", titles=fits)),))
     return tuple(places)
 
 
@@ -199,7 +199,7 @@ def _still_open(build: Resolved, space: str) -> Text:
         )
     ]
     if not deciding:
-        return text("Not laid out: the {space}. These picks do not tell its size.", **known)
+        return text("Not laid out: the {space}. These picks do not give its size.", **known)
     return text(
         "Not laid out yet: the {space}. Its size and openings depend on choices still open:"
         " {choices}.",

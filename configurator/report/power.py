@@ -231,7 +231,7 @@ def _basis(exact: PowerPicture, circuits: Sequence[CircuitRow]) -> Iterator[str]
                     **known,
                 )
         if row.ambient != exact.settings.ambient:
-            yield text("{circuit}: counted at {heat} °C.", circuit=title, heat=row.ambient)
+            yield text("{circuit}: calculated at {heat} °C.", circuit=title, heat=row.ambient)
     yield text(
         "In the bundle: loaded cables that run together. From battery: the drop from there to the"
         " load."

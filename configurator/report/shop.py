@@ -362,7 +362,7 @@ def margin_report(found: Margin) -> Report:
         (Column(text("Line")), lambda one: one.line.title),
         (Column(text("Supplier")), lambda one: one.supplier),
         (
-            Column(text("Brings"), "figure"),
+            Column(text("Sells for"), "figure"),
             lambda one: one.line.unpriced if one.net is None else one.net,
         ),
         (
@@ -379,6 +379,6 @@ def margin_report(found: Margin) -> Report:
     ]
     if found.unknown:
         unknown = joined(found.unknown)
-        told = text("Not counted, for want of a cost or a price: {unknown}", unknown=unknown)
+        told = text("Not counted, because a cost or a price is missing: {unknown}", unknown=unknown)
         parts.append(Paragraph(told))
     return (tuple(parts),)

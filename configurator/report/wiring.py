@@ -35,8 +35,8 @@ _RETURN = text(
     "for the electrician."
 )
 _FUSES = text(
-    "A fuse protects its cable and sits as near as can be to what feeds it. Nobody fits a larger "
-    "one than is written here without a larger cable."
+    "A fuse protects its cable and sits as close as possible to its supply. Never fit a larger "
+    "fuse than is stated here without a larger cable."
 )
 
 _STARTER = text(

@@ -194,8 +194,8 @@ def batteries_told(sheet: WiringSheet) -> Iterator[Text]:
     """What all batteries give and take."""
     if sheet.short_circuit is not None:
         yield text(
-            "Into a short circuit all of them give {amps} A: every fuse on the bus bar must break "
-            "that.",
+            "Together they deliver {amps} A into a short circuit: every fuse on the bus bar must "
+            "be able to break that.",
             amps=sheet.short_circuit,
         )
     yield text("All together take {amps} A of charge.", amps=sheet.charge_limit)

@@ -131,8 +131,8 @@ def read_carried(content: bytes, file: str, wanted: str = "") -> tuple[str, str]
             text("the PDF carries no selection"),
             "pdf-without-selection",
             text(
-                "take a quote, comparison, budget or layout that this program has written as PDF, "
-                "not printed or joined anew, or the selection file itself"
+                "use a quote, comparison, budget or layout as this program wrote it, not printed "
+                "to PDF or merged, or the selection file itself"
             ),
         )
     changed = altered(found, digests)
@@ -140,8 +140,8 @@ def read_carried(content: bytes, file: str, wanted: str = "") -> tuple[str, str]
         raise _refused(
             file,
             text(
-                "{files} in it is not what was put there when it was made",
-                "{files} in it are not what was put there when it was made",
+                "{files} in it has been changed since the PDF was made",
+                "{files} in it have been changed since the PDF was made",
                 files=joined(changed, text(" and ")),
                 n=len(changed),
             ),
@@ -212,7 +212,7 @@ def _one_of(names: list[str], file: str, wanted: str) -> str:
     if not wanted and len(names) == 1:
         return names[0]
     if len(names) == 1:
-        sentence = text("it carries one selection, which has no letter")
+        sentence = text("it holds only one selection, which has no letter")
         hint = text("write {file}", file=file)
     else:
         known = {"count": len(names), "letters": ", ".join(sorted(by_letter)), "letter": wanted}

@@ -70,7 +70,7 @@ class OpenedSelection:
                     raise
             raise FileError(
                 text(
-                    "{path}: it is no PDF, though its name says so; choose the PDF itself, or a "
+                    "{path}: it is not a PDF, despite its name; choose the PDF itself, or a "
                     "selection file",
                     path=self.path,
                 )

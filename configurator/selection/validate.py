@@ -229,7 +229,7 @@ def _none(build: Resolved) -> Iterator[Said]:
             yield from _unknown(at, where, "choice", choice_id, build.choices)
         elif choice.pick == "one":
             sentence = text(
-                "{choice} takes one option; none of them is no answer", choice=choice.title
+                "{choice} takes exactly one option, so it cannot have none", choice=choice.title
             )
             hint = text('leave "{choice}" out of none', choice=choice_id)
             yield at, where, sentence, "none-of-one", hint

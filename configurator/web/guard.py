@@ -174,7 +174,7 @@ class Seats:
         return name if await self._right(name, password) else ""
 
     async def sign_in(self, request: Request, name: str, password: str) -> Response | None:
-        """Sign in, or None where name and password do not belong together."""
+        """Sign in, or None where name and password do not match."""
         if not await self._right(name, password):
             return None
         response = RedirectResponse("/", 303)

@@ -390,7 +390,7 @@ def finish(counter: Counter, asked: PageRequest) -> Answer:
     state = typed_state(counter, asked)
     found = state.build(counter.shop).complete(asked.asks("prefer") or "price")
     if isinstance(found, ExplainAnswer):
-        told = text("these picks cannot be finished: look at what would help first")
+        told = text("these picks cannot be completed: look at what would help first")
         return shown(counter, asked, state, told)
     option = counter.shop.catalogue.option
     added = joined([option(*pick.key).times(pick.many) for pick in found.added])

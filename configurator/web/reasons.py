@@ -67,7 +67,7 @@ def reasons_of(shop: Shop, state: FormState, asked: Tap) -> Reasons:
     choice, option = asked.to, asked.which
     if not option:
         return Reasons(text("What would help"))
-    unsettled = text("why not is not settled yet; the command line may take longer over it")
+    unsettled = text("the reason is not settled yet; the command line can search for longer")
     try:
         answer = state.build(shop).explain(choice, option)
     except SearchLimit:
@@ -107,7 +107,7 @@ def ways_of(shop: Shop, state: FormState, asked: Tap) -> Iterator[Ways]:
             if found.unsettled and not found.looking:
                 ways = evolve(ways, more=text("There may be more: finding them takes longer."))
             if found.stopped:
-                ways = evolve(ways, told=text("no change of a few picks puts it right"))
+                ways = evolve(ways, told=text("changing a few picks does not fix it"))
             elif found.nothing_to_mend and not option:
                 later = text("these picks go together; what is missing can still be chosen")
                 ways = evolve(ways, told=later)

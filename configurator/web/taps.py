@@ -71,7 +71,7 @@ def _counted(build: Build, choice: str, option: str, asked: PageRequest) -> Buil
     """
     many = _amount(asked, f"n:{choice}:{option}", text("how many, or how much"))
     if many < 0:
-        raise ConfiguratorError(text("{many} is less than none; write 0 or more", many=many))
+        raise ConfiguratorError(text("{many} is below zero; write 0 or more", many=many))
     return _with_quantity(build, choice, option, many)
 
 

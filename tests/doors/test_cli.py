@@ -281,7 +281,7 @@ def test_everything_wrong_with_a_catalogue_is_told_at_once(run: Run, tmp_path: P
         ("check latin.yaml", "latin.yaml: it is not UTF-8 text (byte 9); save it as UTF-8\n"),
         (
             "check text.pdf",
-            "text.pdf: it is no PDF, though its name says so; choose the PDF itself",
+            "text.pdf: it is not a PDF, despite its name; choose the PDF itself",
         ),
         ("check headless.pdf", "headless.pdf: cannot read it: the PDF is damaged or cut short; "),
         ("check photo.yaml", "photo.yaml: it is not text; check that this is the right file\n"),

@@ -471,7 +471,7 @@ def test_options_are_looked_for_by_name(browser: TestClient) -> None:
     assert 'value="why:upright-fridge:' in page.text or 'value="pick:upright-fridge:' in page.text
     assert 'value="pick:canopy-height' not in page.text
     assert "Canopy height" in words(page.tap("look:canopy").text)
-    assert "nothing has these words in its name" in page.tap("find", find="xyz").text
+    assert "no option has these words in its name" in page.tap("find", find="xyz").text
 
 
 def test_none_of_a_choice_is_settled_and_opened_again(browser: TestClient) -> None:

@@ -379,7 +379,7 @@ def test_without_an_option_the_picks_alone_are_explained() -> None:
     code, words = run("explain", WISH)
     assert code == 0
     assert words.startswith("These picks cannot be completed.\nBecause ")
-    assert '"configurator fixes" lists the best ways to put this right.' in words
+    assert '"configurator fixes" lists the best ways to fix this.' in words
     assert run("explain", TOURING) == (0, "These picks can be completed.\n")
 
 

@@ -92,8 +92,8 @@ def test_a_unit_in_a_space_without_a_size_stops_a_quote(run: Run) -> None:
     assert ran.code == 1
     assert (
         "stop: Chest fridge, 60 litres has not been fitted: the width of the canopy is not known. "
-        "Nothing that is picked or still open gives this figure. hint: pick another option of "
-        "Canopy height, or let the shop complete the catalogue" in told
+        "Nothing that is picked or still open gives this figure. hint: choose another option of "
+        "Canopy height, or ask the shop to complete the catalogue" in told
     )
     assert "choose Canopy height" not in told
 

@@ -217,7 +217,7 @@ def test_a_preferred_place_never_makes_anything_impossible_and_says_what_is_in_i
     assert next(p for p in answer.placements if p.option == "b").side == "right"
     checked = check(Resolved(catalogue, selection))
     assert [f.sentence for f in checked.findings if f.code == "place"] == [
-        "B is not behind the door that is meant for it, on the left: in the way of that is A"
+        "B is not behind the door that is meant for it, on the left: blocked by A"
     ]
     assert not [f for f in checked.stops if f.code in ("layout", "fit")]
 

@@ -59,7 +59,7 @@ def test_nobody_gets_past_the_door_without_a_password(seat: TestClient) -> None:
         assert answer.status_code == 401, path
         assert "sign-in" in answer.text
     wrong = seat.post("/sign-in", data={**RIGHT, "password": "wattle and bluebush"})
-    assert "do not belong together" in wrong.text
+    assert "do not match" in wrong.text
     assert seat.get("/").status_code == 401
 
 

@@ -441,7 +441,8 @@ def test_a_letter_where_there_is_one_selection_is_told(run: Run, quoted: Path) -
     ran = run("check", f"{quoted.name}#A")
     assert (ran.code, ran.err) == (
         1,
-        "quote.pdf#A: error: it carries one selection, which has no letter (pdf-which-selection)\n"
+        "quote.pdf#A: error: it holds only one selection, which has no letter "
+        "(pdf-which-selection)\n"
         "    hint: write quote.pdf\n",
     )
 
@@ -456,8 +457,8 @@ def test_a_number_sign_in_the_name_of_a_file_is_part_of_its_name(quoted: Path) -
 
 NOT_OURS = (
     "other.pdf: error: the PDF carries no selection (pdf-without-selection)\n"
-    "    hint: take a quote, comparison, budget or layout that this program has written as PDF, "
-    "not printed or joined anew, or the selection file itself\n"
+    "    hint: use a quote, comparison, budget or layout as this program wrote it, not printed to "
+    "PDF or merged, or the selection file itself\n"
 )
 
 

@@ -140,7 +140,7 @@ def test_payload_axles_and_days_are_the_answer_s_and_stand_beside_their_caution(
         *figures, share = (cell.value for cell in row.cells)
         assert pages.has("".join(map(told, figures)))
         assert isinstance(share, Decimal)
-    page = pages.page_of("What it carries, and how long")
+    page = pages.page_of("Payload and power")
     assert page == pages.page_of("Confirm on a weighbridge, loaded as you travel")
     assert page == pages.page_of("A planning aid for a licensed electr")
     answer = answer_of(quote)

@@ -542,7 +542,9 @@ def test_a_search_that_is_too_long_says_so(monkeypatch: pytest.MonkeyPatch) -> N
         ],
     )
     base = selection({"parts": names})
-    with pytest.raises(SearchLimit, match="3 sets that come close were priced and checked"):
+    with pytest.raises(
+        SearchLimit, match="3 sets of changes that come close were priced and checked"
+    ):
         least_regret(Resolved(shop, base), lambda money: money.amount <= 500)
 
 
@@ -658,15 +660,15 @@ def test_a_limit_that_no_changes_reach_is_told_with_the_lowest_they_do(
     assert paper.lowest is not None
     assert len(paper.lowest.changes) == 3
     assert paper.lowest.total == Money(D(440), "AUD")
-    assert "The lowest that changes can bring it to is AUD 440.00" in budget_html(paper).replace(
+    assert "The lowest total that changes can reach is AUD 440.00" in budget_html(paper).replace(
         "\N{NO-BREAK SPACE}", " "
     )
     answer = to_data(paper)["lowest"]
     assert (answer["saves"], answer["total"]) == ("650.00", "440.00")
     show(budget_report(paper))
     shown = " ".join(capsys.readouterr().out.split())
-    assert "No set of changes to what is picked does." in shown
-    lowest = "The lowest that changes can bring it to is AUD 440.00, which saves AUD 650.00."
+    assert "No changes to the picks are enough." in shown
+    lowest = "The lowest total that changes can reach is AUD 440.00, a saving of AUD 650.00."
     assert lowest in shown
 
 

@@ -244,7 +244,7 @@ def test_addresses_without_a_register(address: str, said: str) -> None:
 
 def test_a_file_that_is_no_register(tmp_path: Path) -> None:
     (tmp_path / "r").write_text("format: 1\n" * 500)
-    with pytest.raises(FileError, match="it is no register"):
+    with pytest.raises(FileError, match="it is not a register"):
         open_database(str(tmp_path / "r"))
     assert (tmp_path / "r").read_text() == "format: 1\n" * 500
 

@@ -237,8 +237,8 @@ def test_units_that_do_not_go_together_stop_a_quote_with_the_millimetres() -> No
     (finding,) = [f for f in check(build, hints=True).findings if f.code == "layout"]
     assert (finding.level, finding.sentence) == (
         "stop",
-        "A, B and C do not all go together into the hold: 35 mm of length are missing "
-        "(1200 mm inside would do, 1165 mm are available)",
+        "A, B and C do not all fit in the hold together: the length inside would have to be "
+        "1200 mm, but is 1165 mm: 35 mm short",
     )
     assert finding.hint == "leave out one of A, B, C"
 

@@ -54,7 +54,7 @@ def test_wish_that_cannot_be_kept_says_what_is_in_its_way() -> None:
     assert [u.in_the_way for u in answer.unkept] == [(UnitName("units", "c"),)]
     (finding,) = [f for f in check(Resolved(catalogue, selection)).findings if f.code == "wish"]
     assert finding.sentence == (
-        "A cannot work from the left and sit at x 300 mm as wished: in the way of that is C"
+        "A cannot work from the left and sit at x 300 mm as wished: blocked by C"
     )
 
 
@@ -84,14 +84,14 @@ def test_exact_position_one_millimetre_off_names_what_is_in_its_way() -> None:
     catalogue, selection, answer = wished(Wish("units", "a", side="left", x=1))
     assert [u.in_the_way for u in answer.unkept] == [(UnitName("units", "c"),)]
     assert sentences(Resolved(catalogue, selection)) == [
-        "A cannot work from the left and sit at x 1 mm as wished: in the way of that is C"
+        "A cannot work from the left and sit at x 1 mm as wished: blocked by C"
     ]
 
 
 def test_height_at_which_a_unit_cannot_stand_is_told_so() -> None:
     catalogue, selection, _ = wished(Wish("units", "a", z=50))
     assert sentences(Resolved(catalogue, selection)) == [
-        "A cannot sit at z 50 mm as wished: not even with nothing else beside it"
+        "A cannot sit at z 50 mm as wished: it would not fit there even with nothing else beside it"
     ]
 
 
@@ -121,7 +121,7 @@ def test_of_two_wishes_for_one_place_the_other_names_the_unit_that_has_it() -> N
     both = (Wish("units", "b", towards="front"), Wish("units", "a", towards="front"))
     selection = attrs.evolve(selection, wishes=both)
     assert sentences(Resolved(catalogue, selection)) == [
-        "B cannot sit towards the front as wished: in the way of that is A"
+        "B cannot sit towards the front as wished: blocked by A"
     ]
 
 

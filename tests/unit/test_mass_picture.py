@@ -312,7 +312,7 @@ def test_a_load_that_lifts_the_front_axle_is_an_error_and_no_negative_number() -
     assert full.loads.front_share == 0
     assert full.bar("front-axle").left == full.bar("front-axle").rating
     assert findings[0].level == "stop"
-    assert "250 kg more off the front axle than it carries" in findings[0].sentence
+    assert "250 kg more off the front axle than is on it" in findings[0].sentence
     override = Override("front-axle", "Somebody", "A reason.")
     chosen = attrs.evolve(picked("crane"), overrides=(override,))
     assert any(f.code == "lifting" for f in check(Resolved(here, chosen)).stops)

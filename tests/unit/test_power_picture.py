@@ -166,7 +166,7 @@ def test_inverter_current_against_the_battery() -> None:
     assert state.low.quantize(D("0.001")) == D("211.640")
     finding = said(here, "inverter", "battery")["inverter-current"]
     assert finding.level == "caution"
-    assert "draws 185.2 A (211.7 A at low voltage); the batteries give 100 A" in finding.sentence
+    assert "draws 185.2 A (211.7 A at low voltage); the batteries supply 100 A" in finding.sentence
     assert "2 × Battery would do" in finding.hint
 
 
@@ -299,7 +299,7 @@ def test_too_much_charge_and_too_much_at_once_are_said() -> None:
     here = shop([charger, winch, battery(), battery("large", discharge=150)])
     found = said(here, "charger", "winch", "battery")
     assert "gives 60 A, the batteries take 50 A" in found["charge"].sentence
-    assert "120 A are drawn; the batteries give 100 A" in found["discharge"].sentence
+    assert "the draw is 120 A; the batteries supply 100 A" in found["discharge"].sentence
     assert found["discharge"].hint.endswith("Large would do")
 
 

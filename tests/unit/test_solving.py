@@ -44,7 +44,7 @@ def shop() -> Catalogue:
 def test_a_room_on_which_the_packing_model_failed_gets_its_findings(run: Run) -> None:
     found = run("check", *(f"--pick={pick}" for pick in CROWDED.split()))
     assert (found.code, found.err) == (1, "")
-    assert "do not all go together into the canopy" in " ".join(found.out.split())
+    assert "do not all fit in the canopy together" in " ".join(found.out.split())
     assert "not settled" not in found.out
 
 
