@@ -117,7 +117,7 @@ def test_what_is_impossible_is_proved_and_told(run: Run, impossible: Path) -> No
     assert told.startswith("These picks cannot be completed. Because Vehicle: Ute, and First:")
     ran = run("fixes", *asked)
     assert (ran.code, ran.err) == (1, "")
-    assert "No change of picks puts it right" in ran.out
+    assert "No change of picks fixes it" in ran.out
     ran = run("within", *asked, "--budget", "1000")
     assert (ran.code, ran.err) == (1, "")
     assert "cannot be completed at any price" in ran.out

@@ -192,7 +192,7 @@ def test_of_two_inverters_the_larger_is_counted_and_that_is_said() -> None:
     assert picture.inverter is not None
     assert picture.inverter.title == "Large"
     told = said(here, "kettle", "a-small", "large", "battery")["inverters"]
-    assert told.sentence.startswith("Of the 2 inverters picked one is counted, Large")
+    assert told.sentence.startswith("2 inverters are picked, but only one is counted, Large")
     assert "inverters" not in said(here, "kettle", "large", "battery")
 
 
@@ -227,7 +227,7 @@ def test_loads_without_any_battery_draw_on_the_vehicles_own() -> None:
 def test_a_short_stay_names_the_next_battery_that_would_do() -> None:
     here = shop([load("fridge", amps=2), battery(), battery("large", capacity=150)], days=2)
     finding = said(here, "fridge", "battery")["stay"]
-    assert "lasts 1.6 days, not 2: 80 Ah are usable, 48 Ah a day" in finding.sentence
+    assert "lasts 1.6 days, not 2: 80 Ah is usable, 48 Ah is drawn a day" in finding.sentence
     assert finding.hint == "Large would do"
     larger = power_picture(Resolved(here, picked("fridge", "large")), None)
     assert larger.days_alone is not None
@@ -290,7 +290,7 @@ def test_an_inverter_that_is_too_small_is_said_load_by_load() -> None:
     together = said(here, "kettle", "lamp", "inverter", "battery")
     assert together["inverter"].level == "caution"
     assert "together draws 1400 W" in together["inverter"].sentence
-    assert "2600 W are asked for; Inverter withstands 1200 W" in together["inverter-surge"].sentence
+    assert "2600 W is needed; Inverter can surge to 1200 W" in together["inverter-surge"].sentence
 
 
 def test_too_much_charge_and_too_much_at_once_are_said() -> None:
@@ -298,7 +298,7 @@ def test_too_much_charge_and_too_much_at_once_are_said() -> None:
     winch = load("winch", amps=120, hours=D("0.1"))
     here = shop([charger, winch, battery(), battery("large", discharge=150)])
     found = said(here, "charger", "winch", "battery")
-    assert "gives 60 A, the batteries take 50 A" in found["charge"].sentence
+    assert "gives 60 A, but the batteries take at most 50 A" in found["charge"].sentence
     assert "the draw is 120 A; the batteries supply 100 A" in found["discharge"].sentence
     assert found["discharge"].hint.endswith("Large would do")
 
@@ -329,7 +329,7 @@ def test_a_circuit_gets_its_cable_and_fuse() -> None:
 @pytest.mark.parametrize(
     ("amps", "facts", "fault", "words"),
     [
-        (10, {"run": 1, "fuse": 5}, "fuse-below-load", "its fuse of 5 A would blow"),
+        (10, {"run": 1, "fuse": 5}, "fuse-below-load", "which would blow its 5 A fuse"),
         (10, {"run": 5, "cable": D("2.5")}, "drop", "loses 6.92 % on 2.5 mm² over 5 m"),
         (10, {"run": 1, "fuse": 50, "cable": D("2.5")}, "cable-below-fuse", "carries 34 A"),
         (10, {"run": 1, "cable": 7}, "unknown-cable", "is not in the table"),
