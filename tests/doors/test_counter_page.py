@@ -286,7 +286,7 @@ def test_hose_is_taken_and_changed_by_the_metre(tmp_path: Path) -> None:
         for typed, said in (
             ("3,5", "write digits, with a decimal point as in 3.5"),
             ("3.7", "is sold in steps of 0.5 from 1 to 20 m, not as 3.7"),
-            ("-2", "is less than none"),
+            ("-2", "is below zero"),
         ):
             data = {"state": page.state, "tap": "count:hose:thin", "n:hose:thin": typed}
             refused = browser.post("/package", data=data)

@@ -326,9 +326,9 @@ def test_without_the_batterys_cable_nobody_claims_a_total() -> None:
 @pytest.mark.parametrize(
     ("circuit", "short", "count", "words"),
     [
-        ({}, 5000, 1, "breaking capacity is not stated"),
-        ({"breaks": 10000}, None, 1, "into a short circuit is not stated"),
-        ({"breaks": 10000}, 5000, 3, "breaks 10000 A; the batteries give 15000 A"),
+        ({}, 5000, 1, "the breaking capacity of its fuse is not stated"),
+        ({"breaks": 10000}, None, 1, "short-circuit current of the batteries is not stated"),
+        ({"breaks": 10000}, 5000, 3, "breaks 10000 A; the batteries deliver 15000 A"),
         ({"breaks": 10000}, 5000, 2, ""),
     ],
 )
@@ -385,8 +385,8 @@ def test_fuses_of_batteries_that_would_blow_are_said(count: int, blows: bool) ->
     ]
     assert bool(found) == blows
     for finding in found:
-        assert "317.5 A are drawn at low voltage" in finding.sentence
-        assert "let 300 A through and would blow" in finding.sentence
+        assert "the draw at low voltage is 317.5 A" in finding.sentence
+        assert "carry 300 A and would blow" in finding.sentence
 
 
 # Sun
@@ -433,8 +433,8 @@ def test_a_panel_that_cannot_charge_when_hot_is_said(volts: str, enough: bool) -
     found = [f for f in said(here, chosen) if f.subject == "panel-volts"]
     assert bool(found) != enough
     if found:
-        assert "brings 15.1 V with its cells at 70 °C" in found[0].sentence
-        assert "must bring 15.2 V" in found[0].sentence
+        assert "gives 15.1 V with its cells at 70 °C" in found[0].sentence
+        assert "must give 15.2 V" in found[0].sentence
 
 
 def test_of_several_panels_the_one_that_loses_most_in_the_heat_decides() -> None:

@@ -110,8 +110,8 @@ def test_several_of_a_kind_that_do_not_all_go_to_one_side_are_told_so() -> None:
     catalogue, selection = hold(space((900, 700, 300)), [box], box=3)
     selection = attrs.evolve(selection, wishes=(Wish("units", "box", side="left"),))
     assert sentences(Resolved(catalogue, selection)) == [
-        "Box cannot work from the left as wished: not all 3 of them would fit there, even with nothing else beside "
-        "them"
+        "Box cannot work from the left as wished: not all 3 of them would fit there, even "
+        "with nothing else beside them"
     ]
 
 
