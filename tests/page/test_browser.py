@@ -341,6 +341,7 @@ def test_times_are_those_of_whoever_reads_them(chrome: Any, server: Served) -> N
     page = context.new_page()
     start(page, TRADE)
     page.get_by_label("Seller").fill("Ann")
+    page.locator("[name=customer]").fill("Jorun Hallam")
     page.get_by_role("button", name="Issue the quote").click()
     page.wait_for_url("**/quotes/Q-*")
     told = page.locator("time").first
