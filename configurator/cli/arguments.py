@@ -88,6 +88,20 @@ def number_to(
     return read
 
 
+def budget_given(text: str, currency: str, option: str) -> Decimal:
+    """The amount that an option gives, read as the page reads it.
+
+    Raises:
+        click.UsageError: it is none.
+    """
+    from configurator.budget.reading import budget_from
+
+    try:
+        return budget_from(text, currency)
+    except ConfiguratorError as error:
+        raise click.UsageError(f"{option}: {error}") from None
+
+
 def day_from(text: str, option: str = "--date") -> dt.date:
     """The day written as YYYY-MM-DD.
 
@@ -99,7 +113,7 @@ def day_from(text: str, option: str = "--date") -> dt.date:
             return dt.date.fromisoformat(text)
     except ValueError:
         pass
-    raise click.UsageError(f"{option} {text}: write a day as YYYY-MM-DD")
+    raise click.UsageError(f"{option} {text}: write a day as YYYY-MM-DD, such as 2026-08-03")
 
 
 def pick_from(text: str, option_name: str = "") -> Pick:

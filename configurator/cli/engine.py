@@ -8,18 +8,13 @@ from pathlib import Path
 import click
 
 from configurator.catalogue.fields import Pick
-from configurator.cli.arguments import NAME, number_from, option, output_option, pick_from
+from configurator.cli.arguments import NAME, budget_given, option, output_option, pick_from
 from configurator.cli.common import (
     CommandRequest,
     build_command,
     require_choices,
 )
-from configurator.money import exponent
 from configurator.selection.resolved import Resolved
-
-_MOST = 10_000_000_000
-"""The largest budget, as in a selection."""
-
 
 _FOUND = "the selection, to be quoted or changed"
 """What is written of an answer that has a selection."""
@@ -182,9 +177,7 @@ def within(asked: CommandRequest, budget: str, wishes: tuple[str, ...]) -> None:
     """
     from configurator.report.engine import within_report
 
-    limit = number_from(budget, _MOST)
-    if not limit or -int(limit.as_tuple().exponent) > exponent(asked.shop.catalogue.currency):
-        raise click.UsageError(f"--budget {budget}: write an amount such as 45000 or 45000.00")
+    limit = budget_given(budget, asked.shop.catalogue.currency, "--budget")
     found = asked.build.within(limit, [pick_from(wish) for wish in wishes])
     asked.answer(
         found,

@@ -9,7 +9,7 @@ import attrs
 import click
 
 from configurator.build_changes import resolved
-from configurator.cli.arguments import number_from, number_to, option, output_option
+from configurator.cli.arguments import budget_given, number_from, number_to, option, output_option
 from configurator.cli.common import (
     FINDINGS,
     FINE,
@@ -198,7 +198,8 @@ def budget(
 
     wanted = asked.build.selection.budget or Budget()
     if limit is not None:
-        wanted = attrs.evolve(wanted, limit=_limit(limit))
+        currency = asked.shop.catalogue.currency
+        wanted = attrs.evolve(wanted, limit=budget_given(limit, currency, "--limit"))
     if contingency is not None:
         wanted = attrs.evolve(wanted, contingency=_contingency(contingency))
     wanted = attrs.evolve(wanted, keep=tuple(dict.fromkeys((*wanted.keep, *keep))))
@@ -209,19 +210,6 @@ def budget(
     else:
         asked.print(found, lambda: budget_report(found))
     sys.exit(FINDINGS if found.stopped else FINE)
-
-
-_MOST = 10_000_000_000
-"""The largest limit, as in a selection."""
-
-
-def _limit(text: str) -> Decimal:
-    number = number_from(text, _MOST)
-    if not number:
-        raise click.UsageError(
-            f"--limit {text}: write a number such as 65000, more than 0 and at most {_MOST}"
-        )
-    return number
 
 
 def _contingency(text: str) -> Decimal:

@@ -8,14 +8,13 @@ after any of them.
 from __future__ import annotations
 
 import datetime as dt
-import re
 from collections.abc import Iterator, Sequence
-from decimal import Decimal
 from typing import Any
 
 import attrs
 
 from configurator.answers.data import selection_yaml
+from configurator.budget.reading import budget_from
 from configurator.build import Build
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import FREE_LINE, VEHICLE, Choice
@@ -435,12 +434,10 @@ def from_wishes(counter: Counter, asked: PageRequest) -> Answer:
 
 
 def _found(counter: Counter, asked: PageRequest) -> Answer:
-    shop, typed = counter.shop, asked.field("budget")
-    written_budget = re.sub(r"(?<=[0-9])[,.\s](?=[0-9]{3}(?![0-9]))", "", typed)
-    if not (written_budget.isascii() and written_budget.isdigit()) or len(written_budget) > 7:
-        raise ConfiguratorError(text("write the budget as a whole number, at most 7 digits"))
+    shop = counter.shop
+    budget = budget_from(asked.field("budget"), shop.catalogue.currency)
     build = shop.build().pick(VEHICLE, asked.field("vehicle"))
-    found = build.within(Decimal(written_budget), wishes_of(asked, WISHES))
+    found = build.within(budget, wishes_of(asked, WISHES))
     (told,) = within_report(shop.catalogue, found)
     notes = [block.words for block in told if isinstance(block, Paragraph)]
     for wish in found.granted:

@@ -150,11 +150,11 @@ def test_the_version_is_that_of_the_distribution(run: Run) -> None:
         ),
         (
             "quote touring.yaml -o quote.html --date 2026-13-01",
-            "--date 2026-13-01: write a day as YYYY-MM-DD",
+            "--date 2026-13-01: write a day as YYYY-MM-DD, such as 2026-08-03",
         ),
         (
             "quote touring.yaml -o quote.html --date tomorrow",
-            "--date tomorrow: write a day as YYYY-MM-DD",
+            "--date tomorrow: write a day as YYYY-MM-DD, such as 2026-08-03",
         ),
         ("compare touring.yaml", "give at least two selections to compare, or one and a --change"),
         (

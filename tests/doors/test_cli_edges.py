@@ -388,11 +388,14 @@ def test_every_command_has_the_prices_of_today(
         assert bool(granted) == (total == "110.00")
 
 
-@pytest.mark.parametrize("day", ["2026-W32-1", "20260803", "2026-8-3", "3 August 2026", ""])
+@pytest.mark.parametrize(
+    "day", ["2026-W32-1", "20260803", "2026-8-3", "3 August 2026", "03/08/2026", ""]
+)
 def test_a_day_is_written_in_one_way(day: str, run: Run) -> None:
     ran = run("price", "touring.yaml", "--date", day)
     assert (ran.code, ran.out) == (2, "")
-    assert ran.err.splitlines()[-1] == f"Error: --date {day}: write a day as YYYY-MM-DD"
+    said = f"Error: --date {day}: write a day as YYYY-MM-DD, such as 2026-08-03"
+    assert ran.err.splitlines()[-1] == said
 
 
 # Refusals as JSON, and exit codes

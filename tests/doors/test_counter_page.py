@@ -560,6 +560,9 @@ def test_wishes_and_a_budget_make_a_package(browser: TestClient, shop: Shop) -> 
         assert refused.status_code == 400
         assert f'name="many-2" value="{many}"' in refused.text
     assert browser.post("/wishes", data={**form, **two, "many-2": "99"}).status_code == 400
+    for budget in ("30 000", "$30,000", "30.000", "AUD 30,000.00"):
+        again = Page(browser, browser.post("/wishes", data={**form, "budget": budget}).text)
+        assert again.total() == str(known.to_pay), budget
     poor = browser.post("/wishes", data={**form, "budget": "100"})
     assert "does not cover the picks" in words(poor.text)
 
@@ -762,7 +765,7 @@ def test_german_pages_take_a_comma_and_refuse_in_german(browser: TestClient) -> 
 def test_a_refused_wish_list_keeps_what_was_typed(browser: TestClient) -> None:
     form = {"vehicle": "mid-single", "budget": "much", "wish-2": "finish=two-pack"}
     refused = browser.post("/wishes", data=form)
-    assert (refused.status_code, "whole number" in refused.text) == (400, True)
+    assert (refused.status_code, "write an amount such as 45000" in refused.text) == (400, True)
     assert 'name="budget" inputmode="numeric" size="9" value="much"' in refused.text
     assert re.findall(r'value="([^"]+)" selected', refused.text) == [
         "mid-single",

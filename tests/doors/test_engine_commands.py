@@ -383,11 +383,20 @@ def test_without_an_option_the_picks_alone_are_explained() -> None:
     assert run("explain", TOURING) == (0, "These picks can be completed.\n")
 
 
+@pytest.mark.parametrize("budget", ["20 000", "20,000", "$20,000", "20.000,00", "AUD 20000"])
+def test_a_budget_is_read_as_people_write_it(budget: str) -> None:
+    picks = ("--pick", "vehicle=mid-dual", "--wish", "solar=panel-200", "--json", "--budget")
+    assert run("within", *picks, budget) == run("within", *picks, "20000")
+
+
 @pytest.mark.parametrize(
     ("arguments", "sentence"),
     [
         (("within", WISH, "--budget", "cheap"), "write an amount such as 45000"),
         (("within", WISH, "--budget", "9" * 60), "write an amount such as 45000"),
+        (("within", WISH, "--budget", "EUR 20,000"), "no budget in AUD; write an amount such as"),
+        (("within", WISH, "--budget", "2,00,00"), "write an amount such as 45000"),
+        (("within", WISH, "--budget", "0"), "write an amount such as 45000"),
         (("options", "--choice", "kitchn"), 'there is no choice "kitchn"'),
         (("fixes",), "give a SELECTION file, or picks with --pick"),
         (("explain", WISH, "a=b", "c=d"), "give one SELECTION and one CHOICE=OPTION"),
