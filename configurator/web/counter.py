@@ -14,7 +14,7 @@ import jinja2
 from attrs import field, frozen
 
 from configurator.engine.availability import OptionAnswer
-from configurator.errors import ConfiguratorError, DataError
+from configurator.errors import ConfiguratorError, DataError, Problem
 from configurator.findings import QuoteRefused
 from configurator.register.register import Register
 from configurator.render.language import Language, languages
@@ -23,7 +23,7 @@ from configurator.render.templates import template_environment, with_units
 from configurator.shop import Shop
 from configurator.web.messages import Answer, PageRequest
 from configurator.web.state import Tap
-from configurator.words import Text, joined
+from configurator.words import Text, joined, text
 
 _POLICY = (
     "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; "
@@ -116,13 +116,23 @@ def sentences_of(error: ConfiguratorError) -> tuple[str, ...]:
     """What is the matter, as it can be said in the language of the page."""
     if isinstance(error, QuoteRefused):
         return error.sentences
-    if isinstance(error, DataError) and not any(problem.at.line for problem in error.problems):
-        return tuple(
-            joined((problem.sentence, problem.hint), "; ") if problem.hint else problem.sentence
-            for problem in error.problems
-        )
+    if isinstance(error, DataError):
+        return tuple(_told(problem) for problem in error.problems)
     (said,) = error.args if len(error.args) == 1 else (None,)
     return (said,) if isinstance(said, Text) else tuple(str(error).splitlines())
+
+
+def _told(problem: Problem) -> Text:
+    """A problem in plain words, with its line where whoever reads it has the file."""
+    told = joined((problem.sentence, problem.hint) if problem.hint else (problem.sentence,), "; ")
+    at = problem.at
+    if not at.line or at.file == OWN_SELECTION:
+        return told
+    return text("{file}, line {line}: {told}", file=at.file, line=str(at.line), told=told)
+
+
+OWN_SELECTION = "selection"
+"""What messages call the selection that a page has in work, which is in no file."""
 
 
 def accent(counter: Counter, _: PageRequest) -> Answer:

@@ -8,7 +8,7 @@ after any of them.
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 import attrs
@@ -46,7 +46,14 @@ from configurator.web.state import (
     unpacked,
     written,
 )
-from configurator.web.taps import contact_kept, tapped, wishes_of, with_customer, without_details
+from configurator.web.taps import (
+    WrongField,
+    contact_kept,
+    tapped,
+    wishes_of,
+    with_customer,
+    without_details,
+)
 from configurator.web.views import (
     PackageView,
     different,
@@ -107,21 +114,25 @@ def step(counter: Counter, asked: PageRequest) -> Pieces:
     before = unpacked(asked.field("state") or asked.asks("state"))
     tap = Tap.read(asked.field("tap"))
     why = tap if tap.what in ("why", "ways") else None
-    after, problems = before, tuple[str, ...]()
+    after, problems, wrong = before, tuple[str, ...](), {}
     try:
         after = before if why else _stepped(counter, before, asked)
         after.build(counter.shop).price()
     except ConfiguratorError as error:
-        if not asked.streams:
-            raise
         after, problems = before, sentences_of(error)
+        if isinstance(error, WrongField):
+            wrong = {error.field: problems[0]}
+        elif not asked.streams:
+            raise
     if asked.streams:
-        yield from _streamed(counter, asked, after, before, why, problems)
+        yield from _streamed(_drawn(counter, asked, after, before, wrong), why, problems)
         return
-    drawn = _drawn(counter, asked, after, before)
+    if wrong:
+        before = after = typed_state(counter, asked)
+    drawn = _drawn(counter, asked, after, before, wrong)
     for _ in _settling(counter, after, _group(drawn)):
         yield AnswerPiece(None, GROUP)
-    yield AnswerPiece(_whole(drawn))
+    yield AnswerPiece(_whole(drawn, problems=problems))
 
 
 def _stepped(counter: Counter, before: FormState, asked: PageRequest) -> FormState:
@@ -190,14 +201,20 @@ def shown(
     counter: Counter, asked: PageRequest, state: FormState, *notes: str, **wrong: str
 ) -> Answer:
     """The whole page of a package, with what is wrong beside each field that it is in."""
-    drawn = _drawn(counter, asked, state, state)
+    drawn = _drawn(counter, asked, state, state, wrong)
     for _ in _settling(counter, state, _group(drawn)):
         pass  # known from now on
-    return _whole(drawn, notes=tuple(note for note in notes if note), wrong=wrong)
+    return _whole(drawn, notes=tuple(note for note in notes if note))
 
 
-def _drawn(counter: Counter, asked: PageRequest, state: FormState, before: FormState) -> PageParts:
-    return PageParts(counter, asked, PackageView(counter.shop, state, before))
+def _drawn(
+    counter: Counter,
+    asked: PageRequest,
+    state: FormState,
+    before: FormState,
+    wrong: Mapping[str, str] = {},
+) -> PageParts:
+    return PageParts(counter, asked, PackageView(counter.shop, state, before), wrong)
 
 
 def _group(drawn: PageParts) -> list[Choice]:
@@ -251,19 +268,13 @@ def _whole(drawn: PageParts, **told: Any) -> Answer:
     here = _group(drawn)
     choices = drawn.choices(here, _cards(drawn, here))
     parts["choices"] = choices
-    status = 422 if told.get("wrong") else 200
+    status = 422 if drawn.wrong else 200
     return drawn.counter.page(drawn.asked, "package.html", status, view=drawn.view, parts=parts)
 
 
-def _streamed(
-    counter: Counter,
-    asked: PageRequest,
-    after: FormState,
-    before: FormState,
-    why: Tap | None,
-    problems: tuple[str, ...],
-) -> Pieces:
-    drawn = _drawn(counter, asked, after, before)
+def _streamed(drawn: PageParts, why: Tap | None, problems: tuple[str, ...]) -> Pieces:
+    counter, asked = drawn.counter, drawn.asked
+    after, before = drawn.view.state, drawn.view.before
     caution = contact_kept(before.build(counter.shop), after.build(counter.shop))
     problems = problems or ((caution,) if caution else ())
     asks: dict[str, Any] = {}
@@ -401,7 +412,7 @@ WISHES = 8
 """How many wishes the page takes."""
 
 
-def wish_page(counter: Counter, asked: PageRequest, *problems: str) -> Answer:
+def wish_page(counter: Counter, asked: PageRequest, *problems: str, **wrong: str) -> Answer:
     """The page that asks for the vehicle, the wishes in order, and the budget.
 
     Where something was the matter, it says what, and has in its fields what was typed.
@@ -415,8 +426,13 @@ def wish_page(counter: Counter, asked: PageRequest, *problems: str) -> Answer:
         for choice in choices
         if choice.id != FREE_LINE
     ]
-    told = {"vehicles": vehicles, "offered": offered, "count": WISHES, "problems": problems}
-    told["key"] = _key_of(asked)
+    told: dict[str, Any] = {
+        "vehicles": vehicles,
+        "offered": offered,
+        "count": WISHES,
+        "problems": problems,
+    }
+    told |= {"key": _key_of(asked), "wrong": wrong}
     return counter.page(asked, "wishes.html", 400 if problems else 200, **told)
 
 
@@ -429,13 +445,19 @@ def from_wishes(counter: Counter, asked: PageRequest) -> Answer:
         return wish_page(counter, asked)
     try:
         return _found(counter, asked)
+    except WrongField as error:
+        (told,) = sentences_of(error)
+        return wish_page(counter, asked, told, **{error.field: told})
     except ConfiguratorError as error:
         return wish_page(counter, asked, *sentences_of(error))
 
 
 def _found(counter: Counter, asked: PageRequest) -> Answer:
     shop = counter.shop
-    budget = budget_from(asked.field("budget"), shop.catalogue.currency)
+    try:
+        budget = budget_from(asked.field("budget"), shop.catalogue.currency)
+    except ConfiguratorError as error:
+        raise WrongField("budget", error.args[0]) from None
     build = shop.build().pick(VEHICLE, asked.field("vehicle"))
     found = build.within(budget, wishes_of(asked, WISHES))
     (told,) = within_report(shop.catalogue, found)

@@ -7,11 +7,11 @@ tap says what the page shows, and nothing has to be kept of it.
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from hashlib import blake2s
 from typing import Any
 
-from attrs import frozen
+from attrs import field, frozen
 from markupsafe import Markup
 
 from configurator.catalogue.model import VEHICLE, Choice
@@ -39,7 +39,6 @@ _NOTHING: dict[str, Any] = {
     "looking": False,
     "reasons": None,
     "ways": None,
-    "wrong": {},
 }
 
 
@@ -89,15 +88,17 @@ class PageParts:
         counter: the shop at the counter.
         asked: for which request.
         view: the facts.
+        wrong: what is wrong with what was typed, by the name of its field.
     """
 
     counter: Counter
     asked: PageRequest
     view: PackageView
+    wrong: Mapping[str, str] = field(factory=dict)
 
     def one(self, name: str, template: str, **values: Any) -> PagePart:
         """A part, filled in."""
-        told = {**_NOTHING, "view": self.view, **values}
+        told = {**_NOTHING, "view": self.view, "wrong": self.wrong, **values}
         return part(name, self.counter.filled(self.asked, f"parts/{template}.html", **told).strip())
 
     def facts(self, **values: Any) -> dict[str, PagePart]:
@@ -109,7 +110,8 @@ class PageParts:
         """The parts that follow the facts; none where the page has them of this selection."""
         shop, language = self.view.shop, self.counter.speech(self.asked)
         selection = self.view.state.selection
-        of = " ".join((shop.catalogue.digest, str(shop.day), language.tag, selection))
+        wrong = " ".join(f"{name}: {told}" for name, told in self.wrong.items())
+        of = " ".join((shop.catalogue.digest, str(shop.day), language.tag, wrong, selection))
         whole = part("later", "", of)
         if self.asked.streams and whole.seen in self.asked.seen:
             return {}

@@ -13,13 +13,27 @@ import attrs
 from configurator.build import Build
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import FREE_LINE
-from configurator.errors import NOWHERE, ConfiguratorError
+from configurator.errors import NOWHERE, ConfiguratorError, DataError
 from configurator.render.language import language
 from configurator.selection.picks import Adjustment, Customer, FreeLine, TradeIn
 from configurator.shop import Shop
+from configurator.web.counter import sentences_of
 from configurator.web.messages import PageRequest
 from configurator.web.state import FormState, Tap, unpacked_selection
-from configurator.words import Text, text
+from configurator.words import Text, joined, text
+
+
+class WrongField(ConfiguratorError):
+    """What was typed into a field cannot be used.
+
+    Attributes:
+        field: its name in the form.
+    """
+
+    def __init__(self, field: str, told: str) -> None:
+        self.field = field
+        super().__init__(told)
+
 
 _NUMBER = re.compile(r"-?(?=[.0-9]{1,13}$)[0-9]+(\.[0-9]+)?", re.ASCII)
 _EITHER_WAY = re.compile(r"-?[1-9][0-9]{0,2}[.,][0-9]{3}", re.ASCII)
@@ -43,24 +57,48 @@ def _number(asked: PageRequest, name: str, what: Text) -> Decimal | None:
         if _EITHER_WAY.fullmatch(typed):
             first = re.sub("[.,]", "", typed)
             second = re.sub("[.,]", ",", typed).rstrip("0") + ("0" if typed.endswith("000") else "")
-            raise ConfiguratorError(
+            raise WrongField(
+                name,
                 text(
                     '{what}: "{typed}" could be thousands or decimals; write {first} or {second}',
                     what=what, typed=typed, first=first, second=second,
-                )
+                ),
             )  # fmt: skip
         if "," in typed or typed.count(".") > 1:
             group, point = ".", ","
     written = re.sub(rf"(?<=[0-9])[{group}\s](?=[0-9]{{3}}(?![0-9]))", "", typed)
     written = written.replace(point, ".")
     if not _NUMBER.fullmatch(written):
-        raise ConfiguratorError(
+        raise WrongField(
+            name,
             text(
                 '{what}: "{typed}" is not a number; write digits, with a decimal point as in 3.5',
                 what=what, typed=typed,
-            )
+            ),
         )  # fmt: skip
     return Decimal(written)
+
+
+def _within(asked: PageRequest, name: str, what: Text, most: int) -> Decimal | None:
+    """The number from 0 to so much in a field; None where it is empty.
+
+    Raises:
+        WrongField: it is not.
+    """
+    number = _number(asked, name, what)
+    if number is not None and not 0 <= number <= most:
+        told = text("{number} is too much; write {most} or less", number=number, most=most)
+        if number < 0:
+            told = text("{many} is below zero; write 0 or more", many=number)
+        raise WrongField(name, joined((what, told), ": "))
+    return number
+
+
+_MOST = 10_000_000_000
+"""The largest amount of money, as in a selection."""
+
+_HEAVIEST = 100_000
+"""The largest mass, kg, as in a selection."""
 
 
 def _counted(build: Build, choice: str, option: str, asked: PageRequest) -> Build:
@@ -71,7 +109,8 @@ def _counted(build: Build, choice: str, option: str, asked: PageRequest) -> Buil
     """
     many = _amount(asked, f"n:{choice}:{option}", text("how many, or how much"))
     if many < 0:
-        raise ConfiguratorError(text("{many} is below zero; write 0 or more", many=many))
+        told = text("{many} is below zero; write 0 or more", many=many)
+        raise WrongField(f"n:{choice}:{option}", told)
     return _with_quantity(build, choice, option, many)
 
 
@@ -84,7 +123,7 @@ def _with_quantity(build: Build, choice: str, option: str, many: Decimal | int) 
 
 def _needed(asked: PageRequest, name: str, what: Text) -> str:
     if not asked.field(name):
-        raise ConfiguratorError(text("fill in {what}", what=what))
+        raise WrongField(name, text("fill in {what}", what=what))
     return asked.field(name)
 
 
@@ -93,15 +132,29 @@ def _amount(asked: PageRequest, name: str, what: Text) -> Decimal:
     return _number(asked, name, what) or Decimal(0)
 
 
+def _money(asked: PageRequest, name: str, what: Text) -> Decimal:
+    _needed(asked, name, what)
+    return _within(asked, name, what, _MOST) or Decimal(0)
+
+
 def _adjust(build: Build, asked: PageRequest) -> Build:
     percent = _number(asked, "adjust-percent", text("percent"))
     amount = _number(asked, "adjust-amount", text("amount"))
-    if any(number is not None and number < 0 for number in (percent, amount)):
-        raise ConfiguratorError(text("write a discount or a surcharge without a minus sign"))
+    for name, number, most in (("percent", percent, 100), ("amount", amount, _MOST)):
+        field = f"adjust-{name}"
+        if number is not None and number < 0:
+            told = text("write a discount or a surcharge without a minus sign")
+            raise WrongField(field, told)
+        if number is not None and number > most:
+            told = text("{number} is too much; write {most} or less", number=number, most=most)
+            raise WrongField(field, told)
+    title = _needed(asked, "adjust-title", text("what the discount or surcharge is called"))
+    if (percent is None) == (amount is None):
+        raise WrongField("adjust-percent", text("write a percent or an amount, one of the two"))
     sign = -1 if asked.field("adjust-kind") == "discount" else 1
     return build.adjust(
         Adjustment(
-            _needed(asked, "adjust-title", text("what the discount or surcharge is called")),
+            title,
             _needed(asked, "adjust-reason", text("the reason for the discount or surcharge")),
             percent=None if percent is None else sign * percent,
             amount=None if amount is None else sign * amount,
@@ -125,7 +178,9 @@ def _approve(build: Build, asked: PageRequest) -> Build:
 
 def _trade_in(build: Build, asked: PageRequest) -> Build:
     title = _needed(asked, "trade-title", text("what is traded in"))
-    value = _amount(asked, "trade-amount", text("the value of the trade-in"))
+    value = _money(asked, "trade-amount", text("the value of the trade-in"))
+    if not value:
+        raise WrongField("trade-amount", text("write the value of the trade-in, above 0"))
     return build.trade_in(TradeIn(title, asked.field("trade-reason") or title, value))
 
 
@@ -135,25 +190,26 @@ def _line(build: Build, asked: PageRequest) -> Build:
     line = FreeLine(
         identity,
         _needed(asked, "line-title", text("what the other line is")),
-        _amount(asked, "line-price", text("the price of one")),
-        _number(asked, "line-mass", text("the mass of one")) or Decimal(0),
+        _money(asked, "line-price", text("the price of one")),
+        _within(asked, "line-mass", text("the mass of one"), _HEAVIEST) or Decimal(0),
     )
     many = _number(asked, "line-quantity", text("how many"))
     if many is not None and (many < 1 or many != int(many)):
-        raise ConfiguratorError(text("how many: write a whole number, 1 or more"))
+        told = text("how many: write a whole number, 1 or more")
+        raise WrongField("line-quantity", told)
     return build.add(line, 1 if many is None else int(many))
 
 
 def _travel(build: Build, asked: PageRequest) -> Build:
     people = _number(asked, "people", text("how many travel"))
     if people is not None and (people != int(people) or not 1 <= people <= 20):
-        raise ConfiguratorError(text("how many travel: write 1 to 20 people"))
+        raise WrongField("people", text("how many travel: write 1 to 20 people"))
     travel = attrs.evolve(
         build.selection.travel,
         people=None if people is None else int(people),
-        tow_ball=_number(asked, "tow-ball", text("the download on the tow ball")),
-        trailer=_number(asked, "trailer", text("the mass of the trailer")),
-        driving=_number(asked, "driving", text("the hours driven a day")),
+        tow_ball=_within(asked, "tow-ball", text("the download on the tow ball"), _HEAVIEST),
+        trailer=_within(asked, "trailer", text("the mass of the trailer"), _HEAVIEST),
+        driving=_within(asked, "driving", text("the hours driven a day"), 24),
         place=asked.field("place"),
         season=asked.field("season"),
     )
@@ -239,7 +295,8 @@ def wishes_of(asked: PageRequest, most: int) -> list[Pick]:
         if name := asked.field(f"wish-{rank}"):
             many = _number(asked, f"many-{rank}", text("how many, or how much"))
             if many is not None and many <= 0:
-                raise ConfiguratorError(text("how many: write a number above 0, or leave it empty"))
+                told = text("how many: write a number above 0, or leave it empty")
+                raise WrongField(f"many-{rank}", told)
             key = Pick.named(name).key
             wishes.setdefault(key, Pick.counting(*key, many or 1, NOWHERE))
     return [*wishes.values()]
@@ -288,7 +345,7 @@ def tapped(shop: Shop, state: FormState, asked: PageRequest) -> FormState:
     if what == "contact":
         return state.changed(_without_contact(state.build(shop)))
     if what in _ENTERED:
-        return state.changed(_ENTERED[what](state.build(shop), asked))
+        return _entered(shop, state, asked, what)
     if what == "count":
         return state.changed(_counted(state.build(shop), choice, option, asked).tidied())
     if what not in _CHANGES:
@@ -296,6 +353,29 @@ def tapped(shop: Shop, state: FormState, asked: PageRequest) -> FormState:
     build = state.build(shop)
     return state.changed(_CHANGES[what](build, choice, option).tidied())
 
+
+def _entered(shop: Shop, state: FormState, asked: PageRequest, what: str) -> FormState:
+    """The state with what is typed beside a button, which has a price.
+
+    Raises:
+        WrongField: it cannot be used.
+    """
+    try:
+        after = state.changed(_ENTERED[what](state.build(shop), asked))
+        after.build(shop).price()
+    except DataError as error:
+        raise WrongField(_MAIN_FIELDS[what], joined(sentences_of(error), "; ")) from None
+    return after
+
+
+_MAIN_FIELDS = {
+    "adjust": "adjust-amount",
+    "approve": "approver",
+    "trade-in": "trade-amount",
+    "line": "line-price",
+    "travel": "people",
+}
+"""The field of each button beside which is said what only the whole package shows."""
 
 _MOST_WORDS = 60
 
