@@ -443,7 +443,7 @@ def states(page: Any, language: str) -> Iterator[str]:
     page.goto("/wishes")
     page.locator("[name=budget]").fill("much")
     page.locator("main button.main").click()
-    page.locator("[role=alert]").wait_for()
+    page.locator(".note[role=alert]").wait_for()
     yield "wishes refused"
 
 
