@@ -231,6 +231,8 @@ class KeptQuote:
         selection: what was quoted, as the text of a selection file.
         answer: the quote itself, in the shape of its JSON.
         pdf: the very bytes that the customer has; empty for a draft.
+        reopened: whether the customer had accepted the revision before, when this one was issued:
+            the quote is open again. Told by the call that issues it alone.
     """
 
     number: str
@@ -238,6 +240,7 @@ class KeptQuote:
     selection: str
     answer: Mapping[str, Any]
     pdf: bytes = field(repr=False)
+    reopened: bool = False
 
     @property
     def total(self) -> Money:

@@ -104,9 +104,8 @@ def revise(
     """
     quote = asked.build.quote(number, day)
     with _opened(asked, register_address) as opened:
-        was_accepted = opened.show(number).entry.status == "accepted"
         kept = opened.revise(number, quote, seller=the_seller(seller), reason=reason)
-    if was_accepted:
+    if kept.reopened:
         told = f"quote {number} was accepted: it is open again until this revision is accepted"
         click.echo(told, err=True)
     _write_issued(asked, kept)

@@ -269,6 +269,7 @@ def register_open(
 @output_option("DIR", "The folder for the orders.", "", reads=False)
 @option("--cost", "Include what the shop pays, which is the supplier's own price.")
 @option("--date", "Day of the orders. Default: today.", "YYYY-MM-DD", to="day")
+@option("--replace", "Let -o overwrite other orders that are in the folder.")
 @catalogue_option
 @register_command
 def order(
@@ -277,6 +278,7 @@ def order(
     output: Output,
     cost: bool,
     day: str | None,
+    replace: bool,
     catalogue_file: str | None,
 ) -> None:
     r"""Write an order for each supplier of an accepted quote, as open-standard XML.
@@ -292,7 +294,7 @@ def order(
     shop = the_shop(catalogue_file, day, on_paper=True)
     build = shop.build(opened.open(number).selection)
     sheets = build.sheets(number, day_or_today(day), cost=cost)
-    for name in opened.order(number, sheets, output.path):
+    for name in opened.order(number, sheets, output.path, replace=replace):
         click.echo(f"{output.path / name}: order for quote {number}")
 
 

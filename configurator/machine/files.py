@@ -68,6 +68,21 @@ def required_kind(path: Path, kinds: Iterable[str]) -> str:
     return kind
 
 
+def different_file(contents: Mapping[Path, bytes]) -> Path | None:
+    """The first of the files that is there already with another content; None where none is.
+
+    Raises:
+        FileError: one that is there cannot be read.
+    """
+    for path, content in contents.items():
+        try:
+            if path.exists() and path.read_bytes() != content:
+                return path
+        except OSError as error:
+            raise _unwritable(path, error) from None
+    return None
+
+
 def replace_file(path: Path, content: bytes) -> None:
     """Write the file whole or not at all; see :func:`replace_files`."""
     replace_files({path: content})

@@ -27,7 +27,7 @@ from configurator.answers.register import (
     changed_lines,
     require_status,
 )
-from configurator.errors import ConfiguratorError, NoSuchQuote, RegisterError, cut
+from configurator.errors import ConfiguratorError, FileError, NoSuchQuote, RegisterError, cut
 from configurator.register import upkeep
 from configurator.register.database import Database
 from configurator.register.results import results
@@ -214,7 +214,9 @@ class ReadRegister:
         with self.database.reading() as at:
             return self._kept(at, number, revision)
 
-    def order(self, number: str, sheets: Sheets, folder: Path | str) -> tuple[str, ...]:
+    def order(
+        self, number: str, sheets: Sheets, folder: Path | str, *, replace: bool = False
+    ) -> tuple[str, ...]:
         """Write what an accepted quote needs bought, an open-standard order for each supplier.
 
         Each is an Order of UBL 2.1 for the job, without the customer; it has what the shop pays
@@ -224,6 +226,7 @@ class ReadRegister:
             number: of the quote.
             sheets: of the build that was accepted, made under the quote's number.
             folder: where to write; made where it is missing.
+            replace: overwrite orders that are there already and are others.
 
         Returns:
             The names of the files, named after the suppliers.
@@ -231,7 +234,7 @@ class ReadRegister:
         Raises:
             RegisterError: the quote is not accepted, or the sheets are of another job.
             ConfiguratorError: nothing is bought from a supplier.
-            FileError: they cannot be written.
+            FileError: they cannot be written, or another order has the name of one of them.
 
         Example:
             >>> register.accept("Q-2", seller="Ann", reason="signed")
@@ -240,7 +243,7 @@ class ReadRegister:
             True
         """
         from configurator.exchange.order import order_files
-        from configurator.machine.files import replace_files
+        from configurator.machine.files import different_file, replace_files
 
         status = self.show(number).entry.status
         if status != ACCEPTED:
@@ -255,7 +258,13 @@ class ReadRegister:
         files = dict(order_files(sheets.orders))
         if not files:
             raise ConfiguratorError(f"quote {number} has nothing that a supplier is named for")
-        replace_files({Path(folder) / name: content for name, content in files.items()})
+        orders = {Path(folder) / name: content for name, content in files.items()}
+        if not replace and (other := different_file(orders)):
+            raise FileError(
+                f"{other}: another order is there already and may have been sent; name another "
+                f"folder, or overwrite what is in this one with --replace"
+            )
+        replace_files(orders)
         return tuple(files)
 
     def results(

@@ -6,9 +6,11 @@ of the step before.
 
 from __future__ import annotations
 
+import json
 import re
 from collections.abc import Iterator
 from contextlib import contextmanager
+from typing import Any
 
 import attrs
 import sqlalchemy as sa
@@ -142,6 +144,8 @@ class Register(ReadRegister):
     def revise(self, number: str, quote: Quote, *, seller: str, reason: str) -> KeptQuote:
         """Issue a quote anew under its number: the next revision.
 
+        One that the customer has accepted is open again, which the answer tells as ``reopened``.
+
         Args:
             number: of the quote.
             quote: what it says now; the ``revision`` of its selection, where it has one, is the
@@ -154,17 +158,18 @@ class Register(ReadRegister):
             FileError: the register cannot be written.
             NoCustomer: it names no customer.
             NoSuchQuote: there is none of that number.
-            RegisterError: it is a draft, cannot be revised any more, or somebody else has issued a
-                revision since that one.
+            RegisterError: it is a draft, cannot be revised any more, somebody else has issued a
+                revision since that one, or nothing has changed since the latest.
 
         Example:
-            >>> other = taller.quote("DRAFT", shop.day)
+            >>> other = taller.change(notes=("As agreed.",)).quote("DRAFT", shop.day)
             >>> register.revise("Q-1", other, seller="Ann", reason="as agreed").revision
             2
         """
         require_kind("quote", quote, Quote)
         _require_customer(quote)
         with self._writing(seller, reason) as writing:
+            self._require_changed(writing, number, quote)
             return self._revised(writing, number, quote, reason)
 
     def accept(self, number: str, *, seller: str, reason: str, quote: Quote | None = None) -> None:
@@ -332,6 +337,31 @@ class Register(ReadRegister):
                 )  # fmt: skip
                 raise RegisterError(told)
 
+    def _require_changed(self, writing: Writing, number: str, quote: Quote) -> None:
+        """Refuse a revision that would say what the latest says, while that one stands.
+
+        Where that one cannot be read any more, such as after its data was deleted, nothing is
+        known of it and the revision is taken.
+        """
+        row, comes_from = writing.row(number), quote.selection.revision
+        if row["status"] not in (ISSUED, ACCEPTED) or comes_from not in (None, row["revision"]):
+            return
+        try:
+            before = self._kept(writing.to, number, row["revision"])
+        except RegisterError:
+            return
+        now, answer = to_json(selection_data(quote.selection)), to_data(quote)
+        days = [[one[day] for day in ("date", "valid-until")] for one in (before.answer, answer)]
+        if days[0] != days[1] or changed_lines(before.answer, answer):
+            return
+        if _quoted(before.selection) == _quoted(now):
+            told = text(
+                "quote {number}: nothing has changed since revision {revision}",
+                number=number,
+                revision=row["revision"],
+            )
+            raise RegisterError(told)
+
     def _revised(self, writing: Writing, number: str, quote: Quote, reason: str) -> KeptQuote:
         row = writing.row(number)
         if row["status"] == DRAFT:
@@ -350,7 +380,14 @@ class Register(ReadRegister):
         history = (*writing.history(row), Revision(revision, quote.date.isoformat(), reason))
         selection = attrs.evolve(quote.selection, revision=revision, revisions=history)
         quote = attrs.evolve(quote, number=row["number"], selection=selection)
-        return writing.keep(quote, row, "revised", self.paper(quote), reason)
+        kept = writing.keep(quote, row, "revised", self.paper(quote), reason)
+        return attrs.evolve(kept, reopened=row["status"] == ACCEPTED)
+
+
+def _quoted(selection: str) -> dict[str, Any]:
+    """What a selection file quotes, whichever revision it is of."""
+    told: dict[str, Any] = json.loads(selection)
+    return {key: value for key, value in told.items() if key not in ("revision", "revisions")}
 
 
 def _require_customer(quote: Quote) -> None:

@@ -209,3 +209,28 @@ def test_orders_are_one_command(register: Register, tmp_path: Path) -> None:
     ran = CliRunner().invoke(cli, ["register", "order", "Q-1", "-o", str(folder), *where])
     assert ran.exit_code == 0, ran.output
     assert ran.output.count("order for quote Q-1") == len(list(folder.iterdir())) > 3
+
+
+def test_orders_are_not_overwritten_by_others_unless_asked(
+    register: Register, tmp_path: Path
+) -> None:
+    register.accept("Q-1", seller="Ann", reason="signed")
+    where = ["--register", str(tmp_path / "quotes.sqlite")]
+    folder = tmp_path / "bought"
+
+    def order(*more: str) -> tuple[int, str]:
+        ran = CliRunner().invoke(
+            cli, ["register", "order", "Q-1", "-o", str(folder), *where, *more]
+        )
+        return ran.exit_code, str(ran.exception or ran.output)
+
+    first = order("--date", "2026-08-03")
+    written = {path: path.read_bytes() for path in folder.iterdir()}
+    assert order("--date", "2026-08-03") == first
+    code, said = order("--date", "2026-08-04")
+    assert code != 0
+    assert "another order is there already and may have been sent" in said
+    assert "--replace" in said
+    assert {path: path.read_bytes() for path in folder.iterdir()} == written
+    assert order("--date", "2026-08-04", "--replace") == first
+    assert all(path.read_bytes() != content for path, content in written.items())

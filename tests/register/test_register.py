@@ -121,6 +121,30 @@ def test_add_ons_taken_up_make_a_revision_that_is_accepted(
     assert record.entry.total == more.price.total
 
 
+def test_a_revision_that_changes_nothing_is_refused(
+    register: Register, build: Build, quote: Quote
+) -> None:
+    register.issue(quote, seller="Ann")
+    without = build.drop("lights", "flood-rear").quote("DRAFT", DAY)
+    assert not register.revise("Q-1", without, seller="Ann", reason="without the light").reopened
+    with pytest.raises(RegisterError, match="Q-1: nothing has changed since revision 2"):
+        register.revise("Q-1", without, seller="Ann", reason="without the light")
+    register.accept("Q-1", seller="Ann", reason="signed")
+    with pytest.raises(RegisterError, match="Q-1: nothing has changed since revision 2"):
+        register.revise("Q-1", without, seller="Ann", reason="without the light")
+    assert register.show("Q-1").entry.status == "accepted"
+    noted = build.drop("lights", "flood-rear").change(notes=("As agreed.",))
+    for n, changed in enumerate(
+        (noted.quote("DRAFT", DAY), noted.quote("DRAFT", DAY + dt.timedelta(1)))
+    ):
+        kept = register.revise("Q-1", changed, seller="Ann", reason="again")
+        assert (kept.revision, kept.reopened) == (3 + n, n == 0)
+    register.decline("Q-1", seller="Ann", reason="too dear")
+    changed = noted.quote("DRAFT", DAY + dt.timedelta(1))
+    assert register.revise("Q-1", changed, seller="Ann", reason="is back").revision == 5
+    assert register.check().wrong == ()
+
+
 def test_the_history_on_a_paper_is_the_register_s(
     register: Register, build: Build, quote: Quote
 ) -> None:
@@ -519,7 +543,8 @@ def test_a_quote_counts_once_and_by_the_shop_s_own_days(
     register.issue(quote, seller="Ann")
     clock.now = dt.datetime(2026, 8, 20, 9, 0, tzinfo=east)
     register.accept("Q-1", seller="Ann", reason="signed")
-    register.revise("Q-1", quote, seller="Ann", reason="as agreed")
+    later = attrs.evolve(quote, valid_until=quote.valid_until + dt.timedelta(30))
+    register.revise("Q-1", later, seller="Ann", reason="as agreed")
     clock.now = dt.datetime(2026, 9, 1, 8, 0, tzinfo=east)  # still August in Greenwich
     register.accept("Q-1", seller="Ann", reason="signed again")
     assert [(m.of, m.won) for m in register.results("AUD").months] == [

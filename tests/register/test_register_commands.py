@@ -157,6 +157,8 @@ def test_two_who_revise_one_quote_are_told(issued: Run) -> None:
     )
     assert not Path("Ann.pdf").exists()
     assert issued("register", "open", "Q-1", "-o", "ann.yaml").code == 0
+    opened = Path("ann.yaml").read_text("utf-8")
+    Path("ann.yaml").write_text(f"{opened}notes:\n  - As it was.\n", "utf-8")
     assert issued(
         *("register", "revise", "ann.yaml", "--number", "Q-1"),
         *("--reason", "as it was", "--seller", "Ann", "-o", "third.pdf"),
@@ -205,7 +207,13 @@ def test_a_quote_that_costs_more_now_says_what_it_was(issued: Run) -> None:
 
 def test_a_revision_of_what_was_accepted_says_that_it_is_open_again(issued: Run) -> None:
     revise = ("register", "revise", "contractor.yaml", "--number", "Q-1", "--seller", "Ann")
-    assert issued(*revise, "--reason", "first", "-o", "a.pdf").err == ""
+    again = issued(*revise, "--reason", "first", "-o", "a.pdf")
+    assert (again.code, again.out) == (1, "")
+    assert again.err == "quote Q-1: nothing has changed since revision 1\n"
+    assert not Path("a.pdf").exists()
+    dearer_guards(Path.cwd())
+    dearer = (*revise, "--catalogue", "quandong.yaml")
+    assert issued(*dearer, "--reason", "first", "-o", "a.pdf").err == ""
     issued("register", "accept", "Q-1", "--reason", "signed", "--seller", "Ann")
     ran = issued(*revise, "--reason", "second", "-o", "b.pdf")
     assert (ran.code, ran.err) == (
