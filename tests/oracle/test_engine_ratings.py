@@ -308,7 +308,7 @@ def test_an_option_that_no_layout_can_carry_is_ruled_out_with_the_kilograms() ->
     )
     (stop,) = laid.stops
     assert "the rear axle would carry 1831.3 kg, 31.3 kg more than the 1800 kg" in stop.sentence
-    assert "no layout that fits keeps every axle rating" in stop.sentence
+    assert "no layout that fits stays within every axle rating" in stop.sentence
 
 
 def test_what_an_upgrade_carries_is_open_and_what_is_too_much_even_for_it_is_not() -> None:

@@ -47,8 +47,8 @@ def test_a_mass_whose_size_nothing_brings_stops_a_quote_and_the_sheets(run: Run)
     assert ran.code == 1
     assert (
         "1 finding stops a quote stop: 850 mm is left out of the mass: the width of the canopy is "
-        "not known. Nothing that is picked or still open gives this figure. hint: let the shop "
-        "complete the catalogue" in told
+        "not known. Nothing that is picked or still open gives this figure. hint: ask the shop "
+        "to complete the catalogue" in told
     )
     kept = ["--pick", "height=850", "--number", "Q-1", "--date", "2026-08-03", "-o"]
     for command in (["quote", *BARE, *kept, "q.json"], ["sheets", *BARE, *kept, "out"]):

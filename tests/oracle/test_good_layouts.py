@@ -37,7 +37,7 @@ SHIPPED = shipped("catalogues") / "selections"
 INTENDED = {
     "photographer": [
         "Medium 12 V cupboard is not towards the front, where it is preferred: on its side there "
-        "is no place for it there, even with nothing else beside it"
+        "is no room for it there, even with nothing else beside it"
     ]
 }
 """Its narrow doors are 620 mm wide and forward, the cupboard is 650 mm wide."""
@@ -231,8 +231,8 @@ def test_a_door_too_small_for_what_it_is_meant_for_is_told() -> None:
     assert [
         f.sentence for f in check(Resolved(catalogue, selection)).findings if f.code == "place"
     ] == [
-        "A is not behind the door that is meant for it, on the left: not even with nothing else "
-        "beside it"
+        "A is not behind the door that is meant for it, on the left: it would not fit there even "
+        "with nothing else beside it"
     ]
 
 

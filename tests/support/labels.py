@@ -111,7 +111,7 @@ SENTENCES = (
     f"number {{panel}} ({{length}} {_TIMES} {{width}}) {{x}} {{y}}",
     "Tray: {tray.length} long, {tray.width} wide.",
     "Main isolator: {isolator} A continuous or more",
-    "Into a short circuit all of them give {short-circuit} A:",
+    "Together they deliver {short-circuit} A into a short circuit:",
     "All together take {charge-limit} A of charge.",
     "All loads on at once draw {worst} A",
     "All {volts} V loads and the inverter at full power draw {full} A at low voltage.",
@@ -132,7 +132,7 @@ ASIDE = {
     r"230 V": "mains potential, which needs a licensed electrician",
     r"within 200 mm of the battery": "where a fuse belongs",
     r"[Ii]n the bundle: loaded cables that run together, 2 for": "a circuit alone, out and back",
-    r"what driving asks of them: 0.8 of": "the load factor of restraint",
+    r"the loads of normal driving: 0.8 of": "the load factor of restraint",
     r"Panels lie 4 apart for the cut, 6 in from the edges of a sheet; a cut through a bar takes 3, "
     r"each of its ends 10": "settings of the saw, which the catalogue has",
     r"with 1 of 2 wishes": "how many wishes of those that were asked about",
