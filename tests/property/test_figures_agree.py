@@ -145,7 +145,7 @@ def test_every_figure_of_mass_is_one_of_the_answer(name: str, run: Run) -> None:
     for sentence in (finding["sentence"] for finding in answer["findings"]):
         assert numbers(sentence) <= known, sentence
     known |= set(every_number(quote["mass"]))
-    paper = between(quoted(name, "pdf", run), "What it carries", "Battery")
+    paper = between(quoted(name, "pdf", run), "Payload and power", "Battery")
     shown = numbers(paper)
     assert len(shown) > 9
     assert shown <= known, shown - known

@@ -11,7 +11,7 @@ from __future__ import annotations
 import datetime as dt
 import re
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from functools import cache, cached_property
 from html.parser import HTMLParser
 from typing import Any, TypeAlias
@@ -79,9 +79,9 @@ def of_terminal(out: str) -> list[Statement]:
         if RULE.fullmatch(following):
             heads, width, table = list(_parts(line)), len(following), table + 1
             continue
-        if len(line) != width:
-            heads, width = [], 0
         cells = tuple(_parts(line))
+        if len(line) > width or _is_below(cells, heads):
+            heads, width = [], 0
         if cells and heads:
             above = tuple(_above(cell, heads) for cell in cells)
             row = Statement(tuple((cell[2],) for cell in cells), above, table)
@@ -95,6 +95,11 @@ def of_terminal(out: str) -> list[Statement]:
                 said = f"{found.pop().words} {said}"
             found.append(Statement(((said,),)))
     return found
+
+
+def _is_below(cells: Sequence[tuple[int, int, str]], heads: Sequence[tuple[int, int, str]]) -> bool:
+    """Whether it is a sentence below the table: its first words reach into the second column."""
+    return bool(cells[:1] and heads[1:]) and cells[0][0] < heads[1][0] < cells[0][1]
 
 
 def _goes_on(row: Statement, first: str) -> bool:
