@@ -11,6 +11,7 @@ from configurator.errors import ConfiguratorError, NoSuchQuote, RegisterError
 from configurator.findings import QuoteRefused
 from configurator.web import api, package, quotes
 from configurator.web.counter import Counter, accent, sentences_of
+from configurator.web.guard import MOST_BYTES
 from configurator.web.messages import EVENTS, Answer, AnswerPiece, PageRequest, Pieces, problem
 from configurator.web.parts import message, part
 from configurator.web.state import unpacked
@@ -25,6 +26,20 @@ def _lost(counter: Counter, asked: PageRequest) -> Answer:
     if asked.path["what"] in ("issue", "move"):
         told = text("it is not known whether that was done: look it up under Quotes first")
     return _problem(counter, asked, 503, (told,))
+
+
+def _refused(counter: Counter, asked: PageRequest) -> Answer:
+    """What is said where the server has no such page, or does not take what was sent."""
+    code = int(asked.path["code"])
+    told = text("the page could not read what was sent; go back, and try again")
+    if code == 404:
+        told = text("there is no page {address}", address=asked.path["address"])
+    elif code == 405:
+        told = text("this page opens from the one before it, not by its address alone")
+    elif code == 413:
+        most = MOST_BYTES // 1_000_000
+        told = text("the file is larger than {most} MB: choose a smaller one", most=most)
+    return _problem(counter, asked, code, (told,))
 
 
 _UNKNOWN = {
@@ -112,6 +127,7 @@ _WHOLE: dict[str, Callable[[Counter, PageRequest], Answer]] = {
     "results": quotes.results,
     "sign-in": _sign_in,
     "lost": _lost,
+    "refused": _refused,
     "api": api.told,
     "api-issue": api.told,
 }

@@ -23,6 +23,7 @@ from starlette.responses import RedirectResponse, Response, StreamingResponse
 from starlette.routing import Mount, Route
 from starlette.staticfiles import StaticFiles
 
+from configurator.errors import shortened
 from configurator.web import bodies
 from configurator.web.guard import (
     COOKIE,
@@ -71,6 +72,9 @@ def counter_app(
 
         return Route(path, endpoint, methods=list(methods), name=what)
 
+    async def told_refused(request: Request, error: Exception) -> Response:
+        return await _refused(workers, taken, request, error)
+
     return Starlette(
         routes=[
             route("/sign-in", "sign-in", "GET", "POST", patient=False),
@@ -95,8 +99,8 @@ def counter_app(
             Route("/favicon.ico", _nothing, methods=["GET"]),
             Mount("/static", StaticFiles(directory=Path(__file__).parent / "static")),
         ],
-        middleware=[Middleware(OwnPagesOnly, hosts=hosts)],
-        exception_handlers={HTTPException: refused, Exception: failed},
+        middleware=[Middleware(OwnPagesOnly, hosts=hosts, too_large=told_refused)],
+        exception_handlers={HTTPException: told_refused, Exception: failed},
         **settings,
     )
 
@@ -177,6 +181,26 @@ async def _answer(
     else:
         response = as_response(await _whole(request, pieces))
     return _remembered(request, response, asked, seat)
+
+
+async def _refused(workers: Workers, seats: Seats, request: Request, error: Exception) -> Response:
+    """What the server refuses, as a page with the look of the others; programs are told plainly."""
+    path = request.scope["path"]
+    if not isinstance(error, HTTPException) or path.startswith("/api/"):
+        return refused(request, error)
+    asked = PageRequest(
+        what="refused",
+        path={"code": str(error.status_code), "address": shortened(path)[:100]},
+        language=request.cookies.get("language", ""),
+        seller=await seats.seller(request),
+        sellers=not seats.open,
+        remarks=workers.remarks,
+    )
+    pieces = workers.ask(asked, False, request.cookies.get("seat", ""))
+    async with aclosing(pieces):
+        answer = await anext(pieces)
+    assert isinstance(answer, Answer)
+    return as_response(answer, dict(error.headers or {}))
 
 
 def _follows(asked: PageRequest) -> tuple[str, ...]:

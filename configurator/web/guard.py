@@ -5,7 +5,7 @@ from __future__ import annotations
 import asyncio
 import base64
 import binascii
-from collections.abc import Sequence
+from collections.abc import Awaitable, Callable, Sequence
 from fnmatch import fnmatchcase
 from pathlib import Path
 from urllib.parse import urlsplit
@@ -40,10 +40,17 @@ class OwnPagesOnly:
     Args:
         app: what is served.
         hosts: names under which it may be asked for; one may begin with ``*.``.
+        too_large: answers a form of our own page that is too large.
     """
 
-    def __init__(self, app: ASGIApp, hosts: Sequence[str]) -> None:
+    def __init__(
+        self,
+        app: ASGIApp,
+        hosts: Sequence[str],
+        too_large: Callable[[Request, Exception], Awaitable[Response]],
+    ) -> None:
         self.app, self.hosts = app, [host.lower() for host in hosts]
+        self.too_large = too_large
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Pass the request on, or refuse it."""
@@ -60,7 +67,10 @@ class OwnPagesOnly:
         try:
             self._require_own(scope)
         except HTTPException as error:
-            await refused(Request(scope), error)(scope, receive, told)
+            asked = Request(scope)
+            large = error.status_code == 413
+            answer = await self.too_large(asked, error) if large else refused(asked, error)
+            await answer(scope, receive, told)
         else:
             await self.app(scope, receive, told)
 

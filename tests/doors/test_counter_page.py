@@ -508,6 +508,26 @@ def test_what_is_agreed_with_the_customer_is_priced_and_can_be_left_out(
         assert (answer.status_code, said in answer.text) == (422, True)
 
 
+def test_what_the_server_refuses_has_the_look_of_the_page(browser: TestClient) -> None:
+    large = {"file": ("x.pdf", b"x" * (MOST_BYTES + 1))}
+    for answer, code, said in (
+        (browser.get("/nowhere/<b>"), 404, "there is no page /nowhere/<b>"),
+        (browser.get("/static/nothing.css"), 404, "there is no page /static/nothing.css"),
+        (browser.get("/issue"), 405, "this page opens from the one before it"),
+        (browser.put("/quotes"), 405, "this page opens from the one before it"),
+        (browser.post("/open", files=large), 413, "the file is larger than 8 MB"),
+        (browser.post("/package", data={str(n): "x" for n in range(300)}), 400, "could not read"),
+    ):
+        assert (answer.status_code, said in words(answer.text)) == (code, True), answer.text
+        assert '<a class="button" href="/">New package</a>' in answer.text
+        assert 'href="/static/counter.css"' in answer.text
+        assert "default-src 'none'" in answer.headers["content-security-policy"]
+        assert "<b>" not in answer.text
+    assert browser.get("/issue").headers["allow"] == "POST"
+    browser.get("/?language=de")
+    assert "es gibt keine Seite /nirgends" in words(browser.get("/nirgends").text)
+
+
 @pytest.mark.parametrize(
     ("tap", "field", "typed", "said"),
     [
