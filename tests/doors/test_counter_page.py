@@ -310,6 +310,29 @@ def test_what_costs_as_much_is_said_to(tmp_path: Path) -> None:
         assert re.findall(prices, german)[1] == "gleicher Preis"
 
 
+def test_an_extra_says_why_it_has_no_price(tmp_path: Path) -> None:
+    table = [{"kind": "table", "by": ["size"], "rows": {"small": 9, "large": 100}}]
+    extras = [
+        option("mat", table, because="It helps.", suggest={"vehicle": "ute"}),
+        option(
+            "crane", [{"kind": "on-application"}], because="It lifts.", suggest={"vehicle": "ute"}
+        ),
+    ]
+    sizes = choice("size", [option("small"), option("large")])
+    data = raw_catalogue([sizes], vehicles=[vehicle()], add_ons=extras)
+    shop = open_shop(written(data), DAY)
+    counter = Counter(shop, lambda: shop.register(str(tmp_path / "r.sqlite")), lambda: DAY)
+    with TestClient(counter_app(Here(counter), ["testserver"]), headers=OWN) as browser:
+
+        def prices(page: Page) -> list[str]:
+            extras = page.text.partition('class="extras"')[2].partition("</ul>")[0]
+            return re.findall(r'<span class="price">([^<]*)', extras)
+
+        page = Page(browser, browser.get("/").text).tap("pick:vehicle:ute")
+        assert prices(page) == ["no price yet", "price on application"]
+        assert prices(page.tap("pick:size:large")) == ["100.00", "price on application"]
+
+
 def test_units_are_placed_where_they_are_wanted(browser: TestClient) -> None:
     page = start(browser, TRADE).tap("place:power-cupboard=cupboard-small:left")
     sides = dict(re.findall(r'<section data-side="(\w+)"(.*?)</section>', page.text, re.DOTALL))
