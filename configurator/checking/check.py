@@ -22,7 +22,14 @@ from configurator.checking.ratings import rating_findings, with_overrides
 from configurator.checking.stops import Gap, stopping, unit_fits, unpriced, unweighed
 from configurator.findings import LEVELS, Finding, Saying
 from configurator.fit.layout import Layout
-from configurator.fit.units import UnitFit, fit_unit, inside_so_far, misfit_words, never_fits
+from configurator.fit.units import (
+    UnitFit,
+    fit_unit,
+    inside_so_far,
+    may_yet_fit,
+    misfit_words,
+    never_fits,
+)
 from configurator.mass.mounts import mount_findings
 from configurator.mass.picture import CAUTION, mass_picture
 from configurator.mass.states import MassPicture
@@ -296,21 +303,22 @@ def _figures(build: Resolved, layout: Layout | None) -> Iterator[Finding]:
 def _misfit(build: Resolved, fit: UnitFit, hints: bool, so_far: bool = False) -> Finding:
     unit, title = fit.option.unit, fit.option.title
     assert unit is not None
-    space = build.catalogue.space_title(unit.space)
-    told = [misfit_words(fit, misfit, space) for misfit in fit.misfits]
+    told = [misfit_words(build.catalogue, fit, misfit) for misfit in fit.misfits]
     numbers = [
         (f"{misfit.what}-{name}", number)
         for misfit in fit.misfits
         for name, number in (("needs", misfit.needs), ("has", misfit.has))
         if misfit.what not in ("no-opening", "support")
     ]
-    advice = _advice(build, fit, unit.space, so_far) if hints else ()
+    sized = any(misfit.what != "support" for misfit in fit.misfits)
+    advice = _advice(build, fit, unit.space, so_far) if hints and sized else ()
     return (_NEVER_FITS if so_far else _MISFIT).finding(
         "fit",
         fit.unit,
         {"title": title, "told": joined(told, "; ")},
         tuple(numbers),
         hint=joined(advice, "; "),
+        may_come=not so_far and may_yet_fit(build, fit),
         at=fit.option.at,
     )
 

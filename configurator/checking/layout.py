@@ -218,20 +218,24 @@ def _unkept(build: Resolved, unkept: Unkept) -> Finding:
         )
         hint = text("it has been placed elsewhere; change the wish or what is in its way")
     why, beyond = _why(build, unkept), _beyond(build, place)
-    level, ends = "note" if place.preferred else "caution", tuple[tuple[str, int], ...]()
+    ends = tuple[tuple[str, int], ...]()
     if beyond is not None:
         axis, low, high = beyond
-        level, ends = "stop", (("least", low), ("most", high))
-        why = text("{axis} can be {low} to {high} mm for it", axis=axis, low=low, high=high)
-        hint = text("change the wish")
+        ends = ("least", low), ("most", high)
+        why = text(
+            "outside the space, in which its {axis} is between {low} and {high} mm",
+            axis=axis,
+            low=low,
+            high=high,
+        )
     if why is not None:
         sentence = text("{sentence}: {why}", sentence=sentence, why=why)
     exact = (("x", wish.x), ("y", wish.y), ("z", wish.z))
     return Finding(
-        level=level,
+        level="note" if place.preferred else "caution",
         code="place" if place.preferred else "wish",
         about=Pick(*place.key),
-        sentence=unknown if unkept.unsettled else sentence,
+        sentence=unknown if unkept.unsettled and beyond is None else sentence,
         hint=hint,
         numbers=(*((name, mm) for name, mm in exact if mm is not None), *ends),
         at=option.at if place.preferred else wish.at,
@@ -302,8 +306,7 @@ def _why(build: Resolved, unkept: Unkept) -> Text | None:
         except MissingPicks:
             return None
         if not there.fits:
-            title = build.catalogue.space_title(option.unit.space)
-            return joined((misfit_words(there, m, title) for m in there.misfits), "; ")
+            return joined((misfit_words(build.catalogue, there, m) for m in there.misfits), "; ")
     several = build.selection.quantity(*place.key)
     if several > 1 and wish.x is wish.y is wish.z is None:
         return text(

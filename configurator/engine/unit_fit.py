@@ -102,7 +102,7 @@ class UnitFitConstraint(Constraint):
             told = text("{title} does not fit any {space} that goes with it", **known)
             return Explanation(told, names=frozenset([self.key]))
         first = fit.misfits[0]
-        why, size = misfit_words(fit, first, space), self.insides.sides(self.unit.space)
+        why, size = misfit_words(self.catalogue, fit, first), self.insides.sides(self.unit.space)
         on = size[first.what].on if first.what in size else ()
         if any(choice == fixing for fixing, _ in on for choice, _ in grounds.held):
             told = text("{title} does not fit the {space}: {why}", why=why, **known)

@@ -21,7 +21,7 @@ from decimal import Decimal
 from attrs import field, frozen
 
 from configurator.catalogue.fields import Pick
-from configurator.catalogue.model import Option
+from configurator.catalogue.model import Catalogue, Option
 from configurator.catalogue.units import ON_FLOOR, Unit
 from configurator.fit.openings import (
     Bay,
@@ -156,6 +156,24 @@ def never_fits(build: Resolved, choice: str, option: Option) -> UnitFit | None:
         return None
     at, misfits = min(ways, key=lambda way: (badness(way[1]), way[0]))
     return UnitFit(choice, option, inside, at, misfits)
+
+
+def may_yet_fit(build: Resolved, fit: UnitFit) -> bool:
+    """Whether more picks may still mend how a unit misses its space: a carrier, or an opening.
+
+    Not where the sizes alone are too small for it.
+    """
+    unit = fit.option.unit
+    assert unit is not None
+    carriers = {carrier.choice for carrier in unit.stands_on}
+    for choice in build.catalogue.choices:
+        taken = choice.pick != "several" and choice.id in build.selection.chosen
+        if taken or choice.id in build.selection.empty:
+            continue
+        opens = (o.space == unit.space for option in choice.options for o in option.openings)
+        if choice.id in carriers or any(opens):
+            return never_fits(build, fit.choice, fit.option) is None
+    return False
 
 
 def _open_deciders(build: Resolved, unit: Unit) -> dict[str, frozenset[str]]:
@@ -355,15 +373,21 @@ _TURNS = {
 }
 
 
-def misfit_words(fit: UnitFit, misfit: Misfit, space: str) -> Text:
-    """What one misfit says, with its numbers; ``space`` is the title of the space."""
-    assert fit.option.unit is not None
-    what, carriers = misfit.what, map(str, fit.option.unit.stands_on)
+def misfit_words(catalogue: Catalogue, fit: UnitFit, misfit: Misfit) -> Text:
+    """What one misfit says, with its numbers."""
+    unit = fit.option.unit
+    assert unit is not None
+    what = misfit.what
+    carriers = (
+        catalogue.option(*one.key).title if one.option else catalogue.by_id[one.choice].title
+        for one in unit.stands_on
+        if one != ON_FLOOR
+    )
     known = {
         "needs": misfit.needs,
         "has": misfit.has,
         "short": misfit.missing,
-        "space": space,
+        "space": catalogue.space_title(unit.space),
         "where": SIDES.get(misfit.where, misfit.where),
         "parts": _height_parts(fit, misfit) if what == "height" else "",
         "side": _EXTENTS.get(what.removeprefix("bed-"), ""),
