@@ -292,14 +292,23 @@ def _covered(
         dated = sorted((days, index) for days, index, k in spans if k == kind and days != valid)
         for (days, _), (later, index) in pairwise(dated):
             if later[0] <= days[1]:
-                sentence = text(
-                    "two {kind} parts of the {facet} of {option} both apply from {start} to {end}",
-                    kind=kind,
-                    facet=facet,
-                    option=price.thing,
-                    start=str(later[0]),
-                    end=str(min(days[1], later[1])),
-                )
+                known = {
+                    "kind": kind,
+                    "option": price.thing,
+                    "start": str(later[0]),
+                    "end": str(min(days[1], later[1])),
+                }
+                if facet == "price":
+                    sentence = text(
+                        "two {kind} parts of the price of {option} "
+                        "both apply from {start} to {end}",
+                        **known,
+                    )
+                else:
+                    sentence = text(
+                        "two {kind} parts of the cost of {option} both apply from {start} to {end}",
+                        **known,
+                    )
                 hint = text("end the first on the day before the second begins")
                 yield parts[index].say(sentence, "overlapping-days", hint, level="caution")
 

@@ -125,40 +125,79 @@ def rule_words(catalogue: Catalogue, rule: Rule, build: Resolved | None = None) 
         return text("every package must have {condition}", condition=ruled)
     if rule.when is None:
         return text("no package can have {condition}", condition=ruled)
-    package = _package(catalogue, rule.when, build)
+    when = _plain(rule.when)
+    package = _package(catalogue, when, build)
     if package and needed:
         return text("{package} must have {condition}", package=package, condition=ruled)
     if package:
         return text("{package} cannot have {condition}", package=package, condition=ruled)
-    known = {"when": in_words(catalogue, rule.when, build), "condition": ruled}
-    if isinstance(rule.when, AllOf) and len(rule.when.conditions) > 1:
-        if needed:
+    known = {"when": in_words(catalogue, when, build), "condition": ruled}
+    only = all(catalogue.by_id[t.choice].pick == "one" or not t.at_least for t in tests_in(asked))
+    if isinstance(when, AllOf):
+        if needed and only:
             return text("{when} together can only go with {condition}", **known)
+        if needed:
+            return text("{when} together must come with {condition}", **known)
         return text("{when} together cannot go with {condition}", **known)
-    if needed:
+    if needed and only:
         return text("{when} can only go with {condition}", **known)
+    if needed:
+        return text("{when} must come with {condition}", **known)
     return text("{when} cannot go with {condition}", **known)
 
 
 def _asked(rule: Rule) -> tuple[Condition, bool]:
-    """What the rule is about, without a "no" where there is one; whether it needs that."""
+    """What the rule is about, without a "no" where that is all; whether it needs that."""
     needed = rule.needs is not None
     asked = rule.needs if rule.needs is not None else rule.rules_out
     assert asked is not None
-    if isinstance(asked, Test) and asked.at_most == 0:
-        return attrs.evolve(asked, at_least=1, at_most=None), not needed
-    if isinstance(asked, NoneOf):
-        return AnyOf(asked.conditions), not needed
-    return asked, needed
+    asked = _plain(asked)
+    return (_opposite(asked), not needed) if _negative(asked) else (asked, needed)
+
+
+def _plain(condition: Condition) -> Condition:
+    """The same condition, denying no more than a test or several that none of them may hold."""
+    if isinstance(condition, Test):
+        return condition
+    parts = tuple(map(_plain, condition.conditions))
+    if not isinstance(condition, NoneOf):
+        return parts[0] if len(parts) == 1 else attrs.evolve(condition, conditions=parts)
+    if len(parts) == 1:
+        return _opposite(parts[0])
+    if any(map(_may_lack, parts)):
+        return AllOf(tuple(map(_opposite, parts)))
+    return NoneOf(parts)
+
+
+def _opposite(condition: Condition) -> Condition:
+    """What holds where the plain condition does not, plain too."""
+    if isinstance(condition, NoneOf):
+        return AnyOf(condition.conditions)
+    if isinstance(condition, AnyOf):
+        return _plain(NoneOf(condition.conditions))
+    if isinstance(condition, AllOf):
+        return AnyOf(tuple(map(_opposite, condition.conditions)))
+    outside: list[Condition] = []
+    if condition.at_least:
+        outside.append(attrs.evolve(condition, at_least=0, at_most=condition.at_least - 1))
+    if condition.at_most is not None:
+        outside.append(attrs.evolve(condition, at_least=condition.at_most + 1, at_most=None))
+    if not outside:
+        return NoneOf((condition,))
+    return outside[0] if len(outside) == 1 else AnyOf(tuple(outside))
+
+
+def _negative(condition: Condition) -> bool:
+    """Whether the plain condition asks for nothing but that something is not there."""
+    if isinstance(condition, Test):
+        return condition.at_most == 0
+    return isinstance(condition, NoneOf) or all(map(_negative, condition.conditions))
 
 
 def _package(catalogue: Catalogue, when: Condition, build: Resolved | None) -> Text | None:
     """What a rule applies to, where that is not something picked but a package."""
-    if isinstance(when, NoneOf) and len(when.conditions) == 1:
-        without = in_words(catalogue, when.conditions[0], build, within=NoneOf)
-        return text("a package without {condition}", condition=without)
     if isinstance(when, Test) and when.at_most == 0:
-        without = in_words(catalogue, attrs.evolve(when, at_least=1, at_most=None))
+        without = in_words(catalogue, _opposite(when), build, within=NoneOf)
         return text("a package without {condition}", condition=without)
     if _may_lack(when):
         return text("a package with {condition}", condition=in_words(catalogue, when, build))

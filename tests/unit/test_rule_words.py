@@ -16,6 +16,7 @@ CHOICES = [
     choice("tank", [option("low", title="Low"), option("high", title="High")], "at-most-one"),
     several("panel", [option("flat", title="Flat", most=3)]),
 ]
+NO_LOW = {"none": [{"tank": "low"}]}
 
 
 @pytest.mark.parametrize(
@@ -23,7 +24,7 @@ CHOICES = [
     [
         (
             {"when": {"rack": "short", "tank": "low"}, "needs": {"panel": "flat"}},
-            "Rack: Short and Tank: Low together can only go with Panel: Flat",
+            "Rack: Short and Tank: Low together must come with Panel: Flat",
             "Rack: Short und Tank: Low zusammen nur mit Panel: Flat",
         ),
         (
@@ -55,7 +56,7 @@ CHOICES = [
         ),
         (
             {"when": {"tank": {"at-least": 1}}, "needs": {"panel": {"at-least": 1}}},
-            "Tank can only go with Panel",
+            "Tank must come with Panel",
             "Tank nur zusammen mit Panel",
         ),
         (
@@ -65,7 +66,7 @@ CHOICES = [
         ),
         (
             {"when": {"rack": "short"}, "rules-out": {"panel": {"option": "flat", "at-most": 0}}},
-            "Rack: Short can only go with Panel: Flat",
+            "Rack: Short must come with Panel: Flat",
             "Rack: Short nur zusammen mit Panel: Flat",
         ),
         (
@@ -77,6 +78,26 @@ CHOICES = [
             {"when": {"tank": {"at-most": 0}}, "rules-out": {"rack": "long"}},
             "a package without Tank cannot have Rack: Long",
             "ein Paket ohne Tank schließt aus: Rack: Long",
+        ),
+        (
+            {"when": {"rack": "short"}, "needs": {"any": [{"panel": "flat"}, NO_LOW]}},
+            "Rack: Short must come with Panel: Flat or no Tank: Low",
+            "Rack: Short nur zusammen mit Panel: Flat oder nichts von Tank: Low",
+        ),
+        (
+            {"when": {"rack": "short"}, "needs": {"none": [NO_LOW]}},
+            "Rack: Short must come with Tank: Low",
+            "Rack: Short nur zusammen mit Tank: Low",
+        ),
+        (
+            {"rules-out": {"none": [{"none": [{"tank": "low", "rack": "long"}]}]}},
+            "no package can have Tank: Low and Rack: Long together",
+            "kein Paket geht mit Tank: Low und Rack: Long zusammen",
+        ),
+        (
+            {"needs": {"none": [{"rack": "long"}, NO_LOW]}},
+            "every package must have no Rack: Long and Tank: Low",
+            "jedes Paket verlangt nichts von Rack: Long und Tank: Low",
         ),
         (
             {"needs": {"rack": "long"}},
