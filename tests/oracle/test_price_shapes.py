@@ -50,7 +50,7 @@ def test_a_price_entered_ahead_leaves_today_s_as_it_is(now: Raw) -> None:
     )
     told = problems_of(data)
     assert [(problem.code, problem.level) for problem in told] == [("never-valid", "caution")]
-    assert "from 2027-02-01 on does not count yet" in told[0].sentence
+    assert "starts on 2027-02-01, after the catalogue ends on" in told[0].sentence
     found = price(Resolved(read(data, cautions=True), selection({"parts": "a"})))
     assert found.total.amount == 510
 

@@ -25,22 +25,22 @@ def test_a_message_is_its_english_wherever_a_string_is_wanted() -> None:
 
 
 def test_a_message_stays_one_when_it_is_copied_or_sent_to_another_process() -> None:
-    said = text("{most} and {last}", most=text("open"), last=Decimal("1.50"))
+    said = text("{most} and {last}", most=text("picked"), last=Decimal("1.50"))
     for again in (pickle.loads(pickle.dumps(said)), copy.deepcopy(said), copy.copy(said)):
-        assert again == said == "open and 1.5"
+        assert again == said == "picked and 1.5"
         assert type(again) is Text
-        assert language("de").say(again) == "offen und 1,5"
+        assert language("de").say(again) == "gewählt und 1,5"
 
 
 def test_a_message_is_said_with_all_its_parts_and_the_catalogues_words_stay() -> None:
     de = language("de")
-    parts = [text("open"), "open", text("Front axle")]
-    assert listed(parts) == "open, open and Front axle"
-    assert de.say(listed(parts)) == "offen, open und Vorderachse"
-    assert de.say(listed(parts, alternatives=True)) == "offen, open oder Vorderachse"
-    assert de.say(joined(parts, "; ")) == "offen; open; Vorderachse"
-    assert de.say(capital(parts[0])) == "Offen"
-    assert de.say("open") == "open"
+    parts = [text("picked"), "picked", text("Front axle")]
+    assert listed(parts) == "picked, picked and Front axle"
+    assert de.say(listed(parts)) == "gewählt, picked und Vorderachse"
+    assert de.say(listed(parts, alternatives=True)) == "gewählt, picked oder Vorderachse"
+    assert de.say(joined(parts, "; ")) == "gewählt; picked; Vorderachse"
+    assert de.say(capital(parts[0])) == "Gewählt"
+    assert de.say("picked") == "picked"
     assert (listed(["one"]), listed([])) == ("one", "")
 
 
