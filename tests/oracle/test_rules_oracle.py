@@ -112,7 +112,7 @@ class Store:
                     kerb = one["vehicle"]["kerb"]
                     given += number(one["vehicle"]["gvm"]) - kerb["front"] - kerb["rear"]
                     if written["counts"] == "mass-and-people":
-                        given -= self.aboard(one["vehicle"])
+                        used += self.aboard(one["vehicle"])
         if not used:
             return "fine"
         if used > given:
