@@ -94,6 +94,7 @@ def test_a_backup_is_whole_while_others_write(address: str, tmp_path: Path) -> N
         for desk in desks:
             desk.start()
         while len(numbers(told)) < 10:
+            assert any(desk.is_alive() for desk in desks)
             time.sleep(0.01)
         register.backup(tmp_path / "copy.sqlite")
         assert any(desk.is_alive() for desk in desks)

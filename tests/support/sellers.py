@@ -14,7 +14,13 @@ from tests.support.paths import CASES
 
 _DAY = dt.date(2026, 8, 3)
 _PICKS = {"vehicle": "single-cab", "length": "1500", "height": "850"}
-_SELECTION = {"format": 1, "catalogue": "small", "title": "Two shelves", "picks": _PICKS}
+_SELECTION = {
+    "format": 1,
+    "catalogue": "small",
+    "title": "Two shelves",
+    "customer": {"name": "Jorun"},
+    "picks": _PICKS,
+}
 _QUOTE = open_shop(CASES / "small.yaml", _DAY).build(_SELECTION).quote("DRAFT", _DAY)
 """A small one: it is written down hundreds of times."""
 
