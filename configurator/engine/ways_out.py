@@ -26,7 +26,7 @@ from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
 from configurator.selection.totals import total_mass, undecided
 from configurator.shapes.forms import form
-from configurator.words import Text, joined, several, text, used
+from configurator.words import Text, joined, listed, several, text, used
 
 _PREFERENCES = ("price", "mass", "space")
 """What a selection can be finished for: cheapest, lightest, or most free volume."""
@@ -55,7 +55,7 @@ class ChoiceChange:
     after: tuple[tuple[str, int], ...]
 
 
-@form(hidden="parts")
+@form(hidden="parts costs")
 @frozen(repr=False)
 class ProposedFix:
     """A change of picks that makes the conflicts go away, proved by solving again.
@@ -63,18 +63,22 @@ class ProposedFix:
     Attributes:
         words: what it does, and what that does to the price.
         parts: what each change does.
+        costs: what that does to the price.
         changes: choice by choice.
         count: how many picks change: choices of one, and single options of the others.
         difference: total with it less total without, of what is picked so far.
         selection: the selection with it.
+        awaits: choices of one still to be made whose price depends on what it changes.
     """
 
     words: str
     parts: tuple[str, ...]
+    costs: str
     changes: tuple[ChoiceChange, ...]
     count: int
     difference: Money
     selection: Selection
+    awaits: tuple[str, ...] = ()
 
 
 @form("fixes", hidden="nothing_to_mend")
@@ -440,13 +444,27 @@ def _fix(
         price(Resolved(catalogue, mended)).total - price(Resolved(catalogue, selection)).total
     )
     parts = tuple(_change_words(catalogue, change) for change in changes)
-    words = text(
-        "{changes:capital}: {difference:signed} {currency}",
-        changes=joined(parts, text(", and ")),
-        difference=difference,
-        currency=difference.currency,
+    awaits = _awaited(search, mended, changes)
+    costs = text(
+        "{difference:signed} {currency}", difference=difference, currency=catalogue.currency
     )
-    return ProposedFix(words, parts, tuple(changes), count, difference, mended)
+    if awaits:
+        titles = listed([catalogue.by_id[choice].title for choice in awaits])
+        costs = text("{costs} so far; the rest depends on {choices}", costs=costs, choices=titles)
+    words = text("{changes:capital}: {costs}", changes=joined(parts, text(", and ")), costs=costs)
+    return ProposedFix(words, parts, costs, tuple(changes), count, difference, mended, awaits)
+
+
+def _awaited(search: Search, mended: Selection, changes: Sequence[ChoiceChange]) -> tuple[str, ...]:
+    """Choices of one still to be made whose price depends on those changes."""
+    dependent = {
+        choice for change in changes for choice, _ in search.priced_by.get(change.choice, ())
+    }
+    return tuple(
+        choice.id
+        for choice in search.catalogue.choices
+        if choice.id in dependent and choice.pick == "one" and choice.id not in mended.chosen
+    )
 
 
 def _change_words(catalogue: Catalogue, change: ChoiceChange) -> Text:

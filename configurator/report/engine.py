@@ -256,12 +256,11 @@ def fixes_report(found: Fixes, before: int = 0) -> Report:
     blocks = [Paragraph(line) for line in lines]
     for index, fix in enumerate(found.fixes[before:], start=before + 1):
         told = text(
-            "{index}. {n} change: {difference:signed} {currency}",
-            "{index}. {n} changes: {difference:signed} {currency}",
+            "{index}. {n} change: {costs}",
+            "{index}. {n} changes: {costs}",
             index=index,
             n=fix.count,
-            difference=fix.difference,
-            currency=fix.difference.currency,
+            costs=fix.costs,
         )
         blocks += [Paragraph(told), *(Paragraph(part, depth=1) for part in fix.parts)]
     if found.unsettled and not found.looking:

@@ -202,3 +202,14 @@ def test_what_the_roof_still_has_to_be_given_is_said(shop: Shop) -> None:
     assert note.level in ("note", "stop")
     assert "is still to be chosen" in note.sentence
     assert note.may_come
+
+
+def test_a_fix_whose_price_waits_for_other_choices_says_so(run: Run) -> None:
+    """The price of the canopy depends on its height; with the canopy picked it is known."""
+    first = run("fixes", *LOW).out.split("2. ")[0]
+    assert "0.00 AUD so far; the rest depends on Canopy, Canopy sheet" in " ".join(first.split())
+    fixes = json.loads(run("fixes", *LOW, "--json").out)["fixes"]
+    assert [bool(one["awaits"]) for one in fixes] == [True, False, False]
+    assert "canopy-style" in fixes[0]["awaits"]
+    whole = json.loads(run("fixes", "wish.yaml", "--json").out)["fixes"]
+    assert [one["awaits"] for one in whole] == [[], [], []]
