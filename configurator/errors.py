@@ -245,7 +245,7 @@ class NoSuchQuote(RegisterError):
 
 
 class AlreadyIssued(RegisterError):
-    """A quote was issued for the request before, with another package.
+    """A quote was issued for the request before, and it was another package or has changed since.
 
     Attributes:
         number: of that quote.

@@ -22,6 +22,7 @@ from configurator.answers.register import (
     DECLINED,
     DRAFT,
     ISSUED,
+    LAPSED,
     REPLACED,
     WITHDRAWN,
     KeptQuote,
@@ -79,7 +80,8 @@ class Register(ReadRegister):
                 before is the answer, and nothing is issued twice. The trail keeps it.
 
         Raises:
-            AlreadyIssued: the name was given to a request for another package.
+            AlreadyIssued: the name was given to a request for another package, or what was issued
+                for it is not as it was.
             ConfiguratorError: the series cannot be part of a number, or the seller is empty, or
                 longer than a line.
             FileError: the register cannot be written.
@@ -305,8 +307,18 @@ class Register(ReadRegister):
         """What was issued for a request before.
 
         Raises:
-            AlreadyIssued: it was another one.
+            AlreadyIssued: it was another one, or has changed since.
         """
+        row = writing.row(number)
+        if row["status"] not in (ISSUED, LAPSED) or row["revision"] != 1:
+            told = text(
+                "quote {number} was already issued for this request, and is {status} by now, with "
+                "revision {revision}",
+                number=number,
+                status=text(row["status"]),
+                revision=row["revision"],
+            )
+            raise AlreadyIssued(told, number)
         kept = self._kept(writing.to, number, 1)
         selection = attrs.evolve(quote.selection, revision=None, revisions=())
         if kept.selection != to_json(selection_data(selection)):

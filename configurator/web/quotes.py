@@ -45,9 +45,10 @@ def issue(counter: Counter, asked: PageRequest) -> Answer:
         return shown(counter, asked, state, told, customer=text("fill in the customer's name"))
     except AlreadyIssued as error:
         told = text(
-            "Nothing was issued: {number} was issued from this page already, for another package. "
-            "To change {number}, look it up under Quotes, open its package again and issue the "
-            "next revision. For a quote of its own, issue this package again.",
+            "Nothing was issued: {number} was issued from this page already, for another package, "
+            "or it has changed since. To change {number}, look it up under Quotes, open its "
+            "package again and issue the next revision. For a quote of its own, issue this "
+            "package again.",
             number=error.number,
         )
         return shown(counter, asked, attrs.evolve(state, key=new_key()), told)

@@ -256,6 +256,14 @@ def test_what_a_seller_asks_for_twice_is_issued_once(
     assert [entry.seller for entry in register.list().quotes][::-1] == ["Ann", "Bea"]
 
 
+def test_a_request_whose_quote_has_changed_since_is_told(register: Register, quote: Quote) -> None:
+    register.issue(quote, seller="Ann", request="desk-7")
+    register.withdraw("Q-1", seller="Ann", reason="by mistake")
+    with pytest.raises(RegisterError, match=r"Q-1 was already issued .* is withdrawn by now"):
+        register.issue(quote, seller="Ann", request="desk-7")
+    assert [entry.number for entry in register.list().quotes] == ["Q-1"]
+
+
 def test_what_is_issued_names_a_customer(register: Register, build: Build, quote: Quote) -> None:
     nobodys = build.change(customer=None).quote("DRAFT", DAY)
     draft = register.keep(nobodys, seller="Ann").number
