@@ -11,18 +11,13 @@ from configurator.catalogue.parts import PriceTable
 from configurator.errors import Problem
 from configurator.findings import Finding, QuoteRefused
 from configurator.money import Money
-from configurator.pricing.lines import OpenBy, finest, option_price
+from configurator.pricing.lines import UNPRICED, OpenBy, finest, option_price
 from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
 from configurator.shapes.forms import form
 from configurator.words import in_unit, text
 
-_UNPRICED: dict[OpenBy, str] = {
-    "application": text("price on application"),
-    "picks": text("depends on other picks"),
-    "catalogue": text("no price yet"),
-    "": "",
-}
+_UNPRICED = {**UNPRICED, "picks": text("depends on other picks")}
 """What stands in the place of a price that is open where nothing is picked."""
 
 

@@ -5,12 +5,10 @@ from __future__ import annotations
 import re
 from decimal import Decimal
 
+from configurator.catalogue.fields import MOST_MONEY
 from configurator.errors import ConfiguratorError
 from configurator.money import exponent
 from configurator.words import text
-
-_MOST = 10_000_000_000
-"""The largest budget, as in a selection."""
 
 _CURRENCY = r"(?:[A-Z]{0,3}[$€£¥]|[A-Z]{3})?"
 _WHOLE = r"([0-9]{1,3}([,. '])[0-9]{3}(?:\2[0-9]{3})*|[0-9]{1,11})"
@@ -40,7 +38,7 @@ def budget_from(typed: str, currency: str) -> Decimal:
         digits = re.sub("[^0-9]", "", whole)
         amount = Decimal(f"{digits}.{decimals or 0}")
         right = named <= {currency} and len(decimals or "") <= exponent(currency)
-        if right and (not point or point != parted_by) and 0 < amount <= _MOST:
+        if right and (not point or point != parted_by) and 0 < amount <= MOST_MONEY:
             return amount
     raise ConfiguratorError(
         text(

@@ -85,10 +85,13 @@ UpTo1000: TypeAlias = Annotated[Decimal, asks(exclusiveMinimum=0, maximum=1000)]
 Percent: TypeAlias = Annotated[Decimal, asks(minimum=0, maximum=100)]
 Hours: TypeAlias = Annotated[Decimal, asks(minimum=0, maximum=24)]
 
+MOST_MONEY = 10_000_000_000
+"""The largest amount of money that a catalogue or a selection may state."""
+
 Amount: TypeAlias = Annotated[
-    Decimal, asks(format="money", minimum=-10_000_000_000, maximum=10_000_000_000)
+    Decimal, asks(format="money", minimum=-MOST_MONEY, maximum=MOST_MONEY)
 ]
-AmountFrom0: TypeAlias = Annotated[Decimal, asks(format="money", minimum=0, maximum=10_000_000_000)]
+AmountFrom0: TypeAlias = Annotated[Decimal, asks(format="money", minimum=0, maximum=MOST_MONEY)]
 
 
 PicksByChoice: TypeAlias = Annotated[

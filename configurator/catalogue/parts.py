@@ -14,6 +14,7 @@ import attrs
 from attrs import field, frozen
 
 from configurator.catalogue.fields import (
+    MOST_MONEY,
     Amount,
     AmountFrom0,
     Count,
@@ -131,7 +132,7 @@ class UnitPrice(PricePart):
     price: Annotated[
         Decimal,
         "The amount for this many, which may be finer than the currency, such as 0.0088.",
-        asks(minimum=-10_000_000_000, maximum=10_000_000_000),
+        asks(minimum=-MOST_MONEY, maximum=MOST_MONEY),
     ]
     per: Annotated[
         int, "How many the amount is for, such as 100. Default 1.", asks(minimum=1, maximum=100_000)

@@ -217,9 +217,10 @@ def _unkept(build: Resolved, unkept: Unkept) -> Finding:
             **known,
         )
         hint = text("it has been placed elsewhere; change the wish or what is in its way")
-    why, beyond = _why(build, unkept), _beyond(build, place)
-    ends = tuple[tuple[str, int], ...]()
-    if beyond is not None:
+    beyond, ends = _beyond(build, place), tuple[tuple[str, int], ...]()
+    if beyond is None:
+        why = _why(build, unkept)
+    else:
         axis, low, high = beyond
         ends = ("least", low), ("most", high)
         why = text(

@@ -167,11 +167,8 @@ def may_yet_fit(build: Resolved, fit: UnitFit) -> bool:
     assert unit is not None
     carriers = {carrier.choice for carrier in unit.stands_on}
     for choice in build.catalogue.choices:
-        taken = choice.pick != "several" and choice.id in build.selection.chosen
-        if taken or choice.id in build.selection.empty:
-            continue
         opens = (o.space == unit.space for option in choice.options for o in option.openings)
-        if choice.id in carriers or any(opens):
+        if build.takes_more(choice) and (choice.id in carriers or any(opens)):
             return never_fits(build, fit.choice, fit.option) is None
     return False
 

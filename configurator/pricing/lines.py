@@ -44,7 +44,7 @@ Key: TypeAlias = tuple[str, str]
 OpenBy: TypeAlias = Literal["", "application", "picks", "catalogue"]
 """What keeps a price open, if anything does."""
 
-_UNPRICED: dict[OpenBy, str] = {
+UNPRICED: dict[OpenBy, str] = {
     "application": text("price on application"),
     "picks": text("no price yet"),
     "catalogue": text("no price yet"),
@@ -144,7 +144,7 @@ class Line:
     @property
     def unpriced(self) -> str:
         """What stands in the place of its amount while that is open; empty where it is not."""
-        return _UNPRICED[self.open_by]
+        return UNPRICED[self.open_by]
 
     @property
     def many(self) -> int | str:
@@ -255,7 +255,7 @@ def _named(
         if price.line.key == (choice.id, option.id):
             words = f"price on application, named by {price.by or 'the shop'}"
             return Money(price.amount, build.catalogue.currency), words
-    raise _Open(part.note or _UNPRICED["application"], "application")
+    raise _Open(part.note or UNPRICED["application"], "application")
 
 
 def _priced(

@@ -320,8 +320,7 @@ class Register(ReadRegister):
             )
             raise AlreadyIssued(told, number)
         kept = self._kept(writing.to, number, 1)
-        selection = attrs.evolve(quote.selection, revision=None, revisions=())
-        if kept.selection != to_json(selection_data(selection)):
+        if not _quotes_alike(kept, quote):
             told = text(
                 "quote {number} was already issued for this request, with another package",
                 number=number,
@@ -362,11 +361,11 @@ class Register(ReadRegister):
             before = self._kept(writing.to, number, row["revision"])
         except RegisterError:
             return
-        now, answer = to_json(selection_data(quote.selection)), to_data(quote)
+        answer = to_data(quote)
         days = [[one[day] for day in ("date", "valid-until")] for one in (before.answer, answer)]
         if days[0] != days[1] or changed_lines(before.answer, answer):
             return
-        if _quoted(before.selection) == _quoted(now):
+        if _quotes_alike(before, quote):
             told = text(
                 "quote {number}: nothing has changed since revision {revision}",
                 number=number,
@@ -396,10 +395,14 @@ class Register(ReadRegister):
         return attrs.evolve(kept, reopened=row["status"] == ACCEPTED)
 
 
-def _quoted(selection: str) -> dict[str, Any]:
-    """What a selection file quotes, whichever revision it is of."""
-    told: dict[str, Any] = json.loads(selection)
-    return {key: value for key, value in told.items() if key not in ("revision", "revisions")}
+def _quotes_alike(kept: KeptQuote, quote: Quote) -> bool:
+    """Whether both have the same selection, whichever revision each is of."""
+
+    def quoted(selection: str) -> dict[str, Any]:
+        told: dict[str, Any] = json.loads(selection)
+        return {key: value for key, value in told.items() if key not in ("revision", "revisions")}
+
+    return quoted(kept.selection) == quoted(to_json(selection_data(quote.selection)))
 
 
 def _require_customer(quote: Quote) -> None:

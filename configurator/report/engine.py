@@ -239,21 +239,7 @@ def explanation_report(catalogue: Catalogue, found: ExplainAnswer) -> Report:
 
 def fixes_report(found: Fixes, before: int = 0) -> Report:
     """The fixes, best first, after so many that were shown already."""
-    lines = []
-    if before:
-        pass
-    elif found.nothing_to_mend:
-        lines.append(text("These picks go together: nothing needs fixing."))
-    elif not found.fixes:
-        lines.append(text("No change of picks fixes it."))
-    elif found.go_together:
-        lines.append(
-            text(
-                "These picks go together, but something is missing. "
-                "Any one of these changes is enough:"
-            )
-        )
-    blocks = [Paragraph(line) for line in lines]
+    blocks = [] if before else [*map(Paragraph, filter(None, [_fixing(found)]))]
     for index, fix in enumerate(found.fixes[before:], start=before + 1):
         told = text(
             "{index}. {n} change: {costs}",
@@ -266,6 +252,19 @@ def fixes_report(found: Fixes, before: int = 0) -> Report:
     if found.unsettled and not found.looking:
         blocks.append(Paragraph(text("There may be more: finding them takes longer.")))
     return (tuple(blocks),)
+
+
+def _fixing(found: Fixes) -> str:
+    """What is said above the fixes, or in their place; empty for nothing."""
+    if found.nothing_to_mend:
+        return text("These picks go together: nothing needs fixing.")
+    if not found.fixes:
+        return text("No change of picks fixes it.")
+    if found.go_together:
+        return text(
+            "These picks go together, but something is missing. Any one of these changes is enough:"
+        )
+    return ""
 
 
 def completion_report(catalogue: Catalogue, found: Completion) -> Report:

@@ -21,6 +21,7 @@ import attrs
 from attrs import evolve, field, frozen
 
 from configurator.catalogue.fields import (
+    MOST_MONEY,
     ONE_LINE,
     Amount,
     AmountFrom0,
@@ -154,7 +155,7 @@ class FreeLine(Written):
         Decimal,
         "Price of one, with tax in or out as in the catalogue; 0 or more. What is taken off is "
         "an adjustment.",
-        asks(maximum=10_000_000_000),
+        asks(maximum=MOST_MONEY),
     ]
     mass: Annotated[
         Decimal,
@@ -238,7 +239,7 @@ class TradeIn(Written):
     amount: Annotated[
         Decimal,
         "What it takes off what is to be paid.",
-        asks(format="money", maximum=10_000_000_000, exclusiveMinimum=0),
+        asks(format="money", maximum=MOST_MONEY, exclusiveMinimum=0),
     ]
 
 
@@ -283,7 +284,7 @@ class Budget(Written):
     limit: Annotated[
         Decimal | None,
         "For everything.",
-        asks(format="money", maximum=10_000_000_000, exclusiveMinimum=0),
+        asks(format="money", maximum=MOST_MONEY, exclusiveMinimum=0),
     ] = None
     limits: Annotated[
         tuple[
@@ -292,7 +293,7 @@ class Budget(Written):
                 Annotated[
                     Decimal,
                     "The limit.",
-                    asks(format="money", maximum=10_000_000_000, exclusiveMinimum=0),
+                    asks(format="money", maximum=MOST_MONEY, exclusiveMinimum=0),
                 ],
             ],
             ...,

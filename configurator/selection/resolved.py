@@ -141,6 +141,12 @@ class Resolved:
         """The same selection with the prices of a day; None leaves them as they are."""
         return self if day is None else _on(self, day)
 
+    def takes_more(self, choice: Choice) -> bool:
+        """Whether more of the choice may still be picked with the picks kept."""
+        if choice.id in self.selection.empty:
+            return False
+        return choice.pick == "several" or choice.id not in self.selection.chosen
+
     def picking(self, pick: Pick) -> Selection:
         """The selection with the pick added; in a choice of one it replaces what was picked.
 

@@ -457,12 +457,7 @@ def _may_add(build: Resolved, limit: Limit) -> Decimal:
     """The most that choices that may stay empty, or have more, could add to what is given."""
     total = _NOTHING
     for choice in build.catalogue.by_id.values():
-        answered = choice.id in build.selection.chosen
-        if (
-            choice.pick == "one"
-            or (answered and choice.pick != "several")
-            or choice.id in build.selection.empty
-        ):
+        if choice.pick == "one" or not build.takes_more(choice):
             continue
         more = [
             option.given(limit.id) * (option.most - build.selection.quantity(choice.id, option.id))

@@ -17,6 +17,7 @@ from attrs import field, frozen
 from configurator.answers.facts import PICTURES
 from configurator.build import Build, Effort
 from configurator.build_changes import SIDES
+from configurator.catalogue.fields import MOST_MONEY
 from configurator.errors import ConfiguratorError
 from configurator.render.look import Look
 from configurator.render.writing import kinds_of
@@ -78,7 +79,7 @@ _KINDS: Mapping[str, Schema] = {
     "str": _TEXT,
     "Effort": {"type": "string", "enum": [*get_args(Effort)]},
     "int | Decimal": {"type": "number", "exclusiveMinimum": 0, "maximum": 100_000},
-    "Decimal | int": {"type": "number", "exclusiveMinimum": 0, "maximum": 10_000_000_000},
+    "Decimal | int": {"type": "number", "exclusiveMinimum": 0, "maximum": MOST_MONEY},
     "Iterable[Pick | str]": {"type": "array", "items": _PICK, "maxItems": 100},
     "Sequence[str]": {"type": "array", "items": _TEXT, "maxItems": 8},
     "Build": {"type": "array", "items": _of(""), "minItems": 1, "maxItems": 7},

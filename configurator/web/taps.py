@@ -11,7 +11,7 @@ from typing import Any
 import attrs
 
 from configurator.build import Build
-from configurator.catalogue.fields import Pick
+from configurator.catalogue.fields import MOST_MONEY, Pick
 from configurator.catalogue.model import FREE_LINE
 from configurator.errors import NOWHERE, ConfiguratorError, DataError
 from configurator.render.language import language
@@ -94,9 +94,6 @@ def _within(asked: PageRequest, name: str, what: Text, most: int) -> Decimal | N
     return number
 
 
-_MOST = 10_000_000_000
-"""The largest amount of money, as in a selection."""
-
 _HEAVIEST = 100_000
 """The largest mass, kg, as in a selection."""
 
@@ -134,13 +131,13 @@ def _amount(asked: PageRequest, name: str, what: Text) -> Decimal:
 
 def _money(asked: PageRequest, name: str, what: Text) -> Decimal:
     _needed(asked, name, what)
-    return _within(asked, name, what, _MOST) or Decimal(0)
+    return _within(asked, name, what, MOST_MONEY) or Decimal(0)
 
 
 def _adjust(build: Build, asked: PageRequest) -> Build:
     percent = _number(asked, "adjust-percent", text("percent"))
     amount = _number(asked, "adjust-amount", text("amount"))
-    for name, number, most in (("percent", percent, 100), ("amount", amount, _MOST)):
+    for name, number, most in (("percent", percent, 100), ("amount", amount, MOST_MONEY)):
         field = f"adjust-{name}"
         if number is not None and number < 0:
             told = text("write a discount or a surcharge without a minus sign")
