@@ -223,11 +223,14 @@ def _unkept(build: Resolved, unkept: Unkept) -> Finding:
     else:
         axis, low, high = beyond
         ends = ("least", low), ("most", high)
+        bounds = {"axis": axis, "low": low, "high": high}
         why = text(
-            "outside the space, in which its {axis} is between {low} and {high} mm",
-            axis=axis,
-            low=low,
-            high=high,
+            "outside the space, in which its {axis} is between {low} and {high} mm", **bounds
+        )
+        hint = text(
+            "it has been placed elsewhere; keep {axis} between {low} and {high} mm, or drop the "
+            "wish",
+            **bounds,
         )
     if why is not None:
         sentence = text("{sentence}: {why}", sentence=sentence, why=why)

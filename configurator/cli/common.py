@@ -12,6 +12,7 @@ from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NoReturn
 
+import attrs
 import click
 from attrs import frozen
 
@@ -25,6 +26,7 @@ from configurator.shop import Shop, open_shop
 from configurator.words import capital, near_miss
 
 if TYPE_CHECKING:
+    from configurator.findings import Finding
     from configurator.report.model import Report
 
 FINE, FINDINGS, USAGE, NO_FILE, UNREAD = 0, 1, 2, 3, 141
@@ -429,6 +431,13 @@ def print_json(answer: Any) -> None:
     from configurator.answers.data import to_json
 
     click.echo(to_json(answer), nl=False)
+
+
+def tell_cautions(found: Iterable[Finding]) -> None:
+    """Say on standard error what a paper cautions of; ``check`` also says why and what helps."""
+    from configurator.render.text import show
+
+    show((tuple(attrs.evolve(finding, reason="", hint="") for finding in found),), err=True)
 
 
 def refusal(title: str, error: QuoteRefused) -> str:

@@ -20,6 +20,7 @@ from configurator.cli.common import (
     date_option,
     look_options,
     print_json,
+    tell_cautions,
     the_shop,
     today,
 )
@@ -64,6 +65,8 @@ def issue_quote(
             quote, seller=the_seller(seller), series=series, draft=draft, replaces=replaces
         )
     _write_issued(asked, kept)
+    if not asked.as_json:
+        tell_cautions(quote.findings)
 
 
 @build_command(on_paper=True)
@@ -109,6 +112,8 @@ def revise(
         told = f"quote {number} was accepted: it is open again until this revision is accepted"
         click.echo(told, err=True)
     _write_issued(asked, kept)
+    if not asked.as_json:
+        tell_cautions(quote.findings)
 
 
 @click.command()

@@ -36,6 +36,7 @@ from configurator.cli.common import (
     print_json,
     problems_as_json,
     refusal,
+    tell_cautions,
     the_builds,
     the_shop,
 )
@@ -180,6 +181,7 @@ def quote(
         print_json(made)
     else:
         click.echo(said)
+        tell_cautions(made.findings)
 
 
 @click.command()

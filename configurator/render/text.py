@@ -109,9 +109,14 @@ def _styled(line: str, look: str, width: int = 0, right: bool = False) -> str:
     return room + told if right else told + room
 
 
-def show(report: Report) -> None:
-    """Write a report to standard output: as wide as the terminal, or 100 columns where none is."""
-    known = sys.stdout.isatty() or "COLUMNS" in os.environ
+def show(report: Report, err: bool = False) -> None:
+    """Write a report: as wide as the terminal, or 100 columns where none is.
+
+    Args:
+        report: the report.
+        err: whether to standard error, as what is said beside an answer is.
+    """
+    known = (sys.stderr if err else sys.stdout).isatty() or "COLUMNS" in os.environ
     width = _WIDEST
     if known:
         import shutil  # which takes 2 ms, and nobody needs it in a pipe
@@ -124,7 +129,8 @@ def show(report: Report) -> None:
     ]
     plainly = "NO_COLOR" in os.environ or os.environ.get("TERM") in ("dumb", "unknown")
     stream = getattr(sys.stdout, "rich_proxied_file", sys.stdout)
-    click.echo("\n".join(sections), stream, nl=False, color=False if plainly else None)
+    file = None if err else stream
+    click.echo("\n".join(sections), file, nl=False, err=err, color=False if plainly else None)
 
 
 @contextmanager

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+import re
+from pathlib import Path
 from random import Random
 
 import pytest
@@ -15,6 +17,8 @@ HINT = (
     "the lowest canopy that may take it is Canopy height: Tall, 1000 mm (965 mm inside at most); "
     "the largest one that may fit is Upright fridge with freezer, 110 L"
 )
+
+DAY = ("--date", "2026-08-03")
 
 
 @pytest.fixture(scope="module")
@@ -164,6 +168,22 @@ def test_a_place_outside_the_space_is_told_with_its_ends(
     )
     numbers = {axis: place.partition(":")[2], "least": str(ends[0]), "most": str(ends[1])}
     assert (told["level"], told["numbers"]) == ("caution", numbers)
+    bounds = f"keep {axis} between {ends[0]} and {ends[1]} mm, or drop the wish"
+    assert told["hint"] == f"it has been placed elsewhere; {bounds}"
+
+
+def test_whoever_writes_a_quote_reads_its_cautions(run: Run, tmp_path: Path) -> None:
+    """They are on the customer's paper: whoever sends it has to have seen them first."""
+    asked = ("touring.yaml", "--place", "upright-fridge=x:99999")
+    found = json.loads(run("check", *asked, "--json").out)["findings"]
+    told = {f"caution: {one['sentence']}" for one in found if one["level"] == "caution"}
+    assert len(told) == 2
+    register = ("--register", str(tmp_path / "quotes.sqlite"), "--seller", "Ann")
+    for more in ((), ("--issue", *register)):
+        ran = run("quote", *asked, *DAY, *more, "-o", "quote.pdf")
+        assert (ran.code, ran.out.partition(":")[0], ran.out.count("\n")) == (0, "quote.pdf", 1)
+        cautions = re.split(r"\.\n(?=caution|$)", ran.err)
+        assert {" ".join(one.split()) for one in cautions} == {*told, ""}
 
 
 @pytest.mark.parametrize("end", ["x:5", "x:1799"])
