@@ -92,6 +92,7 @@ if TYPE_CHECKING:
         MissingLibrary as MissingLibrary,
         MoneyError as MoneyError,
         NoCustomer as NoCustomer,
+        NoRegister as NoRegister,
         NoSuchQuote as NoSuchQuote,
         Problem as Problem,
         RegisterError as RegisterError,
@@ -158,8 +159,8 @@ _HOMES = {
     "engine.within": "RefusedWish WithinAnswer",
     "errors": (
         "AlreadyIssued CatalogueError ConfiguratorError DataError FileError Location "
-        "MissingLibrary MoneyError NoCustomer NoSuchQuote Problem RegisterError SearchLimit "
-        "SelectionError SheetError"
+        "MissingLibrary MoneyError NoCustomer NoRegister NoSuchQuote Problem RegisterError "
+        "SearchLimit SelectionError SheetError"
     ),
     "findings": "Finding QuoteRefused",
     "fit.layout": "Layout",

@@ -236,6 +236,10 @@ def unreadable_folder(folder: object, error: OSError) -> FileError:
     return FileError(f"{told}; check its name and who may read it")
 
 
+class NoRegister(FileError):
+    """There is no register yet."""
+
+
 class RegisterError(ConfiguratorError):
     """The register has no such quote, or the quote cannot go where it was sent."""
 

@@ -136,7 +136,7 @@ def open_register(
 
     Raises:
         ConfiguratorError: the address is of another kind, or a newer program wrote it.
-        FileError: it cannot be opened, or there is none.
+        FileError: it cannot be opened; as NoRegister, where there is none.
 
     Example:
         >>> with open_register("register.sqlite") as register:

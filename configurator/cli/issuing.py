@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import datetime as dt
 import re
-from collections.abc import Callable
+import shlex
+from collections.abc import Callable, Mapping
 from contextlib import AbstractContextManager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -24,7 +25,7 @@ from configurator.cli.common import (
     the_shop,
     today,
 )
-from configurator.errors import FileError
+from configurator.errors import FileError, NoRegister
 
 if TYPE_CHECKING:
     from configurator.answers.register import KeptQuote
@@ -47,7 +48,28 @@ def _reason_option(
         "--reason",
         f"{says}, such as {example!r}. It is {printed}kept for good, so name no customer.",
         required=True,
+        cls=_Reason,
+        example=f'say {says[0].lower()}{says[1:]} with --reason, such as --reason "{example}"',
     )
+
+
+class _Reason(click.Option):
+    """The option that says why; where it is missing, an example is given."""
+
+    def __init__(self, *given: Any, example: str, **more: Any) -> None:
+        super().__init__(*given, **more)
+        self._example = example
+
+    def process_value(self, ctx: click.Context, value: Any) -> Any:
+        """The reason.
+
+        Raises:
+            click.UsageError: there is none.
+        """
+        try:
+            return super().process_value(ctx, value)
+        except click.MissingParameter:
+            raise click.UsageError(self._example, ctx) from None
 
 
 def issue_quote(
@@ -69,6 +91,32 @@ def issue_quote(
         tell_cautions(quote.findings)
 
 
+def require_free(address: str | None, quotes: Mapping[str, Quote | None]) -> None:
+    """See that no number is another quote's in the register that ``--issue`` would use.
+
+    There may be none yet, and none is made. One that cannot be read keeps no paper from being made:
+    that the numbers were not looked up is said on standard error.
+
+    Args:
+        address: of the register.
+        quotes: what the paper of each number says, where that is known.
+
+    Raises:
+        RegisterError: a number is another quote's.
+    """
+    from configurator.shop import open_register
+
+    try:
+        with open_register(address) as opened:
+            for number, quote in quotes.items():
+                opened.require_free(number, quote)
+    except NoRegister:
+        return
+    except FileError as error:
+        numbers = ", ".join(quotes)
+        click.echo(f"note: {numbers} not looked up in the register: {error}", err=True)
+
+
 @build_command(on_paper=True)
 @register_option
 @seller_option
@@ -80,7 +128,12 @@ def keep(
     quote = asked.build.quote("DRAFT", day)
     with _opened(asked, register_address) as opened:
         kept = opened.keep(quote, seller=the_seller(seller))
-    _say(asked, kept, f"{kept.number} is kept; issue it with quote --issue --draft {kept.number}")
+    _say(
+        asked,
+        kept,
+        f"{kept.number} is kept; issue it with: configurator quote SELECTION --issue --draft "
+        f"{kept.number}",
+    )
 
 
 @build_command(on_paper=True)
@@ -118,7 +171,7 @@ def revise(
 
 @click.command()
 @click.argument("number")
-@_reason_option("signed at the counter")
+@_reason_option("signed at the counter", "How it was accepted")
 @option("--add-on", "An add-on accepted too. Repeatable.", "ID", to="add_ons")
 @output_option("FILE", "Write the PDF of what was accepted to FILE.pdf.", ".pdf", reads=False)
 @catalogue_option
@@ -205,8 +258,8 @@ def _write_issued(asked: CommandRequest, kept: KeptQuote) -> None:
         _say(
             asked,
             kept,
-            f"quote {kept.number} is issued; {path} is there already: write it with "
-            f"register show {kept.number} -o FILE.pdf",
+            f"quote {kept.number} is issued; {path} is there already: write it with: "
+            f"{_shown_with(kept)}",
         )
         return
     try:
@@ -214,12 +267,16 @@ def _write_issued(asked: CommandRequest, kept: KeptQuote) -> None:
     except FileError as error:
         raise FileError(
             f"quote {kept.number} is issued and kept, and its PDF was not written: {error}; write "
-            f"it with register show {kept.number} -o FILE.pdf"
+            f"it with: {_shown_with(kept)}"
         ) from None
     revision = f", revision {kept.revision}" if kept.revision > 1 else ""
     tax = kept.answer["price"]["tax-name"]
     total = f"{kept.total} including {tax}"
     _say(asked, kept, f"{path}: quote {kept.number}{revision}, {total}")
+
+
+def _shown_with(kept: KeptQuote) -> str:
+    return f"configurator register show {shlex.quote(kept.number)} -o FILE.pdf"
 
 
 def _say(asked: CommandRequest, kept: KeptQuote, sentence: str) -> None:

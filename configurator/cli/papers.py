@@ -40,7 +40,7 @@ from configurator.cli.common import (
     the_builds,
     the_shop,
 )
-from configurator.cli.issuing import issue_quote
+from configurator.cli.issuing import issue_quote, require_free
 from configurator.cli.register import register_option, seller_option
 from configurator.errors import ConfiguratorError
 from configurator.findings import QuoteRefused
@@ -87,12 +87,15 @@ def _quote_folder(folder: str, output: Path, given: dict[str, Any]) -> NoReturn:
     Raises:
         ConfiguratorError: nothing can be quoted at all.
     """
+    from configurator.render.batch import jobs_of
     from configurator.render.text import progress
 
     day, as_json = given["day"], given["as_json"]
     with problems_as_json(as_json):
         shop = the_shop(given["catalogue_file"], day, on_paper=True)
     prefix = given["number"] or ""
+    jobs = jobs_of(Path(folder), output, prefix)
+    require_free(given["register_address"], {job.number: None for job in jobs})
     quotes = shop.batch(folder, output, day_or_today(day), prefix, **look_from(given))
     results = []
     with progress(length_hint(quotes)) as advance:
@@ -175,6 +178,8 @@ def quote(
     if issue:
         issue_quote(asked, made, register_address, seller, series, draft, replaces)
         return
+    if not made.is_draft:
+        require_free(register_address, {made.number: made})
     asked.write(made)
     said = written_quote(str(asked.output.path), str(number), made.price)
     if asked.as_json:

@@ -15,7 +15,7 @@ import sqlalchemy as sa
 if TYPE_CHECKING:
     from alembic.config import Config
 
-from configurator.errors import ConfiguratorError, FileError, cut
+from configurator.errors import ConfiguratorError, FileError, NoRegister, cut
 from configurator.machine.paths import path_of
 from configurator.register.database import (
     Database,
@@ -47,7 +47,7 @@ def open_database(address: str | Path | None, *, wait: int = 60, make: bool = Tr
 
     Raises:
         ConfiguratorError: the address is of another kind, or a newer program wrote the register.
-        FileError: it cannot be opened, or there is none.
+        FileError: it cannot be opened; as NoRegister, where there is none.
     """
     if address is None:
         address = usual_address()
@@ -81,8 +81,8 @@ def _is_there(path: Path) -> bool:
         raise FileError(told) from None
 
 
-def _missing(name: str) -> FileError:
-    return FileError(
+def _missing(name: str) -> NoRegister:
+    return NoRegister(
         text("{name}: there is no register yet; the first quote that is issued makes it", name=name)
     )
 

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import datetime as dt
 import json
+import shlex
 from collections.abc import Callable
+from contextlib import suppress
 from pathlib import Path
 from typing import Any, Self
 
@@ -12,7 +14,7 @@ import attrs
 import sqlalchemy as sa
 from attrs import frozen
 
-from configurator.answers.data import to_json
+from configurator.answers.data import to_data, to_json
 from configurator.answers.register import (
     ACCEPTED,
     ISSUED,
@@ -46,7 +48,7 @@ from configurator.render.writing import write_as
 from configurator.report.quote import Quote
 from configurator.report.sheets import Sheets
 from configurator.selection.values import require_count, require_kind
-from configurator.words import text
+from configurator.words import joined, text
 
 
 @frozen(eq=False, repr=False)
@@ -214,6 +216,49 @@ class ReadRegister:
         with self.database.reading() as at:
             return self._kept(at, number, revision)
 
+    def require_free(self, number: str, quote: Quote | None = None) -> None:
+        """Raise where the register has given a number to another quote.
+
+        Args:
+            number: that a paper is to have.
+            quote: what the paper says; the very quote that was issued may have its own number.
+
+        Raises:
+            FileError: the register cannot be read.
+            RegisterError: the number is another quote's.
+
+        Example:
+            >>> register.require_free("Q-2041", taller.quote("Q-2041", shop.day))
+        """
+        require_kind("number", number, str)
+        with self.database.reading() as at:
+            try:
+                row = quote_row(at, number)
+            except NoSuchQuote:
+                return
+            entry = entry_of(row, self._today)
+            if quote is not None:
+                with suppress(RegisterError):  # what was deleted or altered is not known to be it
+                    if self._kept(at, number, None).answer == to_data(quote):
+                        return
+        known = {
+            "number": entry.number,
+            "quote": joined(
+                filter(None, (entry.customer, entry.title or entry.vehicle, str(entry.total))), ", "
+            ),
+            "day": entry.issued,
+        }
+        raise RegisterError(
+            text(
+                "{number} is the number of another quote in the register ({quote}, issued on "
+                "{day}): give another number, or have the next one drawn with configurator quote "
+                "SELECTION --issue; if this is the next revision of {number}: configurator "
+                'register revise SELECTION --number {typed} --reason "..."',
+                typed=shlex.quote(number),
+                **known,
+            )
+        )
+
     def order(
         self, number: str, sheets: Sheets, folder: Path | str, *, replace: bool = False
     ) -> tuple[str, ...]:
@@ -249,7 +294,8 @@ class ReadRegister:
         if status != ACCEPTED:
             raise RegisterError(
                 f"quote {number} is {status}, and nothing is ordered for it; record that the "
-                f"customer accepted with: register accept {number}"
+                f"customer accepted with: configurator register accept {shlex.quote(number)} "
+                '--reason "..."'
             )
         if sheets.orders.head.number != number:
             raise RegisterError(

@@ -126,7 +126,7 @@ def _told(counter: Counter, question: PageRequest, pointers: Pointers) -> Answer
         return _json(selection_file_data(build.selection))
     if name == "issue":
         return _issued(counter, question, body.given, build)
-    return _answer(shop, build, body, day)
+    return _answer(counter, shop, build, body, day)
 
 
 def _json(value: Any, code: int = 200, **headers: str) -> Answer:
@@ -169,12 +169,17 @@ def _found(counter: Counter, query: Mapping[str, str]) -> QuoteList:
     return found_quotes(counter, words, status, lapses)
 
 
-def _answer(shop: Shop, build: Build, body: _QuestionBody, day: dt.date | None) -> Answer:
+def _answer(
+    counter: Counter, shop: Shop, build: Build, body: _QuestionBody, day: dt.date | None
+) -> Answer:
     question, _ = asked(body.name)
     several, named = body.arguments(shop)
     if question.dated:
         named["day"] = day
     answer = getattr(build, body.name)(*several, **named)
+    if body.name == "quote" and not answer.is_draft:
+        with counter.register() as register:
+            register.require_free(answer.number, answer)
     answer = question.then(build, answer, body.given)
     kind = body.given.get("as", "json")
 

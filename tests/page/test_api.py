@@ -319,6 +319,12 @@ def test_a_quote_is_issued_into_the_register(shop: Shop, tmp_path: Path) -> None
             assert [one.number for one in register.list().quotes] == [number]
             assert issued.text == to_json(dict(register.open(number, 1).answer))
             assert register.open(number, 1).pdf.startswith(b"%PDF")
+        other = ask(client, "quote", selection=shipped("touring"), number=number)
+        assert (other.status_code, keeps.keeps("quote", other)["code"]) == (409, "register")
+        assert other.json()["detail"].startswith(f"{number} is the number of another quote")
+        free = ask(client, "quote", selection=shipped("touring"), number="Q-2041")
+        assert free.json()["number"] == "Q-2041"
+        with shop.register(str(tmp_path / "r.sqlite")) as register:
             assert len(register.show(number).revisions) == 2
 
 

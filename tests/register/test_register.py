@@ -65,6 +65,30 @@ def test_what_was_issued_is_kept_to_the_byte(
         assert (revision.catalogue_digest, revision.day) == (quote.catalogue_digest, "2026-08-03")
 
 
+def test_a_number_that_was_drawn_is_no_other_quote_s(
+    register: Register, build: Build, quote: Quote
+) -> None:
+    """The very quote that was issued may have its number again, as far as it is known."""
+    own, more = build.quote("Q-1", DAY), build.drop("lights", "flood-rear")
+    register.require_free("Q-1", own)
+    register.issue(quote, seller="Ann")
+    register.require_free("Q-1", own)
+    register.require_free("Q-2", own)
+    taken = (
+        r"Q-1 is the number of another quote in the register \(Jorun Hallam Fencing, Trade, low "
+        r"canopy with drawers, AUD 25,630\.00, issued on 2026-08-03\): give another number"
+    )
+    for other in (more.quote("Q-1", DAY), build.quote("Q-1", DAY + dt.timedelta(1)), None):
+        with pytest.raises(RegisterError, match=taken):
+            register.require_free("Q-1", other)
+    register.withdraw("Q-1", seller="Ann", reason="a mistake")
+    with pytest.raises(RegisterError, match=taken):
+        register.require_free("Q-1", more.quote("Q-1", DAY))
+    register.forget("Q-1", seller="Ann", reason="by letter")
+    with pytest.raises(RegisterError, match=r"Q-1 is the number of another quote .*\(Mid-size "):
+        register.require_free("Q-1", own)
+
+
 def test_a_refused_quote_draws_no_number(register: Register, shop: Shop, quote: Quote) -> None:
     with pytest.raises(ConfiguratorError):
         register.issue(shop.build().quote("DRAFT", DAY), seller="Ann")

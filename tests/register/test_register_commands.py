@@ -5,6 +5,8 @@ from __future__ import annotations
 import csv
 import json
 import re
+import shlex
+import shutil
 import sqlite3
 import time
 from pathlib import Path
@@ -39,11 +41,43 @@ def test_the_paper_issued_is_the_paper_kept(issued: Run) -> None:
     assert Path("plain.pdf").read_bytes() == first
 
 
+def test_a_number_that_was_drawn_is_not_given_to_another_quote(run: Run) -> None:
+    other = ("quote", "touring.yaml", "--number", "Q-1", "-o", "other.pdf")
+    assert (run(*other).code, Path("register.sqlite").exists()) == (0, False)
+    Path("other.pdf").unlink()
+    assert run(*ISSUE, "-o", "first.pdf").code == 0
+    for more in ([], ["--json"], ["-o", "other.xml"]):
+        ran = run(*other, *more)
+        assert (ran.code, ran.out) == (1, "")
+        assert ran.err == (
+            "Q-1 is the number of another quote in the register (Jorun Hallam Fencing, Trade, low "
+            "canopy with drawers, AUD 25,630.00, issued on 2026-08-03): give another number, or "
+            "have the next one drawn with configurator quote SELECTION --issue; if this is the "
+            "next revision of Q-1: configurator register revise SELECTION --number Q-1 --reason "
+            '"..."\n'
+        )
+    assert not [*Path().glob("other.*")]
+    assert run(*other[:3], "Q-2", *other[4:]).code == 0
+    Path("few").mkdir()
+    shutil.copy("touring.yaml", "few/1.yaml")
+    many = ("quote", "--batch", "few", "-o", "many", "--number")
+    assert (run(*many, "Q-").code, Path("many").exists()) == (1, False)
+    assert run(*many, "R-").out == "many/1.pdf: quote R-1, AUD 56,315.00 including GST\n"
+
+
+def test_a_register_that_cannot_be_read_keeps_no_paper_back(run: Run) -> None:
+    Path("register.sqlite").write_text("no register at all, but a text of some length" * 9)
+    ran = run("quote", "contractor.yaml", "--number", "Q-1", "-o", "q.pdf")
+    assert (ran.code, ran.out) == (0, "q.pdf: quote Q-1, AUD 25,630.00 including GST\n")
+    assert ran.err.startswith("note: Q-1 not looked up in the register: ")
+    assert ran.err.count("\n") == 1
+
+
 def test_without_a_name_the_paper_is_named_after_its_number(run: Run) -> None:
     assert run(*ISSUE).out == "Q-1.pdf: quote Q-1, AUD 25,630.00 including GST\n"
     Path("Q-2.pdf").write_text("mine")
     ran = run(*ISSUE)
-    assert ran.out.startswith("quote Q-2 is issued; Q-2.pdf is there already: write it with")
+    assert ran.out.startswith("quote Q-2 is issued; Q-2.pdf is there already: write it with: ")
     assert Path("Q-2.pdf").read_text() == "mine"
 
 
@@ -67,7 +101,7 @@ def test_a_paper_that_cannot_be_written_is_kept_all_the_same(
     assert (ran.code, ran.out) == (3, "")
     assert ran.err == (
         "quote Q-1 is issued and kept, and its PDF was not written: x.pdf: no space left on the "
-        "disk; write it with register show Q-1 -o FILE.pdf\n"
+        "disk; write it with: configurator register show Q-1 -o FILE.pdf\n"
     )
     assert run("register", "show", "Q-1", "-o", "x.pdf").code == 0
 
@@ -135,6 +169,53 @@ def test_a_quote_without_a_customer_is_not_issued(run: Run) -> None:
     )
     assert not Path("q.pdf").exists()
     assert run("register", "keep", "nobody.yaml", "--seller", "Ann").code == 0
+
+
+def advised(told: str) -> list[str]:
+    """The arguments of the command that a message ends with."""
+    command = shlex.split(told.rpartition(": ")[2])
+    assert command[0] == "configurator"
+    return command[1:]
+
+
+def test_what_is_advised_runs_as_it_stands(run: Run) -> None:
+    """A number with a blank in it, too."""
+    Path("T 26-1.pdf").write_text("mine")
+    issued = run(*ISSUE, "--series", "T 26-")
+    shown = [argument.replace("FILE", "again") for argument in advised(issued.out)]
+    assert (run(*shown).code, Path("again.pdf").exists()) == (0, True)
+    order = ("register", "order", "T 26-1", "-o", "orders")
+    refused = run(*order)
+    assert (refused.code, refused.out) == (1, "")
+    assert refused.err.startswith("quote T 26-1 is issued, and nothing is ordered for it; record ")
+    accepted = run(*advised(refused.err), "--seller", "Ann")
+    assert (accepted.code, accepted.out) == (0, "quote T 26-1: accepted\n")
+    assert run(*order).code == 0
+    kept = run("register", "keep", "contractor.yaml", "--seller", "Ann")
+    draft = [argument.replace("SELECTION", "contractor.yaml") for argument in advised(kept.out)]
+    assert run(*draft, "--seller", "Ann").code == 0
+
+
+@pytest.mark.parametrize(
+    ("command", "says"),
+    [
+        (
+            "accept Q-1",
+            'say how it was accepted with --reason, such as --reason "signed at the counter"',
+        ),
+        ("decline Q-1", 'say why with --reason, such as --reason "bought elsewhere"'),
+        ("withdraw Q-1", 'say why with --reason, such as --reason "no longer made"'),
+        ("forget Q-1", 'say why with --reason, such as --reason "asked for by letter"'),
+        (
+            "revise contractor.yaml --number Q-1",
+            'say what changed with --reason, such as --reason "with the taller canopy"',
+        ),
+    ],
+)
+def test_a_missing_reason_is_asked_for_with_an_example(run: Run, command: str, says: str) -> None:
+    ran = run("register", *command.split())
+    assert (ran.code, ran.out) == (2, "")
+    assert ran.err.endswith(f"Error: {says}\n")
 
 
 def test_two_who_revise_one_quote_are_told(issued: Run) -> None:
@@ -265,7 +346,9 @@ def test_a_list_that_is_cut_says_so(issued: Run) -> None:
 
 def test_a_draft_is_kept_and_issued_later(run: Run) -> None:
     kept = run("register", "keep", "contractor.yaml", "--seller", "Ann")
-    assert kept.out.startswith("draft-1 is kept; issue it with quote --issue --draft draft-1")
+    assert kept.out == (
+        "draft-1 is kept; issue it with: configurator quote SELECTION --issue --draft draft-1\n"
+    )
     none = run("register", "show", "draft-1", "-o", "x.pdf")
     assert none.code == 3
     assert "is a draft and has no PDF" in none.err
