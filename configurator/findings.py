@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from decimal import Decimal
 from typing import TypeAlias
 
-from attrs import field, frozen
+from attrs import evolve, field, frozen
 
 from configurator.catalogue.fields import Pick
 from configurator.errors import NOWHERE, ConfiguratorError, Location
 from configurator.shapes.forms import by_name, form
-from configurator.words import text
+from configurator.words import joined, text
 
 LEVELS = ("stop", "caution", "note")
 """Levels of a finding, most serious first."""
@@ -21,7 +21,7 @@ Subject: TypeAlias = Pick | str
 """What a finding is about: a pick, with its option or without; or the name of anything else."""
 
 
-@form(keys={"about": "subject"}, shown={"about": str, "numbers": by_name})
+@form(hidden="title lacks", keys={"about": "subject"}, shown={"about": str, "numbers": by_name})
 @frozen(repr=False)
 class Finding:
     """One thing that a check has to say.
@@ -40,6 +40,8 @@ class Finding:
         numbers: the numbers by name; mm, kg or the limit's unit.
         may_come: whether what is missing may still be picked, with all picks kept.
         at: where the catalogue says so, in a file by its relative path or its name alone.
+        title: of a choice that is still to be made.
+        lacks: options of which none is picked, and any of which may be all that it takes.
     """
 
     level: str
@@ -51,6 +53,8 @@ class Finding:
     numbers: tuple[tuple[str, Decimal | int], ...] = ()
     may_come: bool = False
     at: Location = field(default=NOWHERE, eq=False, repr=False)
+    title: str = field(default="", eq=False, repr=False)
+    lacks: frozenset[Pick] = field(default=frozenset(), eq=False, repr=False)
 
     @property
     def subject(self) -> str:
@@ -88,6 +92,7 @@ class Saying:
         hint: str = "",
         may_come: bool = False,
         at: Location = NOWHERE,
+        lacks: frozenset[Pick] = frozenset(),
     ) -> Finding:
         """The finding, with what is known in the places of its messages.
 
@@ -98,12 +103,36 @@ class Saying:
         hint = hint or (text(self.hint, **known) if self.hint else "")
         reason = reason or (text(self.reason, **known) if self.reason else "")
         level, may_come = level or self.level, may_come or self.may_come
-        return Finding(level, code, about, sentence, reason, hint, numbers, may_come, at)
+        return Finding(
+            level, code, about, sentence, reason, hint, numbers, may_come, at, lacks=lacks
+        )
 
 
 def any_stops(findings: Iterable[Finding]) -> bool:
     """Whether one of the findings stops a quote."""
     return any(finding.level == "stop" for finding in findings)
+
+
+def told_once(findings: Iterable[Finding]) -> Iterator[tuple[Finding, tuple[Finding, ...]]]:
+    """What people are told: the choices still to be made as one finding, and each need once.
+
+    Each comes with the others that what it lacks is lacking for too.
+    """
+    findings = tuple(findings)
+    still_open = [finding for finding in findings if finding.code == "undecided"]
+    told = set[int]()
+    for place, finding in enumerate(findings):
+        if finding.code == "undecided":
+            if finding is still_open[0]:
+                titles = joined(one.title for one in still_open)
+                sentence = text("Still to be chosen: {titles}", titles=titles)
+                hint = finding.hint if len(still_open) == 1 else ""
+                yield evolve(finding, sentence=sentence, hint=hint), ()
+        elif place not in told:
+            later = range(place + 1, len(findings) if finding.lacks else 0)
+            alike = [n for n in later if n not in told and finding.lacks <= findings[n].lacks]
+            told.update(alike)
+            yield finding, tuple(findings[n] for n in alike)
 
 
 class QuoteRefused(ConfiguratorError):
@@ -122,5 +151,11 @@ class QuoteRefused(ConfiguratorError):
         """What each of them says."""
         return tuple(finding.sentence for finding in self.findings)
 
+    @property
+    def told(self) -> tuple[tuple[Finding, tuple[Finding, ...]], ...]:
+        """The same as people are told it, each with those that lack the same."""
+        return tuple(told_once(self.findings))
+
     def __str__(self) -> str:
-        return "no quote: " + "; ".join(self.sentences)
+        told = (one.sentence for first, others in self.told for one in (first, *others))
+        return "no quote: " + "; ".join(told)

@@ -12,10 +12,11 @@ from collections.abc import Iterable, Iterator
 from decimal import Decimal
 from itertools import chain
 
-from attrs import frozen
+from attrs import evolve, frozen
 
 from configurator.catalogue.fields import Pick, tests_in
 from configurator.catalogue.model import Catalogue, Option
+from configurator.checking.lacks import givers, lacked
 from configurator.checking.layout import laid_out, layout_findings
 from configurator.checking.power import power_findings
 from configurator.checking.ratings import rating_findings, with_overrides
@@ -196,7 +197,7 @@ def check(build: Resolved, hints: bool = False) -> Check:
     power = power_picture(build, laid.layout)
     findings = [
         *_rules(build),
-        *chain.from_iterable(_limit(state) for state in limits),
+        *chain.from_iterable(_limit(build.catalogue, state) for state in limits),
         *(_misfit(build, fit, hints) for fit in fits.told if not fit.fits),
         *(_misfit(build, fit, hints, so_far=True) for fit in fits.never),
         *layout_findings(
@@ -252,10 +253,11 @@ def _rules(build: Resolved) -> Iterator[Finding]:
             hint=rule.hint,
             may_come=not breaks(build, rule, growing=True),
             at=rule.at,
+            lacks=lacked(build, rule.needs),
         )
 
 
-def _limit(state: LimitState) -> Iterator[Finding]:
+def _limit(catalogue: Catalogue, state: LimitState) -> Iterator[Finding]:
     limit, unit = state.limit, state.limit.unit
     close = state.users and state.left >= 0 and state.used >= limit.caution_at * state.given
     if not (state.exceeded or state.lacking or close):
@@ -283,6 +285,7 @@ def _limit(state: LimitState) -> Iterator[Finding]:
         hint=limit.hint,
         may_come=state.left < 0 <= state.left + state.may_come + state.may_add,
         at=limit.at,
+        lacks=givers(catalogue, limit) if state.given <= 0 else frozenset(),
     )
 
 
@@ -292,7 +295,7 @@ def _figures(build: Resolved, layout: Layout | None) -> Iterator[Finding]:
     What a limit on mass says of the whole vehicle already is not said again.
     """
     masses = (state for state in limit_states(build) if state.limit.of_mass)
-    said = {finding.level for state in masses for finding in _limit(state)}
+    said = {finding.level for state in masses for finding in _limit(build.catalogue, state)}
     for finding in rating_findings(build, layout):
         if finding.subject != "gvm" or finding.level not in said:
             yield finding
@@ -419,7 +422,8 @@ def _undecided(build: Resolved) -> Iterator[Finding]:
     for name in undecided(build):
         choice = build.catalogue.by_id[name]
         known = {"title": choice.title}
-        yield _UNDECIDED.finding("undecided", Pick(name), known, hint=choice.text, at=choice.at)
+        found = _UNDECIDED.finding("undecided", Pick(name), known, hint=choice.text, at=choice.at)
+        yield evolve(found, title=choice.title)
 
 
 def _gaps(catalogue: Catalogue, gaps: Iterable[Gap]) -> Iterator[Finding]:

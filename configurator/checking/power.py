@@ -7,10 +7,11 @@ from decimal import Decimal
 from typing import Any
 
 import attrs
-from attrs import AttrsInstance
+from attrs import AttrsInstance, evolve
 
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import Option
+from configurator.checking.lacks import batteries
 from configurator.findings import Finding, Saying, Subject
 from configurator.fit.layout import Layout
 from configurator.power.cables import Cable
@@ -293,7 +294,8 @@ class _PowerFindings:
             yield from self._discharge()
             yield from self._charge()
         else:
-            yield from self._no_battery()
+            lacks = batteries(self.build.catalogue)
+            yield from (evolve(finding, lacks=lacks) for finding in self._no_battery())
         yield from self._panels()
         for row in picture.circuits:
             yield from self._circuit(row)

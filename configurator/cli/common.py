@@ -443,10 +443,11 @@ def tell_cautions(found: Iterable[Finding]) -> None:
 def refusal(title: str, error: QuoteRefused) -> str:
     """What stops a paper, each with its hint, as ``check`` shows it; then where to find more."""
     lines = [title]
-    for finding in error.findings:
+    for finding, others in error.told:
         lines.append(f"  {finding.sentence}")
         if finding.hint:
             lines.append(f"    hint: {finding.hint}")
+        lines += (f"    also: {other.sentence}" for other in others)
     if {finding.code for finding in error.findings} & _MENDED:
         lines.append("  configurator fixes lists the best ways to put this right")
     return "\n".join(lines)

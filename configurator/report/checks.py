@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from configurator.catalogue.fields import Pick
 from configurator.checking.check import Check
+from configurator.findings import Finding, told_once
 from configurator.report.model import (
     Block,
     Cell,
@@ -27,24 +28,54 @@ if TYPE_CHECKING:
 
 def check_report(checked: Check) -> Report:
     """The findings, then how the limits stand, then what is to be said of all such figures."""
-    stops = len(checked.stops)
-    told = text("Nothing stops a quote.")
-    if stops:
-        told = text("{n} finding stops a quote", "{n} findings stop a quote", n=stops)
-    lasting = len(checked.impossible)
+    return (
+        (Paragraph(_how_many(checked)),),
+        *map(_needed, told_once(checked.findings)),
+        (_limits_table(checked.limits),) if checked.limits else (),
+        tuple(Paragraph(caution, "faint") for caution in checked.beside),
+    )
+
+
+def _how_many(checked: Check) -> str:
+    """How many findings stop a quote; of them, choices still to be made and what stays."""
+    stops, still_open, lasting = map(len, (checked.stops, checked.to_choose, checked.impossible))
+    if not stops:
+        return text("Nothing stops a quote.")
+    told = [text("{n} finding stops a quote", "{n} findings stop a quote", n=stops)]
+    if still_open == stops:
+        told.append(
+            text("it is a choice still to be made", "each is a choice still to be made", n=stops)
+        )
+    elif still_open:
+        made = text(
+            "{n} of them is a choice still to be made",
+            "{n} of them are choices still to be made",
+            n=still_open,
+        )
+        told.append(made)
     if 0 < lasting < stops:
         stays = text(
             "{n} of them stays, whatever is still chosen",
             "{n} of them stay, whatever is still chosen",
             n=lasting,
         )
-        told = joined([told, stays], "; ")
-    return (
-        (Paragraph(told),),
-        *((finding,) for finding in checked.findings),
-        (_limits_table(checked.limits),) if checked.limits else (),
-        tuple(Paragraph(caution, "faint") for caution in checked.beside),
-    )
+        told.append(stays)
+    return joined(told, "; ")
+
+
+def _needed(told: tuple[Finding, tuple[Finding, ...]]) -> tuple[Block, ...]:
+    """A finding, and in a line each what else the same need would do for."""
+    finding, others = told
+    return (finding, *(Paragraph(_also(other, finding), depth=1) for other in others))
+
+
+def _also(other: Finding, first: Finding) -> str:
+    """What is said of a finding below another of the same need."""
+    if other.level == first.level:
+        return text("also: {sentence}.", sentence=other.sentence)
+    if other.level == "caution":
+        return text("also, as a caution: {sentence}.", sentence=other.sentence)
+    return text("also, as a note: {sentence}.", sentence=other.sentence)
 
 
 def _limits_table(limits: Iterable[LimitState]) -> Table:

@@ -115,7 +115,7 @@ def _environment(language: Language) -> jinja2.Environment:
 def sentences_of(error: ConfiguratorError) -> tuple[str, ...]:
     """What is the matter, as it can be said in the language of the page."""
     if isinstance(error, QuoteRefused):
-        return error.sentences
+        return tuple(one.sentence for first, others in error.told for one in (first, *others))
     if isinstance(error, DataError):
         return tuple(_told(problem) for problem in error.problems)
     (said,) = error.args if len(error.args) == 1 else (None,)

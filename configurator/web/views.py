@@ -22,6 +22,7 @@ from configurator.drawing.corner import corner_svg
 from configurator.drawing.layouts import compact_drawing, travels_of
 from configurator.drawing.vehicle import vehicle_svg
 from configurator.errors import ConfiguratorError
+from configurator.findings import Finding, told_once
 from configurator.fit.layout import Placement
 from configurator.money import Money
 from configurator.pricing.price import Price, price
@@ -91,6 +92,11 @@ class PackageView:
     def check(self) -> Check:
         """Its findings."""
         return self.build.check()
+
+    @property
+    def told(self) -> Iterator[tuple[Finding, tuple[Finding, ...]]]:
+        """They, without choices still to be made, each with those that lack the same."""
+        return told_once(one for one in self.check.findings if one.code != "undecided")
 
     @cached_property
     def price(self) -> Price:

@@ -396,7 +396,7 @@ def test_nothing_is_written_when_something_stops_the_quote(
 def test_a_partial_selection_is_not_quoted_and_says_what_is_still_to_be_chosen(run: Run) -> None:
     ran = run("quote", "touring.yaml", "--drop", "sheet", "-o", "quote.json", *DAY)
     assert (ran.code, ran.out) == (1, "")
-    assert "  Canopy sheet: still to be chosen\n" in ran.err
+    assert "  Still to be chosen: Canopy sheet\n" in ran.err
 
 
 def test_a_day_on_which_the_prices_do_not_hold_stops_the_quote(run: Run, tmp_path: Path) -> None:

@@ -42,14 +42,58 @@ def test_the_command_says_first_that_the_fridge_does_not_fit(run: Run) -> None:
         "mm of height (820 mm body and 50 mm clearance), but the canopy has 815 mm inside: 55 mm "
         f"short. hint: {HINT}"
     )
+    *others, last = stops
+    still_open = last.removeprefix("Still to be chosen: ").partition(".")[0].split(", ")
+    also = told.count("also: ")
+    assert len(still_open) > 10
     assert told.startswith(
-        f"{len(stops)} findings stop a quote; 1 of them stays, whatever is still chosen"
+        f"{len(others) + also + len(still_open)} findings stop a quote; "
+        f"{len(still_open)} of them are choices still to be made; "
+        "1 of them stays, whatever is still chosen"
     )
     assert "has not been fitted" not in told
-    open_ones = ["still to be chosen" in stop for stop in stops]
-    assert open_ones == sorted(open_ones)
-    assert sum(open_ones) > 10
     assert "55 mm short" in " ".join(run("explain", *LOW).out.split())
+
+
+def test_what_is_still_to_be_chosen_is_one_line_of_text_and_a_finding_each_as_json(
+    shop: Shop, run: Run
+) -> None:
+    check = picking(shop, "vehicle=mid-dual").check()
+    titles = ", ".join(shop.catalogue.by_id[f.subject].title for f in check.to_choose)
+    told = " ".join(run("check", "--pick", "vehicle=mid-dual").out.split())
+    first = f"{len(check.stops)} findings stop a quote; each is a choice still to be made"
+    assert told.startswith(f"{first} stop: Still to be chosen: {titles}.")
+    assert told.count("till to be chosen") == 1
+    findings = json.loads(run("check", "--pick", "vehicle=mid-dual", "--json").out)["findings"]
+    assert len([one for one in findings if one["code"] == "undecided"]) == len(check.to_choose)
+    refused = run("quote", "--pick", "vehicle=mid-dual", *DAY, "-o", "q.pdf")
+    assert refused.err == f"no quote:\n  Still to be chosen: {titles}\n"
+    one = run("check", "touring.yaml", "--drop", "sheet").out
+    assert one.startswith("1 finding stops a quote; it is a choice still to be made\n")
+
+
+def test_a_need_that_several_findings_have_is_told_once(run: Run) -> None:
+    """A fridge, a charger, an inverter and panels all lack a battery, and nothing else does."""
+    asked = ("touring.yaml", "--drop", "battery")
+    findings = json.loads(run("check", *asked, "--json").out)["findings"]
+    stops = [one for one in findings if one["level"] == "stop"]
+    assert len(stops) == 5
+    told = " ".join(run("check", *asked).out.split())
+    assert told.startswith("5 findings stop a quote stop: Upright fridge must come with")
+    assert (told.count("stop: "), told.count("also: ")) == (1, 4)
+    assert told.count(" battery.") == told.count("Choose an auxiliary battery") + 1
+    for stop in stops:
+        assert f"{stop['sentence']}." in told
+    refused = run("quote", *asked, *DAY, "-o", "q.pdf").err
+    assert (refused.count("hint: "), refused.count("also: ")) == (1, 4)
+
+
+def test_needs_that_only_resemble_each_other_are_told_apart(run: Run) -> None:
+    """A fuse panel has fused ways; a battery needs it as well as a monitor, which has none."""
+    told = run("check", "touring.yaml", "--drop", "fuse-panel", "--drop", "monitor").out
+    stops = [one.partition("\n\n")[0] for one in told.split("stop: ")[1:]]
+    assert [one.count("also: ") for one in stops] == [1, 0]
+    assert "also: Fused ways: 5 used and 0 available so far" in stops[0]
 
 
 def test_programs_are_told_the_same_first(run: Run) -> None:

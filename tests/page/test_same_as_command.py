@@ -94,13 +94,18 @@ def differing(
     if total.group(1).replace(",", "") != priced["total"]:
         told.append(f"{total.group(1)}, not {priced['total']}")
     shown = re.findall(
-        r'<div class="finding (\w+)"(?: id="stops")?><p>(.*?)</p>.*?</div>', page, re.S
+        r'<div class="finding (\w+)"(?: id="stops")?><p>(.*?)</p>(.*?)</div>', page, re.S
     )
-    said = [(level, plain(sentence).partition(": ")[2]) for level, sentence in shown]
+    said = [(level, plain(sentence).partition(": ")[2]) for level, sentence, _ in shown]
+    also = [plain(one) for *_, more in shown for one in re.findall(r"<p>Also: (.*?)</p>", more)]
     findings = [one for one in checked["findings"] if one["code"] != "undecided"]
     wanted = [
-        (one["level"], plain(f"{one['sentence']}. {one.get('reason') or ''}")) for one in findings
+        (one["level"], plain(f"{one['sentence']}. {one.get('reason') or ''}"))
+        for one in findings
+        if plain(f"{one['sentence']}.") not in also
     ]
+    if len(also) + len(wanted) != len(findings):
+        told.append(f"{also} of {len(findings)} findings")
     if said != wanted:
         told.append(f"{said}, not {wanted}")
     if not ("Ready to quote" in page) == checked["can-quote"] == quotable:
