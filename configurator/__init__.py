@@ -108,6 +108,7 @@ if TYPE_CHECKING:
     from configurator.pricing.margin import Margin as Margin
     from configurator.pricing.price import Price as Price, TracedLine as TracedLine
     from configurator.register.register import Register as Register
+    from configurator.render.batch import Batch as Batch
     from configurator.report.batch import BatchAnswer as BatchAnswer, Job as Job, Quoted as Quoted
     from configurator.report.budget import BudgetPaper as BudgetPaper
     from configurator.report.comparison import Comparison as Comparison
@@ -174,6 +175,7 @@ _HOMES = {
         "ChangedLine KeptQuote KeptRevision Outcome QuoteEntry QuoteList QuoteRecord QuoteResults "
         "RegisterCheck ReopenedQuote TrailStep"
     ),
+    "render.batch": "Batch",
     "report.batch": "BatchAnswer Job Quoted",
     "report.budget": "BudgetPaper",
     "report.comparison": "Comparison",

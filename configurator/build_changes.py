@@ -12,13 +12,28 @@ from attrs import field, frozen
 
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import Catalogue
-from configurator.errors import NOWHERE, Location, Problem, SelectionError, cut
+from configurator.errors import (
+    NOWHERE,
+    ConfiguratorError,
+    Location,
+    Problem,
+    SelectionError,
+    cut,
+)
 from configurator.machine.paths import path_of
-from configurator.selection.picks import Adjustment, FreeLine, Override, Selection, TradeIn, Wish
+from configurator.selection.picks import (
+    Adjustment,
+    Customer,
+    FreeLine,
+    Override,
+    Selection,
+    TradeIn,
+    Wish,
+)
 from configurator.selection.resolved import Resolved
 from configurator.selection.validate import selection_problems
 from configurator.selection.values import require_fields, require_figure, require_kind
-from configurator.words import near_miss
+from configurator.words import near_miss, text
 
 
 def resolved(build: BuildChanges) -> Resolved:
@@ -43,6 +58,9 @@ SIDES = ("left", "right", "rear")
 """Where a unit can be wished."""
 
 _MOST_LISTED = 8
+
+_LONGEST_NAME = 120
+"""The longest name of a customer, as in a selection."""
 
 
 @frozen(eq=False, repr=False)
@@ -287,6 +305,26 @@ class BuildChanges:
         }
         given: dict[str, Any] = {name: value for name, value in said.items() if value is not None}
         return self.change(travel=attrs.evolve(self.selection.travel, **given))
+
+    def for_customer(self, name: str) -> Self:
+        """The build for this customer; of another one before, no telephone or address is kept.
+
+        Args:
+            name: of the customer, for whom it can then be issued.
+
+        Raises:
+            ConfiguratorError: the name is empty, or longer than a line.
+
+        Example:
+            >>> wish.for_customer("Ottilie Brandgrove").selection.customer.name
+            'Ottilie Brandgrove'
+        """
+        _require_texts(name=name)
+        if not name.strip() or len(name) > _LONGEST_NAME or not name.isprintable():
+            told = text("a customer's name is one line of 1 to {most} letters", most=_LONGEST_NAME)
+            raise ConfiguratorError(told)
+        known = self.selection.customer
+        return self if known and known.name == name else self.change(customer=Customer(name))
 
     def add(self, line: FreeLine, quantity: int | Decimal = 1) -> Self:
         """The build with a line that the catalogue does not have.

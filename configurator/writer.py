@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -21,8 +20,8 @@ from configurator.selection.values import (
 
 if TYPE_CHECKING:
     from configurator.answers.values import Choices
+    from configurator.render.batch import Batch
     from configurator.render.look import Look
-    from configurator.report.batch import Quoted
     from configurator.report.sheets import Sheets
     from configurator.suppliers.update import PriceUpdate
 
@@ -48,7 +47,7 @@ class Writer:
         language: str | None = None,
         templates: Path | str | None = None,
         processes: int | None = None,
-    ) -> Iterator[Quoted]:
+    ) -> Batch:
         """Quote every selection of a folder into another one, on all processor cores.
 
         Each quote is made when its result is read. A script that uses several processes keeps its

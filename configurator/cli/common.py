@@ -338,6 +338,11 @@ _CHANGES = (
 )
 """The options that change a selection."""
 
+customer_option = option(
+    "--customer", "Who the quote is for, instead of the SELECTION's customer.", "NAME"
+)
+"""The option that names the customer."""
+
 CHANGES = ("picks", "drops", "settled", "unit_places")
 """Names of what they give."""
 
@@ -396,11 +401,13 @@ def _the_build(shop: Shop, file: str | None, given: dict[str, Any], needed: bool
     """The selection in the file, if any, with the changes given, which are taken out.
 
     Raises:
+        ConfiguratorError: nobody can be called as the customer is.
         SelectionError: the file, a drop or a place cannot be understood.
         FileError: the file cannot be read.
         click.UsageError: there is nothing to go by, or a pick or a place is not written as one.
     """
     picks, drops, settled, places = (given.pop(name) for name in CHANGES)
+    customer = given.pop("customer", None)
     if needed and file is None and not picks:
         raise click.UsageError("give a SELECTION file, or picks with --pick")
     build = shop.build() if file is None else the_builds(shop, [file])[0]
@@ -413,7 +420,7 @@ def _the_build(shop: Shop, file: str | None, given: dict[str, Any], needed: bool
         build = build.pick(*pick.key, pick.many, at=pick.at)
     for text in places:
         build = placed(build, text)
-    return build
+    return build if customer is None else build.for_customer(customer)
 
 
 def print_answer(answer: Any, as_json: bool, report: Callable[[], Report]) -> None:

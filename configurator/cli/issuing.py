@@ -18,6 +18,7 @@ from configurator.cli.common import (
     CommandRequest,
     build_command,
     catalogue_option,
+    customer_option,
     date_option,
     look_options,
     print_json,
@@ -25,12 +26,14 @@ from configurator.cli.common import (
     the_shop,
     today,
 )
-from configurator.errors import FileError, NoRegister
+from configurator.errors import FileError, NoCustomer, NoRegister
+from configurator.findings import Finding, QuoteRefused
 
 if TYPE_CHECKING:
     from configurator.answers.register import KeptQuote
     from configurator.register.register import Register
     from configurator.report.quote import Quote
+    from configurator.selection.picks import Selection
 
 from configurator.cli.register import (
     register_command,
@@ -91,6 +94,19 @@ def issue_quote(
         tell_cautions(quote.findings)
 
 
+def for_nobody(selection: Selection, error: QuoteRefused) -> QuoteRefused:
+    """What refuses a quote that is to be issued, and besides, that nobody is there to sign it."""
+    from configurator.register.register import require_customer
+
+    try:
+        require_customer(selection)
+    except NoCustomer as nobody:
+        return QuoteRefused(
+            (*error.findings, Finding("stop", "no-customer", "customer", *nobody.args))
+        )
+    return error
+
+
 def require_free(address: str | None, quotes: Mapping[str, Quote | None]) -> None:
     """See that no number is another quote's in the register that ``--issue`` would use.
 
@@ -118,6 +134,7 @@ def require_free(address: str | None, quotes: Mapping[str, Quote | None]) -> Non
 
 
 @build_command(on_paper=True)
+@customer_option
 @register_option
 @seller_option
 @date_option("Day of its prices.")
@@ -137,6 +154,7 @@ def keep(
 
 
 @build_command(on_paper=True)
+@customer_option
 @option("--number", "The quote's number.", required=True)
 @_reason_option("with the taller canopy", "What changed", "printed on the quote and ")
 @output_option("FILE", "FILE.pdf for the customer.", ".pdf")

@@ -27,6 +27,7 @@ from configurator.cli.common import (
     CommandRequest,
     build_command,
     catalogue_option,
+    customer_option,
     date_option,
     day_or_today,
     json_option,
@@ -40,7 +41,7 @@ from configurator.cli.common import (
     the_builds,
     the_shop,
 )
-from configurator.cli.issuing import issue_quote, require_free
+from configurator.cli.issuing import for_nobody, issue_quote, require_free
 from configurator.cli.register import register_option, seller_option
 from configurator.errors import ConfiguratorError
 from configurator.findings import QuoteRefused
@@ -65,9 +66,10 @@ def _many_or_numbered(given: dict[str, Any]) -> None:
                 "with --issue the register draws the number: leave out --number and --batch"
             )
     elif folder is not None:
-        if any(given[name] for name in ("selection_file", *CHANGES)):
+        if any(given[name] for name in ("selection_file", "customer", *CHANGES)):
             raise click.UsageError(
-                "give --batch alone, without SELECTION, --pick, --drop, --none and --place"
+                "give --batch alone, without SELECTION, --customer, --pick, --drop, --none and "
+                "--place"
             )
         if output.path is None:
             raise click.UsageError("say in which folder to write the quotes with -o DIR")
@@ -87,16 +89,14 @@ def _quote_folder(folder: str, output: Path, given: dict[str, Any]) -> NoReturn:
     Raises:
         ConfiguratorError: nothing can be quoted at all.
     """
-    from configurator.render.batch import jobs_of
     from configurator.render.text import progress
 
     day, as_json = given["day"], given["as_json"]
     with problems_as_json(as_json):
         shop = the_shop(given["catalogue_file"], day, on_paper=True)
     prefix = given["number"] or ""
-    jobs = jobs_of(Path(folder), output, prefix)
-    require_free(given["register_address"], {job.number: None for job in jobs})
     quotes = shop.batch(folder, output, day_or_today(day), prefix, **look_from(given))
+    require_free(given["register_address"], dict.fromkeys(quotes.numbers))
     results = []
     with progress(length_hint(quotes)) as advance:
         for quoted in quotes:
@@ -128,6 +128,7 @@ def _tell(results: Sequence[Quoted]) -> None:
 
 
 @build_command(on_paper=True, before=_many_or_numbered)
+@customer_option
 @output_option(
     "FILE|DIR",
     "FILE.pdf, .html, .json, .xml (UBL 2.1 Quotation) or .ics (its days, for a calendar), by "
@@ -171,10 +172,14 @@ def quote(
     Examples:
       configurator quote touring.yaml -o quote.pdf --number Q-2041
       configurator quote --batch wishes -o quotes --number Q-
+      configurator quote touring.yaml --issue --customer "Ottilie Brandgrove"
     """
     from configurator.report.price import written_quote
 
-    made = asked.build.quote(str(number), day, all_extras=all_extras)
+    try:
+        made = asked.build.quote(str(number), day, all_extras=all_extras)
+    except QuoteRefused as error:
+        raise (for_nobody(asked.build.selection, error) if issue else error) from None
     if issue:
         issue_quote(asked, made, register_address, seller, series, draft, replaces)
         return

@@ -40,6 +40,7 @@ from configurator.register.rows import (
 from configurator.register.tables import QUOTES
 from configurator.report.quote import Quote
 from configurator.selection.dates import Revision
+from configurator.selection.picks import Selection
 from configurator.selection.values import require_kind
 from configurator.words import text
 
@@ -94,7 +95,7 @@ class Register(ReadRegister):
             'Q-3'
         """
         require_kind("quote", quote, Quote)
-        _require_customer(quote)
+        require_customer(quote.selection)
         series = series or quote.shop.series
         if not re.fullmatch(_SERIES_PATTERN, series) or series.startswith(DRAFT_NAME):
             raise ConfiguratorError(
@@ -169,7 +170,7 @@ class Register(ReadRegister):
             2
         """
         require_kind("quote", quote, Quote)
-        _require_customer(quote)
+        require_customer(quote.selection)
         with self._writing(seller, reason) as writing:
             self._require_changed(writing, number, quote)
             return self._revised(writing, number, quote, reason)
@@ -405,18 +406,19 @@ def _quotes_alike(kept: KeptQuote, quote: Quote) -> bool:
     return quoted(kept.selection) == quoted(to_json(selection_data(quote.selection)))
 
 
-def _require_customer(quote: Quote) -> None:
+def require_customer(selection: Selection) -> None:
     """Refuse a quote of which nobody could say who signs it.
 
     Raises:
         NoCustomer: it names no customer.
     """
-    customer = quote.selection.customer
+    customer = selection.customer
     if customer is None or not customer.name.strip():
         raise NoCustomer(
             text(
-                "the quote names no customer: one that is issued is for somebody to sign; put the "
-                "name into the selection, as customer: {{name: ...}}, or keep a draft"
+                "the quote names no customer: one that is issued is for somebody to sign; give "
+                "--customer NAME, or customer: {{name: ...}} in the selection, or keep a draft "
+                "with: configurator register keep SELECTION"
             )
         )
 

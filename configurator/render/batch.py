@@ -64,10 +64,15 @@ def jobs_of(folder: Path, output: Path, prefix: str = "") -> tuple[Job, ...]:
 
 
 class Batch(Iterator[Quoted]):
-    """Quotes in the order of their jobs; ``length_hint`` tells how many are to come."""
+    """Quotes in the order of their jobs; ``length_hint`` tells how many are to come.
+
+    Attributes:
+        numbers: of all of them.
+    """
 
     def __init__(self, jobs: Sequence[Job], quotes: Iterator[Quoted]) -> None:
         self._left, self._quotes = len(jobs), quotes
+        self.numbers = tuple(job.number for job in jobs)
 
     def __repr__(self) -> str:
         return f"Batch({self._left} to come)"

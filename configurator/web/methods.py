@@ -44,6 +44,7 @@ CHANGES = (
     "tidied",
     "place",
     "travel",
+    "for_customer",
     "add",
     "adjust",
     "trade_in",
@@ -97,6 +98,7 @@ _NAMED: Mapping[str, Schema] = {
     "side": {"type": "string", "enum": [*SIDES]},
     "towards": {"type": "string", "enum": ["front", "rear"]},
     **{name: _of(f"/$defs/wish/properties/{name}") for name in ("x", "y", "z")},
+    "name": _of("/$defs/customer/properties/name"),
     **{
         name: _of(f"/$defs/travel/properties/{name.replace('_', '-')}")
         for name in ("people", "tow_ball", "trailer", "place", "season", "driving")

@@ -152,11 +152,11 @@ def test_two_selections_that_would_have_the_same_quote_are_both_refused(
     [
         (
             ["touring.yaml"],
-            "give --batch alone, without SELECTION, --pick, --drop, --none and --place",
+            "give --batch alone, without SELECTION, --customer, --pick, --drop, --none and --place",
         ),
         (
             ["--pick", "a=b"],
-            "give --batch alone, without SELECTION, --pick, --drop, --none and --place",
+            "give --batch alone, without SELECTION, --customer, --pick, --drop, --none and --place",
         ),
     ],
 )

@@ -226,6 +226,7 @@ def test_every_change_is_the_method_s(shop: Shop, client: TestClient) -> None:
         {"pick": {"choice": "solar", "option": "panel-200", "quantity": 2}},
         {"place": {"choice": fridge, "side": "left", "towards": "front"}},
         {"travel": {"people": 4, "tow-ball": 150, "season": "winter", "driving": 1.5}},
+        {"for-customer": {"name": "Ida Moorwell"}},
         {"add": {"line": line, "quantity": 2}},
         {"adjust": {"adjustment": off}},
         {"trade-in": {"trade-in": old}},
@@ -242,6 +243,7 @@ def test_every_change_is_the_method_s(shop: Shop, client: TestClient) -> None:
         .pick("solar", "panel-200", 2)
         .place(fridge, side="left", towards="front")
         .travel(people=4, tow_ball=Decimal(150), season="winter", driving=Decimal("1.5"))
+        .for_customer("Ida Moorwell")
         .add(FreeLine("1", "Mirrors", Decimal(180), Decimal(3)), 2)
         .adjust(Adjustment("Show price", "Show.", amount=Decimal(-5)))
         .trade_in(TradeIn("Old tray", "Worn.", Decimal(600)))
