@@ -231,6 +231,8 @@ class KeptQuote:
         selection: what was quoted, as the text of a selection file.
         answer: the quote itself, in the shape of its JSON.
         pdf: the very bytes that the customer has; empty for a draft.
+        status: of the quote, on the day it was asked for.
+        latest: the quote's latest revision.
         reopened: whether the customer had accepted the revision before, when this one was issued:
             the quote is open again. Told by the call that issues it alone.
     """
@@ -240,6 +242,8 @@ class KeptQuote:
     selection: str
     answer: Mapping[str, Any]
     pdf: bytes = field(repr=False)
+    status: str
+    latest: int
     reopened: bool = False
 
     @property
@@ -250,10 +254,18 @@ class KeptQuote:
     def priced(self, price: Price) -> ReopenedQuote:
         """What it was, and what the same comes to at another price."""
         changed = changed_lines(self.answer, to_data(price))
-        return ReopenedQuote(self.number, self.revision, self.total, price.total, changed)
+        return ReopenedQuote(
+            self.number,
+            self.revision,
+            self.status,
+            self.latest,
+            self.total,
+            price.total,
+            changed,
+        )
 
 
-@form("register-open", keys={"is_now": "now"})
+@form("register-open", keys={"is_now": "now"}, values={"status": STATUSES})
 @frozen
 class ReopenedQuote:
     """A quote opened again: what it was, and what the same comes to now.
@@ -261,6 +273,8 @@ class ReopenedQuote:
     Attributes:
         number: of the quote.
         revision: which.
+        status: of the quote, one of ``draft issued accepted declined lapsed withdrawn replaced``.
+        latest: its latest revision.
         was: total with tax, as quoted.
         is_now: total with tax, at the prices that count now.
         changed: the lines that are not what they were.
@@ -268,6 +282,8 @@ class ReopenedQuote:
 
     number: str
     revision: int
+    status: str
+    latest: int
     was: Money
     is_now: Money
     changed: tuple[ChangedLine, ...]
@@ -282,17 +298,21 @@ class Outcome:
         of: a month such as ``2026-08``, or a reason.
         issued: how many were issued first then, or 0 where that is not asked.
         won: how many were accepted.
-        lost: how many were declined, lapsed or were withdrawn.
+        lost: how many were declined or lapsed.
+        withdrawn: how many the shop withdrew, accepted before or not.
         won_total: what the accepted ones come to.
         lost_total: what the lost ones come to.
+        withdrawn_total: what the withdrawn ones come to.
     """
 
     of: str
     issued: int
     won: int
     lost: int
+    withdrawn: int
     won_total: Money
     lost_total: Money
+    withdrawn_total: Money
 
 
 @form("register-results")

@@ -235,7 +235,7 @@ def register_open(
       configurator register open Q-2041 -o again.yaml
     """
     from configurator.render.text import show
-    from configurator.report.register import reopened_report
+    from configurator.report.register import reopened_report, standing
 
     shop = the_shop(catalogue_file)
     kept = opened.open(number, revision)
@@ -258,6 +258,8 @@ def register_open(
         show(reopened_report(reopened))
     else:
         click.echo(f"{number}: was {kept.total}, and has no price now:\n{gone}", err=True)
+        for said in standing(kept):
+            click.echo(said, err=True)
     if output.path is not None:
         click.echo(f"{output.path}: the selection, to change and quote again")
     if gone is not None:
@@ -313,7 +315,7 @@ def results(
     output: Output,
     as_json: bool,
 ) -> None:
-    """Show what was won and lost, by month and by reason."""
+    """Show what was won, lost and withdrawn, by month and by reason."""
     from configurator.machine.files import replace_file, required_kind
     from configurator.report.register import results_chart, results_report
 

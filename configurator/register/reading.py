@@ -39,6 +39,7 @@ from configurator.register.rows import (
     entry_of,
     money_of,
     quote_row,
+    status_on,
 )
 from configurator.register.tables import PAPERS, QUOTES, REVISIONS, TRAIL
 from configurator.register.words import having_words
@@ -322,6 +323,7 @@ class ReadRegister:
         """What was won and lost, by the month in which it was decided and by the reason given.
 
         Each quote counts once, as it is now: a quote that lapsed, in the month of its last day.
+        What the shop withdrew is neither won nor lost.
 
         Args:
             currency: only quotes in it count.
@@ -437,7 +439,8 @@ class ReadRegister:
             )
             raise RegisterError(told)
         answer = json.loads(kept["answer"])
-        return KeptQuote(number, which, kept["selection"], answer, kept["pdf"])
+        content = kept["selection"], answer, kept["pdf"]
+        return KeptQuote(number, which, *content, status_on(row, self._today), row["revision"])
 
     def _entries(self, asked: sa.Select[Any]) -> QuoteList:
         with self.database.reading() as at:

@@ -24,7 +24,8 @@ from configurator.register.database import Database
 from configurator.register.rows import Row, money_of, status_on
 from configurator.register.tables import QUOTES, TRAIL
 
-_LOST = (DECLINED, LAPSED, WITHDRAWN)
+_ENDS = {ACCEPTED: ACCEPTED, DECLINED: DECLINED, LAPSED: DECLINED, WITHDRAWN: WITHDRAWN}
+"""What a quote of each status that ends it counts as."""
 
 _Ending: TypeAlias = tuple[str, Money]
 """How a quote ended, and its total."""
@@ -66,12 +67,12 @@ def results(
             months[_month(day)].append((ISSUED, nothing))
     for step in {step["quote"]: step for step in steps if step["event"] != DELETED}.values():
         status = status_on(step, now.date().isoformat())
-        if status not in (ACCEPTED, *_LOST):
+        if status not in _ENDS:
             continue
         lapsed = status == LAPSED
         day = dt.date.fromisoformat(step["valid_until"]) if lapsed else _day_of(step, now)
         if counts(day):
-            ending = (ACCEPTED if status == ACCEPTED else DECLINED, money_of(step))
+            ending = (_ENDS[status], money_of(step))
             months[_month(day)].append(ending)
             reasons[LAPSED if lapsed else step["reason"]].append(ending)
     by_count = sorted(reasons.items(), key=lambda pair: (-len(pair[1]), pair[0]))
@@ -104,6 +105,8 @@ def _outcome(of: str, endings: Sequence[_Ending], currency: str) -> Outcome:
         issued=counted(ISSUED),
         won=counted(ACCEPTED),
         lost=counted(DECLINED),
+        withdrawn=counted(WITHDRAWN),
         won_total=summed(ACCEPTED),
         lost_total=summed(DECLINED),
+        withdrawn_total=summed(WITHDRAWN),
     )

@@ -110,7 +110,13 @@ class Writing:
         status = DRAFT if event == DRAFT else ISSUED
         revision = 0 if event == DRAFT else row["revision"] + 1
         kept = KeptQuote(
-            quote.number, revision, to_json(selection_data(quote.selection)), to_data(quote), pdf
+            quote.number,
+            revision,
+            to_json(selection_data(quote.selection)),
+            to_data(quote),
+            pdf,
+            status,
+            revision,
         )
         answer = to_json(kept.answer)
         total = quote.price.total

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 
 from configurator.answers.register import (
     ChangedLine,
+    KeptQuote,
     Outcome,
     QuoteList,
     QuoteRecord,
@@ -99,17 +100,41 @@ def record_report(record: QuoteRecord, here: Callable[[dt.datetime], dt.datetime
 def reopened_report(reopened: ReopenedQuote) -> Report:
     """What a quote was and what it is now, with the lines that changed."""
     values = {"number": _number(reopened.number, reopened.revision), "was": str(reopened.was)}
+    stands = tuple(Paragraph(said) for said in standing(reopened))
     if reopened.was == reopened.is_now:
         said = text("{number}: {was}, as quoted", **values)
-        return ((Paragraph(said, "strong"),),)
+        return ((Paragraph(said, "strong"), *stands),)
     said = text("{number}: was {was}, is {now}", **values, now=str(reopened.is_now))
-    return ((Paragraph(said, "strong"), _changes(reopened.changed)),)
+    return ((Paragraph(said, "strong"), *stands, _changes(reopened.changed)),)
+
+
+def standing(opened: KeptQuote | ReopenedQuote) -> Iterator[str]:
+    """How a quote stands that is opened again, where it is not the latest one and open."""
+    if opened.revision != opened.latest:
+        yield text("{number} is at revision {n} by now", number=opened.number, n=opened.latest)
+    if follow := _FOLLOWS.get(opened.status):
+        status = _STATUS[opened.status]
+        yield text(
+            "{number} is {status}: {follow}", number=opened.number, status=status, follow=follow
+        )
+
+
+_AGAIN = text("a revision issues it again")
+_ENDED = text("it cannot be revised; issue a new quote")
+_FOLLOWS = {
+    "accepted": text("the customer has to accept a revision again"),
+    "declined": _AGAIN,
+    "lapsed": _AGAIN,
+    "withdrawn": _ENDED,
+    "replaced": _ENDED,
+}
+"""What to think of before a quote of each status is changed and issued."""
 
 
 def results_report(found: QuoteResults) -> Report:
     """What was won and lost, by month and by reason."""
     if not found.months:
-        return ((Paragraph(text("no quotes were issued, won or lost in that time")),),)
+        return ((Paragraph(text("no quotes were issued or decided in that time")),),)
     months = _outcomes(text("Month"), found.months, found.currency, issued=True)
     sections: list[tuple[Block, ...]] = [(months,)]
     if found.reasons:
@@ -173,6 +198,7 @@ def _outcomes(name: str, outcomes: Sequence[Outcome], currency: str, *, issued: 
         *columns,
         (figure_column(text("Won")), lambda one: one.won),
         (figure_column(text("Lost")), lambda one: one.lost),
+        (figure_column(text("Withdrawn")), lambda one: one.withdrawn),
         (figure_column(text("Won, {currency}", currency=currency)), lambda one: one.won_total),
         (figure_column(text("Lost, {currency}", currency=currency)), lambda one: one.lost_total),
     )

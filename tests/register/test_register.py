@@ -568,6 +568,29 @@ def test_won_and_lost_by_month_and_by_reason(
     assert [m.of for m in only.months] == ["2026-09"]
 
 
+def test_what_the_shop_withdraws_is_neither_won_nor_lost(register: Register, quote: Quote) -> None:
+    for _ in range(4):
+        register.issue(quote, seller="Ann")
+    register.accept("Q-1", seller="Ann", reason="signed")
+    register.decline("Q-2", seller="Ann", reason="too dear")
+    register.accept("Q-3", seller="Ann", reason="signed")
+    for number in ("Q-3", "Q-4"):
+        register.withdraw(number, seller="Ann", reason="no longer made")
+    found, total = register.results("AUD"), quote.price.total
+    [month] = found.months
+    assert (month.issued, month.won, month.lost, month.withdrawn) == (4, 1, 1, 2)
+    assert (month.won_total, month.lost_total, month.withdrawn_total) == (
+        total,
+        total,
+        total + total,
+    )
+    assert [(r.of, r.won, r.lost, r.withdrawn) for r in found.reasons] == [
+        ("no longer made", 0, 0, 2),
+        ("signed", 1, 0, 0),
+        ("too dear", 0, 1, 0),
+    ]
+
+
 def test_a_quote_counts_once_and_by_the_shop_s_own_days(
     register: Register, quote: Quote, clock: Clock
 ) -> None:

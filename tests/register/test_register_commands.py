@@ -335,6 +335,33 @@ def test_a_quote_that_costs_more_now_says_what_it_was(issued: Run) -> None:
     assert (told["was"], told["now"]) == ("25630.00", "25730.00")
 
 
+def test_a_quote_that_is_opened_again_says_how_it_stands(issued: Run) -> None:
+    quoted = "Q-1: AUD 25,630.00, as quoted\n"
+    assert issued("register", "open", "Q-1").out == quoted
+    by = ("--reason", "as agreed", "--seller", "Ann")
+    ended = "it cannot be revised; issue a new quote"
+    for move, status, follow in (
+        ("accept", "accepted", "the customer has to accept a revision again"),
+        ("withdraw", "withdrawn", ended),
+    ):
+        issued("register", move, "Q-1", *by)
+        assert issued("register", "open", "Q-1").out == f"{quoted}Q-1 is {status}: {follow}\n"
+        told = json.loads(issued("register", "open", "Q-1", "--json").out)
+        assert (told["status"], told["latest"]) == (status, 1)
+    issued(*ISSUE, "-o", "second.pdf")
+    revise = ("register", "revise", "contractor.yaml", "--drop", "lights=flood-rear")
+    assert issued(*revise, "--number", "Q-2", *by, "-o", "third.pdf").code == 0
+    issued("register", "decline", "Q-2", *by)
+    first = issued("register", "open", "Q-2", "--revision", "1")
+    assert first.out == (
+        "Q-2: AUD 25,630.00, as quoted\nQ-2 is at revision 2 by now\n"
+        "Q-2 is declined: a revision issues it again\n"
+    )
+    shipped_but(Path.cwd(), "id: folded", "id: pressed")
+    gone = issued("register", "open", "Q-1", "--catalogue", "quandong.yaml")
+    assert gone.err.endswith(f"\nQ-1 is withdrawn: {ended}\n")
+
+
 def test_a_revision_of_what_was_accepted_says_that_it_is_open_again(issued: Run) -> None:
     revise = ("register", "revise", "contractor.yaml", "--number", "Q-1", "--seller", "Ann")
     again = issued(*revise, "--reason", "first", "-o", "a.pdf")
@@ -427,12 +454,13 @@ def test_lists_searches_and_results(issued: Run) -> None:
     assert "August 2026" in results.out
     assert "2026-08" not in results.out
     assert "Lost, AUD" in results.out
+    assert "Withdrawn" in results.out
     assert results.out.endswith("results.svg: the same as a picture\n")
     assert Path("results.svg").read_text("utf-8").startswith("<svg")
     assert issued("register", "results", "-o", "results.pdf").out == ""
     assert json.loads(issued("register", "results", "--json").out)["months"][0]["lost"] == 1
     none = issued("register", "results", "--first", "2027-01-01")
-    assert none.out == "no quotes were issued, won or lost in that time\n"
+    assert none.out == "no quotes were issued or decided in that time\n"
 
 
 def test_lists_for_spreadsheets_and_programs(issued: Run) -> None:
