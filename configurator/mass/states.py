@@ -330,6 +330,13 @@ class MassPicture:
         return self.payload - self.payload_used
 
     @property
+    def left_towing(self) -> Fraction | None:
+        """What is left with the download on the tow ball too; None where none is counted."""
+        if self.trailer is None or not self.trailer.download:
+            return None
+        return self.payload_left - self.trailer.download
+
+    @property
     def counted(self) -> tuple[LoadCase, ...]:
         """The states whose ratings stop a quote: with a trailer only where a download is stated.
 

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING
 
 from configurator.catalogue.fields import Pick
 from configurator.checking.check import Check
 from configurator.findings import Finding, told_once
+from configurator.report.mass import towing_words
 from configurator.report.model import (
     Block,
     Cell,
@@ -31,7 +32,7 @@ def check_report(checked: Check) -> Report:
     return (
         (Paragraph(_how_many(checked)),),
         *map(_needed, told_once(checked.findings)),
-        (_limits_table(checked.limits),) if checked.limits else (),
+        tuple(_limits(checked)),
         tuple(Paragraph(caution, "faint") for caution in checked.beside),
     )
 
@@ -76,6 +77,15 @@ def _also(other: Finding, first: Finding) -> str:
     if other.level == "caution":
         return text("also, as a caution: {sentence}.", sentence=other.sentence)
     return text("also, as a note: {sentence}.", sentence=other.sentence)
+
+
+def _limits(checked: Check) -> Iterator[Block]:
+    """How limits stand, and how much of the payload remains with a trailer."""
+    if checked.limits:
+        yield _limits_table(checked.limits)
+    towing = None if checked.mass is None else towing_words(checked.mass)
+    if towing is not None:
+        yield Paragraph(text("Payload: {towing}.", towing=towing))
 
 
 def _limits_table(limits: Iterable[LimitState]) -> Table:

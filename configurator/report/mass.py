@@ -20,7 +20,7 @@ from configurator.report.model import (
     facts_table,
     table_of,
 )
-from configurator.words import joined, left, nearest, text, used
+from configurator.words import Text, joined, left, nearest, text, used
 
 LOADS = {
     "gvm": text("Vehicle"),
@@ -89,6 +89,14 @@ def _facts(picture: MassPicture, for_customer: bool) -> Iterator[tuple[str, str]
         text("{used} of {most} kg", used=used(picture.payload_used), most=left(picture.payload)),
     )
     yield text("Payload remaining"), text("{mass} kg", mass=left(picture.payload_left))
+    if picture.left_towing is not None and trailer is not None:
+        yield (
+            text(
+                "Payload remaining with {download} kg on the tow ball",
+                download=used(trailer.download),
+            ),
+            text("{mass} kg", mass=left(picture.left_towing)),
+        )
     if picture.added_height is not None and not for_customer:
         height = text("{size} mm", size=nearest(picture.added_height, 0))
         yield text("Centre of the added mass above the tray floor"), height
@@ -124,6 +132,19 @@ def _facts(picture: MassPicture, for_customer: bool) -> Iterator[tuple[str, str]
         if trailer.heaviest is not None:
             mass = text("{mass} kg", mass=left(trailer.heaviest))
             yield text("Heaviest trailer remaining"), mass
+
+
+def towing_words(picture: MassPicture) -> Text | None:
+    """How much of the payload the tow-ball download leaves; None where none is counted."""
+    rest, trailer = picture.left_towing, picture.trailer
+    if rest is None or trailer is None:
+        return None
+    known = {"download": used(trailer.download), "left": left(rest), "over": used(-rest)}
+    if rest < 0:
+        return text(
+            "with {download} kg on the tow ball, the payload is exceeded by {over} kg", **known
+        )
+    return text("with {download} kg on the tow ball, {left} kg remain", **known)
 
 
 def added_across(picture: MassPicture) -> dict[str, Decimal]:

@@ -104,6 +104,12 @@ def standing_table(mass: MassPicture, power: PowerPicture) -> Table:
 
 def _loads(mass: MassPicture) -> Iterator[Row]:
     yield _standing(text("Payload, kg"), mass.payload_used, mass.payload)
+    if mass.left_towing is not None and mass.trailer is not None:
+        title = text(
+            "Payload with {download} kg on the tow ball, kg", download=used(mass.trailer.download)
+        )
+        rest = Cell(left(mass.left_towing), look="alarm" if mass.left_towing < 0 else "")
+        yield Row((title, None, left(mass.payload), rest, None))
     stated = mass.trailer is not None and mass.trailer.stated
     states = [s for s in mass.states if s.id != "towing" or stated]
     for subject, named in LOADS.items():

@@ -28,7 +28,7 @@ from configurator.money import Money
 from configurator.pricing.price import Price, price
 from configurator.render.language import Language
 from configurator.report.layout import space_told
-from configurator.report.mass import LOADS, mass_facts
+from configurator.report.mass import LOADS, mass_facts, towing_words
 from configurator.report.model import Table
 from configurator.report.power import power_facts
 from configurator.report.price import price_sums, price_table
@@ -37,7 +37,7 @@ from configurator.selection.resolved import Resolved, once
 from configurator.shop import Shop
 from configurator.web.state import FormState, written
 from configurator.web.taps import without_details
-from configurator.words import left, shown, text, used
+from configurator.words import Text, left, shown, text, used
 
 _DRAWING = (150.0, 330.0)
 """Room for the drawing, mm: views below each other, each about as wide as its column."""
@@ -163,6 +163,11 @@ class PackageView:
     def bars(self) -> tuple[LoadBar, ...]:
         """The loads that matter most, each in its worst state."""
         return tuple(_bars(self.check))
+
+    @property
+    def towing(self) -> Text | None:
+        """How much of the payload the tow-ball download leaves."""
+        return None if self.check.mass is None else towing_words(self.check.mass)
 
     @cached_property
     def sizes(self) -> Table | None:

@@ -172,3 +172,25 @@ def test_the_page_says_too_that_there_may_be_more_fixes(
     data = {"state": FormState(written(build.selection)).packed(), "tap": "why"}
     page = plain(seat.post("/package", data=data).text)
     assert "There may be more: finding them takes longer." in page
+
+
+def test_what_a_trailer_leaves_of_the_payload_is_told_beside_it(
+    seat: TestClient, run: Run, tmp_path: Path
+) -> None:
+    """What remains to the vehicle's rating with the download is what remains of the payload."""
+    file, paper = CATALOGUES / "selections" / "contractor.yaml", tmp_path / "quote.html"
+    states = {
+        one["state"]: one for one in json.loads(run("mass", str(file), "--json").out)["states"]
+    }
+    loads = {one["rating"]: one for one in states["towing"]["bars"]}
+    download, rest = loads["tow-ball"]["load"], loads["gvm"]["left"]
+    assert float(loads["gvm"]["load"]) - float(states["full"]["total"]) == float(download) > 0
+    said = f"Payload: with {download} kg on the tow ball, {rest} kg remain."
+    assert said in run("check", str(file)).out
+    assert said in plain(seat.post("/open", files={"file": ("s.yaml", file.read_bytes())}).text)
+    told = rf"Payload remaining with {download} kg on the tow ball +{re.escape(rest)} kg"
+    assert re.search(told, run("mass", str(file)).out)
+    assert run("quote", str(file), f"--date={DAY}", "-o", str(paper)).code == 0
+    row = rf"Payload with {download} kg on the tow ball, kg [\d,.]+ {re.escape(rest)} "
+    assert re.search(row, plain(paper.read_text("utf-8")))
+    assert "on the tow ball" not in run("check", str(file.with_name("touring.yaml"))).out

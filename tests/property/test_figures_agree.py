@@ -323,6 +323,8 @@ def sources(name: str, command: str, run: Run) -> Any:
     if command == "options":
         price = json.loads(run("price", f"{name}.yaml", "--json", *DAY).out)
         return [answer, price, json.loads(run("catalogue", "list", *choices(answer), "--json").out)]
+    if command == "check":
+        return [answer, json.loads(run("mass", f"{name}.yaml", "--json").out)]
     if command in ("complete", "within"):
         run(*asked, "-o", "found.yaml")
         return [answer, json.loads(run("price", "found.yaml", "--json", *DAY).out)]
@@ -371,8 +373,7 @@ def paper(name: str, kind: str, ending: str, run: Run) -> Path:
         return Path("sheets") / f"{kind}.{ending}"
     asked = commands(name).get(kind) or ("quote", f"{name}.yaml", "--number", "Q-2041", *DAY)
     file = Path(f"paper.{ending}")
-    ran = run(*asked, "-o", str(file))
-    assert ran.err == ""
+    assert run(*asked, "-o", str(file)).code in (0, 1)
     return file
 
 

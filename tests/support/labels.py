@@ -42,6 +42,8 @@ SENTENCES = (
     # mass
     "Payload used, travelling full\t{payload-used} of {payload} kg",
     "Payload remaining\t{payload-left} kg",
+    "Payload remaining with {trailer.download} kg on the tow ball\t{left-towing} kg",
+    "Payload: with {trailer.download} kg on the tow ball, {left-towing} kg remain.",
     "Centre of the added mass above the tray floor\t{added-height} mm",
     "Rear overhang\t{size.overhang} of {size.overhang-limit} mm",
     "Overall width\t{size.width} mm",
@@ -206,6 +208,10 @@ def _loads(thing: dict[str, Any]) -> None:
         left, rated = (thing["trailer"][f"{key}-download"] for key in ("most", "rated"))
         title = "Tow-ball download, in this layout, kg"
         rows.append({"title": title, "rated": rated, "left": left})
+        download = thing["trailer"]["download"]
+        left = thing["left-towing"] = str(Decimal(thing["payload-left"]) - Decimal(download))
+        title = f"Payload with {download} kg on the tow ball, kg"
+        rows.append({"title": title, "rated": thing["payload"], "left": left})
     payload = {key: thing[f"payload{end}"] for key, end in (("load", "-used"), ("rated", ""))}
     rows.append({"title": "Payload", "left": thing["payload-left"], **payload})
     full = thing["states"][1]
