@@ -77,8 +77,8 @@ class Register(ReadRegister):
             series: what stands before its number; the catalogue's by default.
             draft: the name of the draft that it comes from, if any.
             replaces: the number of the quote that it replaces, if any.
-            request: a name of this request that no other has: what this seller has issued under it
-                before is the answer, and nothing is issued twice. The trail keeps it.
+            request: a name of this request that no other has, whoever sells: what was issued under
+                it before is the answer, and nothing is issued twice. The trail keeps it.
 
         Raises:
             AlreadyIssued: the name was given to a request for another package, or what was issued

@@ -143,6 +143,8 @@ def _issued(
     if len(request) > _LONGEST_KEY or not request.isprintable():
         told = f"an Idempotency-Key has at most {_LONGEST_KEY} letters, in one line"
         return problem(400, told, code="not-possible")
+    if request:  # programs name requests as they like, and each seller's may choose the same
+        request = f"{request} of {seller}"
     if number and not given.get("same-contact"):
         with counter.register() as register:
             before = counter.shop.build(register.open(number).selection.encode())
@@ -153,7 +155,8 @@ def _issued(
     return _json(kept.answer, 201)
 
 
-_LONGEST_KEY = 200
+_LONGEST_KEY = 150
+"""With the longest name of a seller it is a reason in the trail."""
 
 
 def _found(counter: Counter, query: Mapping[str, str]) -> QuoteList:

@@ -38,6 +38,12 @@ def issue(counter: Counter, asked: PageRequest) -> Answer:
     if caution:
         told = text("Not issued yet: {caution}. Then issue it.", caution=caution)
         return shown(counter, asked, state, told)
+    if not (state.number or state.key):
+        told = text(
+            "Not issued yet: this page was opened before the program was brought up to date. Look "
+            "the package over, then issue it."
+        )
+        return shown(counter, asked, attrs.evolve(state, key=new_key()), told)
     try:
         kept = issued(counter, build, state.number, asked.seller, reason, state.key)
     except NoCustomer:

@@ -41,7 +41,8 @@ class FormState:
         number: of the quote that is being revised; empty for a new one.
         words: that options are looked for by; empty while none are.
         accepted: the customer has accepted that quote.
-        key: under which the package is issued, once, however often its form is sent.
+        key: under which the package is issued, once, however often its form is sent; a revision
+            has none.
     """
 
     selection: str
@@ -201,7 +202,7 @@ def unpacked(packed: str) -> FormState:
         texts = [data[name] for name in ("selection", "group", "number", "words")]
         texts += [*data["before"], *data["after"], *data["kept"]]
         right = isinstance(data.get("accepted", False), bool)
-        right = right and (not data.get("key") or is_key(data["key"]))
+        right = right and (data.get("key", "") == "" or is_key(data["key"]))
         if not (right and all(isinstance(one, str) for one in texts)):
             raise ValueError(packed[:20])
         return FormState(**data)

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import base64
 import datetime as dt
 import html
+import json
 import re
 import signal
 import subprocess
 import sys
 import time
+import zlib
 from collections.abc import Iterator
 from decimal import Decimal
 from multiprocessing import Pipe
@@ -731,6 +734,80 @@ def test_a_form_that_is_sent_again_issues_nothing_again(browser: TestClient) -> 
     assert issued.url.path == "/quotes/Q-2"
     assert "Runa Castle" in words(issued.text)
     assert browser.post("/issue", data={"state": other.state}).url.path == "/quotes/Q-2"
+
+
+def test_a_form_that_is_sent_again_by_another_seller_is_the_same(browser: TestClient) -> None:
+    data = {"state": start(browser, TRADE).state, "customer": "Jorun Hallam"}
+    for seller in ("Ann", "Bea", "ann "):
+        issued = browser.post("/issue", data={**data, "seller": seller})
+        assert issued.url.path == "/quotes/Q-1"
+    assert len(re.findall(r"Q-\d", browser.get("/quotes").text)) == 2
+
+
+@pytest.mark.parametrize("move", ["accept", "withdraw", "decline", "revise"])
+def test_going_back_to_what_has_moved_on_issues_nothing_unasked(
+    browser: TestClient, move: str
+) -> None:
+    data = {"state": start(browser, TRADE).state, "seller": "Ann", "customer": "Jorun Hallam"}
+    assert browser.post("/issue", data=data).url.path == "/quotes/Q-1"
+    done = {"seller": "Ann", "reason": "as agreed"}
+    if move == "revise":
+        opened = Page(browser, browser.post("/quotes/Q-1/open").text)
+        state = opened.tap("less:lights:flood-rear").state
+        moved = browser.post("/issue", data={"state": state, **done})
+    else:
+        moved = browser.post(f"/quotes/Q-1/{move}", data=done)
+    assert moved.url.path == "/quotes/Q-1"
+    shown = words(browser.get("/quotes/Q-1").text)
+    back = browser.post("/issue", data=data)
+    assert back.url.path == "/issue"
+    assert "Nothing was issued: Q-1 was issued from this page already" in words(back.text)
+    assert words(browser.get("/quotes/Q-1").text) == shown
+    assert "Q-2" not in browser.get("/quotes").text
+    again = browser.post("/issue", data={**data, "state": Page(browser, back.text).state})
+    assert again.url.path == "/quotes/Q-2"
+
+
+def with_key(packed: str, key: object) -> str:
+    """A form's memory of a package, with another key, or without any."""
+    state = json.loads(zlib.decompress(base64.urlsafe_b64decode(packed)))
+    state["key"] = key
+    if key is ...:
+        del state["key"]
+    return base64.urlsafe_b64encode(zlib.compress(json.dumps(state).encode())).decode()
+
+
+@pytest.mark.parametrize("key", [..., ""])
+def test_a_form_without_a_key_gets_one_before_it_issues(browser: TestClient, key: object) -> None:
+    data = {"seller": "Ann", "customer": "Jorun Hallam"}
+    old = with_key(start(browser, TRADE).state, key)
+    for _ in range(2):
+        asked = browser.post("/issue", data={**data, "state": old})
+        assert "Not issued yet: this page was opened before" in words(asked.text)
+    assert "no quotes found" in browser.get("/quotes").text
+    state = Page(browser, asked.text).state
+    for _ in range(2):
+        issued = browser.post("/issue", data={**data, "state": state})
+        assert issued.url.path == "/quotes/Q-1"
+
+
+@pytest.mark.parametrize("key", [0, None, [], {}, False, True, 7, "xyz", "0" * 17, "A" * 16])
+def test_what_is_no_key_is_refused(browser: TestClient, key: object) -> None:
+    forged = with_key(start(browser, TRADE).state, key)
+    data = {"state": forged, "seller": "Ann", "customer": "Jorun Hallam"}
+    refused = browser.post("/issue", data=data)
+    assert (refused.status_code, "cannot be read" in words(refused.text)) == (400, True)
+    assert "no quotes found" in browser.get("/quotes").text
+
+
+def test_what_the_shop_withdrew_is_not_counted_as_lost(browser: TestClient) -> None:
+    data = {"state": start(browser, TRADE).state, "seller": "Ann", "customer": "Jorun Hallam"}
+    browser.post("/issue", data=data)
+    for move in ("accept", "withdraw"):
+        browser.post(f"/quotes/Q-1/{move}", data={"seller": "Ann", "reason": "a mistake"})
+    month = re.search(r"<tr>(?:(?!</tr>).)*August 2026.*?</tr>", browser.get("/results").text, re.S)
+    assert month is not None
+    assert words(month.group()).split()[2:6] == ["1", "0", "0", "1"]
 
 
 @pytest.mark.parametrize("begun", ["ready", "a file", "wishes"])

@@ -275,8 +275,9 @@ def test_what_a_seller_asks_for_twice_is_issued_once(
     other = build.drop("lights", "flood-rear").quote("DRAFT", DAY)
     with pytest.raises(RegisterError, match="Q-1"):
         register.issue(other, seller="Ann", request="desk-7")
-    # what somebody else asks for under the same name is another request
-    assert register.issue(other, seller="Bea", request="desk-7").number == "Q-2"
+    assert register.issue(quote, seller="Bea", request="desk-7") == first
+    assert register.show("Q-1").entry.seller == "Ann"
+    assert register.issue(other, seller="Bea", request="desk-8").number == "Q-2"
     assert [entry.seller for entry in register.list().quotes][::-1] == ["Ann", "Bea"]
 
 
