@@ -51,6 +51,14 @@ def pytest_xdist_auto_num_workers() -> int:
     return (os.cpu_count() or 1) + 1
 
 
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Tests of the page come first, so that others have work while these wait for servers.
+
+    At the end there are short ones, of which no worker has to wait long for another's last.
+    """
+    items.sort(key=lambda item: "page" not in item.path.parts)
+
+
 def pytest_collection_finish() -> None:
     """Modules and tests stay: no search for garbage need look at them again."""
     gc.collect()
