@@ -72,10 +72,9 @@ def _test(build: Resolved, test: Test, growing: bool) -> bool | None:
     low = high = sum(build.selection.quantity(test.choice, option) for option in options)
     if choice.pick == "one" and not picked:
         low, high = int(set(options) == set(choice.by_id)), 1
-    elif growing and choice.pick == "several":
-        high = sum(choice.by_id[option].most for option in options)
-    elif growing and not picked:
-        high = 1
+    elif growing and build.takes_more(choice):
+        several = choice.pick == "several"
+        high = sum(choice.by_id[option].most for option in options) if several else 1
     if test.at_least <= low and (test.at_most is None or high <= test.at_most):
         return True
     if test.at_least > high or (test.at_most is not None and low > test.at_most):

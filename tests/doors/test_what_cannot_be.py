@@ -188,6 +188,28 @@ def test_none_wanted_is_not_still_to_be_chosen(shop: Shop) -> None:
 
 
 @pytest.mark.parametrize(
+    ("unit", "rule", "none"),
+    [
+        (
+            "upright-fridge=upright-130",
+            "Upright fridge must come with Auxiliary battery",
+            "battery",
+        ),
+        ("chest-fridge=chest-38", "Chest fridge must come with Fridge slide", "fridge-slide"),
+    ],
+)
+def test_what_a_rule_needs_cannot_come_once_none_of_it_is_wanted(
+    unit: str, rule: str, none: str, shop: Shop
+) -> None:
+    """Of a choice of several and of one that may stay empty."""
+    build = picking(shop, unit)
+    for changed, may_come in ((build, True), (build.without(none), False)):
+        (found,) = [one for one in changed.check().stops if one.sentence == rule]
+        assert found.may_come == may_come
+        assert (found in changed.check().impossible) == (not may_come)
+
+
+@pytest.mark.parametrize(
     ("place", "axis", "ends"),
     [("x:5000", "x", (5, 1799)), ("y:1300", "y", (0, 1219)), ("z:200", "z", (0, 86))],
 )
