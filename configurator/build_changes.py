@@ -208,19 +208,22 @@ class BuildChanges:
         self._require_picked("drop", Pick(choice, option, at=at), self.selection.chosen)
         return self._having(self.selection.without(choice, option).tidied(choice))
 
-    def without(self, choice: str) -> Self:
+    def without(self, choice: str, *, at: Location = NOWHERE) -> Self:
         """The build with the choice settled: none of its options is wanted.
 
         Args:
             choice: id of a choice of at most one or several; what is picked in it is left out.
+            at: where that was said, for messages.
 
         Example:
             >>> wish.without("upright-fridge").options("upright-fridge").options[0].state
             'instead'
         """
         _require_texts(choice=choice)
+        require_kind("at", at, Location)
         rest = self.selection.without(choice)
-        return self._having(attrs.evolve(rest, none=(*rest.none, Pick(choice))).tidied(choice))
+        none = (*rest.none, Pick(choice, at=at))
+        return self._having(attrs.evolve(rest, none=none).tidied(choice))
 
     def tidied(self) -> Self:
         """The build without whatever is about no pick any more, such as a wish or a discount.

@@ -136,18 +136,21 @@ def listed(parts: Iterable[str], alternatives: bool = False) -> Text:
 
 def did_you_mean(words: Collection[str]) -> str:
     """A hint that asks whether one of these words was meant; empty where there are none."""
-    return text("did you mean {words}?", words=joined(words, text(" or "))) if words else ""
+    return text("did you mean {words}?", words=listed(words, alternatives=True)) if words else ""
 
 
 def near_miss(word: str, known: Iterable[str]) -> str:
-    """A hint naming the known words most like ``word``, two at most, or an empty text.
+    """A hint naming the known words most like ``word``, or an empty text.
 
-    Words are compared by their letters alone; ties go to the alphabet, so the hint does not
-    depend on the order in which the words were met.
+    They are those of which it is one of the parts between hyphens, three at most; of others, the
+    two most like it by their letters. Ties go to the alphabet, so the hint does not depend on the
+    order in which the words were met.
     """
     import difflib
 
-    close = difflib.get_close_matches(word, sorted(set(known)), n=2, cutoff=0.6)
+    names = sorted(set(known))
+    close = [name for name in names if word in name.split("-")][:3]
+    close = close or difflib.get_close_matches(word, names, n=2, cutoff=0.6)
     return did_you_mean([f'"{one}"' for one in close])
 
 

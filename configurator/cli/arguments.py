@@ -132,6 +132,11 @@ def pick_from(text: str, option_name: str = "") -> Pick:
     return Pick.counting(*pick.key, quantity, Location(where, 0, 0))
 
 
+def kept_from(texts: Iterable[str]) -> list[Pick]:
+    """What ``--keep`` names, each where it was said."""
+    return [evolve(Pick.named(one), at=Location(f"--keep {one}", 0, 0)) for one in texts]
+
+
 def _counted(text: str) -> tuple[Pick, str, str]:
     """The pick that is named, and what is written after its colon."""
     pick = Pick.named(text)

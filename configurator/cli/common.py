@@ -111,7 +111,8 @@ class Commands(click.Group):
         """Find the command, or fail with the nearest name."""
         if args and self.get_command(ctx, args[0]) is None:
             hint = capital(near_miss(args[0], self.list_commands(ctx)))
-            ctx.fail(f"there is no command {args[0]!r}. {hint}".strip())
+            more = f". {hint}" if hint else f"; {ctx.command_path} --help lists them"
+            ctx.fail(f'there is no command "{args[0]}"{more}')
         return super().resolve_command(ctx, args)
 
 
@@ -414,7 +415,7 @@ def _the_build(shop: Shop, file: str | None, given: dict[str, Any], needed: bool
     for text in drops:
         build = build.drop(*Pick.named(text).key, at=Location(f"--drop {text}", 0, 0))
     for choice in settled:
-        build = build.without(choice)
+        build = build.without(choice, at=Location(f"--none {choice}", 0, 0))
     for text in picks:
         pick = pick_from(text, "--pick ")
         build = build.pick(*pick.key, pick.many, at=pick.at)

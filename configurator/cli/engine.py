@@ -7,13 +7,22 @@ from pathlib import Path
 
 import click
 
+from configurator.build_changes import resolved
 from configurator.catalogue.fields import Pick
-from configurator.cli.arguments import NAME, budget_given, option, output_option, pick_from
+from configurator.cli.arguments import (
+    NAME,
+    budget_given,
+    kept_from,
+    option,
+    output_option,
+    pick_from,
+)
 from configurator.cli.common import (
     CommandRequest,
     build_command,
     require_choices,
 )
+from configurator.selection.asked import asked_about
 from configurator.selection.resolved import Resolved
 
 _FOUND = "the selection, to be quoted or changed"
@@ -68,9 +77,17 @@ def _with_pick(metavar: str) -> Callable[[Callable[..., None]], Callable[..., No
     return click.argument("more", metavar=metavar, nargs=-1, type=NAME)
 
 
-def _named(wanted: str | None) -> Pick:
-    """The option asked about; without names where the picks alone are."""
-    return Pick("", "") if wanted is None else pick_from(wanted)
+def _named(asked: CommandRequest, wanted: str | None) -> Pick:
+    """The option asked about; without names where the picks alone are.
+
+    Raises:
+        SelectionError: the catalogue does not have it.
+    """
+    if wanted is None:
+        return Pick("", "")
+    pick = pick_from(wanted, "CHOICE=OPTION ")
+    asked_about(resolved(asked.build), pick)
+    return pick
 
 
 @build_command(needed=False, kind=_WithPick)
@@ -87,7 +104,7 @@ def explain(asked: CommandRequest, wanted: str | None) -> None:
     """
     from configurator.report.engine import explanation_report
 
-    pick = _named(wanted)
+    pick = _named(asked, wanted)
     found = asked.build.explain(pick.choice, pick.option, pick.many)
     asked.answer(found, lambda: explanation_report(asked.shop.catalogue, found))
 
@@ -111,8 +128,8 @@ def fixes(asked: CommandRequest, wanted: str | None, count: int, keep: tuple[str
     from configurator.render.text import show
     from configurator.report.engine import fixes_report
 
-    pick, told = _named(wanted), 0
-    for found in asked.build.fixes_one_by_one(pick.choice, pick.option, count=count, keep=keep):
+    pick, told, kept = _named(asked, wanted), 0, kept_from(keep)
+    for found in asked.build.fixes_one_by_one(pick.choice, pick.option, count=count, keep=kept):
         if found.looking and not asked.as_json:
             show(fixes_report(found, told))
             told = len(found.fixes)
@@ -178,7 +195,7 @@ def within(asked: CommandRequest, budget: str, wishes: tuple[str, ...]) -> None:
     from configurator.report.engine import within_report
 
     limit = budget_given(budget, asked.shop.catalogue.currency, "--budget")
-    found = asked.build.within(limit, [pick_from(wish) for wish in wishes])
+    found = asked.build.within(limit, [pick_from(wish, "--wish ") for wish in wishes])
     asked.answer(
         found,
         lambda: within_report(asked.shop.catalogue, found),

@@ -9,7 +9,14 @@ import attrs
 import click
 
 from configurator.build_changes import resolved
-from configurator.cli.arguments import budget_given, number_from, number_to, option, output_option
+from configurator.cli.arguments import (
+    budget_given,
+    kept_from,
+    number_from,
+    number_to,
+    option,
+    output_option,
+)
 from configurator.cli.common import (
     FINDINGS,
     FINE,
@@ -202,7 +209,7 @@ def budget(
         wanted = attrs.evolve(wanted, limit=budget_given(limit, currency, "--limit"))
     if contingency is not None:
         wanted = attrs.evolve(wanted, contingency=_contingency(contingency))
-    wanted = attrs.evolve(wanted, keep=tuple(dict.fromkeys((*wanted.keep, *keep))))
+    wanted = attrs.evolve(wanted, keep=tuple(dict.fromkeys((*wanted.keep, *kept_from(keep)))))
     found = asked.build.budget(wanted, savings=not no_savings)
     asked.write(found)
     if asked.output.path is not None:

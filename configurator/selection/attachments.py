@@ -23,7 +23,7 @@ from attrs import frozen
 
 from configurator.catalogue.reading import MOST_BYTES_OF_PDF
 from configurator.errors import FileError, Location, Problem, SelectionError
-from configurator.words import Text, joined, text
+from configurator.words import Text, joined, listed, text
 
 if TYPE_CHECKING:
     from pypdf import Configuration, PdfReader
@@ -215,12 +215,10 @@ def _one_of(names: list[str], file: str, wanted: str) -> str:
         sentence = text("it holds only one selection, which has no letter")
         hint = text("write {file}", file=file)
     else:
-        known = {"count": len(names), "letters": ", ".join(sorted(by_letter)), "letter": wanted}
+        known = {"count": len(names), "letters": listed(sorted(by_letter)), "letter": wanted}
         sentence = text("it carries {count} selections: {letters}", **known)
         if wanted:
-            sentence = text(
-                'it has no selection "{letter}": it carries {count}, {letters}', **known
-            )
+            sentence = text('it has no selection "{letter}": it carries {letters}', **known)
         hint = text("say which one, such as {file}#{first}", file=file, first=min(by_letter))
     raise _refused(f"{file}#{wanted}" if wanted else file, sentence, "pdf-which-selection", hint)
 

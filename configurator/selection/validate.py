@@ -404,17 +404,17 @@ def _budget(build: Resolved) -> Iterator[Said]:
 def _kept(build: Resolved, keep: Iterable[Pick], at: Location, what: str) -> Iterator[Said]:
     selection = build.selection
     for kept in keep:
-        at = at if kept.at is NOWHERE else kept.at
+        here = at if kept.at is NOWHERE else kept.at
         where, picked = f'{what} "{kept}"', selection.chosen.get(kept.choice, ())
         there = selection.quantity(*kept.key) if kept.option else picked
         if kept.choice not in build.catalogue.by_id:
-            yield from _unknown(at, where, "choice", kept.choice, build.catalogue.by_id)
+            yield from _unknown(here, where, "choice", kept.choice, build.catalogue.by_id)
         elif kept.choice != VEHICLE and not there:
             sentence = text('"{pick}" is to be kept, but is not picked', pick=str(kept))
             hint = text("pick it, or leave it out")
             if picked:
                 hint = text("picked: {options}", options=", ".join(sorted(picked)))
-            yield at, where, sentence, "keep-not-picked", hint
+            yield here, where, sentence, "keep-not-picked", hint
 
 
 def _others(build: Resolved) -> Iterator[Said]:

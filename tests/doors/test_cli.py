@@ -9,6 +9,7 @@ from __future__ import annotations
 import errno
 import json
 import os
+import re
 import subprocess
 import sys
 from collections.abc import Iterator
@@ -106,9 +107,15 @@ def test_the_version_is_that_of_the_distribution(run: Run) -> None:
 @pytest.mark.parametrize(
     ("arguments", "sentence"),
     [
-        ("chekc wish.yaml", "there is no command 'chekc'. Did you mean \"check\"?"),
-        ("catalogue lits", "there is no command 'lits'. Did you mean \"list\"?"),
-        ("zzz", "there is no command 'zzz'."),
+        ("chekc wish.yaml", 'there is no command "chekc". Did you mean "check"?'),
+        ("catalogue lits", 'there is no command "lits". Did you mean "list"?'),
+        ("zzz", 'there is no command "zzz"; configurator --help lists them'),
+        ("register zzz", 'there is no command "zzz"; configurator register --help lists them'),
+        (
+            "options --choice fridge",
+            'there is no choice "fridge". Did you mean "chest-fridge", "fridge-slide" or '
+            '"upright-fridge"?',
+        ),
         ("check --pik a=b", "No such option '--pik'. Did you mean '--pick'?"),
         ("check", "give a SELECTION file, or picks with --pick"),
         ("check --drop roof-rack", "give a SELECTION file, or picks with --pick"),
@@ -251,6 +258,26 @@ def test_a_pick_or_drop_that_means_nothing_is_told_with_a_near_miss(
         as_json = run(command, *arguments.split(), "--json")
         assert (as_json.code, as_json.err) == (1, "")
         assert json.loads(as_json.out)["answer"] == "problems"
+
+
+@pytest.mark.parametrize(
+    "arguments",
+    [
+        "within wish.yaml --budget 30000 {--wish} solr=panel-200",
+        "fixes wish.yaml {--keep} solr",
+        "budget wish.yaml {--keep} solr",
+        "check wish.yaml {--none} solr",
+        "explain wish.yaml {CHOICE=OPTION} solr=panel-200",
+        "fixes wish.yaml {CHOICE=OPTION} solr=panel-200",
+    ],
+)
+def test_whatever_names_an_option_is_told_with_its_argument(arguments: str, run: Run) -> None:
+    before, named, after = re.split(r"\{(.*)\}", arguments)
+    typed = [*before.split(), *([named] if named.startswith("--") else []), *after.split()]
+    told = f'{named}{after}: error: there is no choice "solr" (unknown-choice)\n'
+    hint = '    hint: did you mean "solar" or "colour"?\n'
+    ran = run(*typed)
+    assert (ran.code, ran.out, ran.err) == (1, "", told + hint)
 
 
 def test_everything_wrong_with_a_catalogue_is_told_at_once(run: Run, tmp_path: Path) -> None:

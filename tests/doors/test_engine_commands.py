@@ -327,7 +327,7 @@ def test_a_pick_that_is_kept_is_in_every_fix() -> None:
         assert "upright-fridge" not in {change["choice"] for change in fix["changes"]}
     refused = CliRunner().invoke(cli, ["fixes", WISH, "--keep", "upright-frige"]).exception
     assert isinstance(refused, SelectionError)
-    assert 'keep "upright-frige": error: there is no choice "upright-frige"' in str(refused)
+    assert '--keep upright-frige: error: there is no choice "upright-frige"' in str(refused)
 
 
 def test_why_a_wish_is_ruled_out_is_told_a_premise_on_each_line() -> None:
