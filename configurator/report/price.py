@@ -223,7 +223,8 @@ def _sums(price: Price) -> Iterator[Row]:
             on = {"tax": tax, "percent": percent, "amount": before}
             yield Row((text("{tax} at {percent} % on {amount:amount}", **on), part))
     for what, reason, taken in price.trade_ins:
-        yield Row((Cell(text("Less {what}", what=what), more=(reason,)), -taken))
+        more = () if reason == what else (reason,)  # the page has its title where no more is said
+        yield Row((Cell(text("Less {what}", what=what), more=more), -taken))
     if price.payable_rounding:
         yield Row((text("Rounding of what is to be paid"), price.payable_rounding))
     if price.trade_ins or price.payable_rounding:

@@ -121,7 +121,7 @@ def step(counter: Counter, asked: PageRequest) -> Pieces:
     except ConfiguratorError as error:
         after, problems = before, sentences_of(error)
         if isinstance(error, WrongField):
-            wrong = {error.field: problems[0]}
+            wrong = {error.field: error.beside}
         elif not asked.streams:
             raise
     if asked.streams:
@@ -447,7 +447,7 @@ def from_wishes(counter: Counter, asked: PageRequest) -> Answer:
         return _found(counter, asked)
     except WrongField as error:
         (told,) = sentences_of(error)
-        return wish_page(counter, asked, told, **{error.field: told})
+        return wish_page(counter, asked, told, **{error.field: error.beside})
     except ConfiguratorError as error:
         return wish_page(counter, asked, *sentences_of(error))
 

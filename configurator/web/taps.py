@@ -28,11 +28,12 @@ class WrongField(ConfiguratorError):
 
     Attributes:
         field: its name in the form.
+        beside: what is said beside the field, which does not name it again.
     """
 
-    def __init__(self, field: str, told: str) -> None:
-        self.field = field
-        super().__init__(told)
+    def __init__(self, field: str, told: str, what: str = "") -> None:
+        self.field, self.beside = field, told
+        super().__init__(joined((what, told), ": ") if what else told)
 
 
 _NUMBER = re.compile(r"-?(?=[.0-9]{1,13}$)[0-9]+(\.[0-9]+)?", re.ASCII)
@@ -57,25 +58,22 @@ def _number(asked: PageRequest, name: str, what: Text) -> Decimal | None:
         if _EITHER_WAY.fullmatch(typed):
             first = re.sub("[.,]", "", typed)
             second = re.sub("[.,]", ",", typed).rstrip("0") + ("0" if typed.endswith("000") else "")
-            raise WrongField(
-                name,
-                text(
-                    '{what}: "{typed}" could be thousands or decimals; write {first} or {second}',
-                    what=what, typed=typed, first=first, second=second,
-                ),
-            )  # fmt: skip
+            told = text(
+                '"{typed}" could be thousands or decimals; write {first} or {second}',
+                typed=typed,
+                first=first,
+                second=second,
+            )
+            raise WrongField(name, told, what)
         if "," in typed or typed.count(".") > 1:
             group, point = ".", ","
     written = re.sub(rf"(?<=[0-9])[{group}\s](?=[0-9]{{3}}(?![0-9]))", "", typed)
     written = written.replace(point, ".")
     if not _NUMBER.fullmatch(written):
-        raise WrongField(
-            name,
-            text(
-                '{what}: "{typed}" is not a number; write digits, with a decimal point as in 3.5',
-                what=what, typed=typed,
-            ),
-        )  # fmt: skip
+        told = text(
+            '"{typed}" is not a number; write digits, with a decimal point as in 3.5', typed=typed
+        )
+        raise WrongField(name, told, what)
     return Decimal(written)
 
 
@@ -90,7 +88,7 @@ def _within(asked: PageRequest, name: str, what: Text, most: int) -> Decimal | N
         told = text("{number} is too much; write {most} or less", number=number, most=most)
         if number < 0:
             told = text("{many} is below zero; write 0 or more", many=number)
-        raise WrongField(name, joined((what, told), ": "))
+        raise WrongField(name, told, what)
     return number
 
 
@@ -104,10 +102,11 @@ def _counted(build: Build, choice: str, option: str, asked: PageRequest) -> Buil
     Raises:
         ConfiguratorError: it is no number, or the option is not sold so.
     """
-    many = _amount(asked, f"n:{choice}:{option}", text("how many, or how much"))
+    name, what = f"n:{choice}:{option}", text("how many, or how much")
+    _needed(asked, name, what)
+    many = _number(asked, name, what) or Decimal(0)
     if many < 0:
-        told = text("{many} is below zero; write 0 or more", many=many)
-        raise WrongField(f"n:{choice}:{option}", told)
+        raise WrongField(name, text("{many} is below zero; write 0 or more", many=many), what)
     return _with_quantity(build, choice, option, many)
 
 
@@ -124,27 +123,18 @@ def _needed(asked: PageRequest, name: str, what: Text) -> str:
     return asked.field(name)
 
 
-def _amount(asked: PageRequest, name: str, what: Text) -> Decimal:
-    _needed(asked, name, what)
-    return _number(asked, name, what) or Decimal(0)
-
-
 def _money(asked: PageRequest, name: str, what: Text) -> Decimal:
     _needed(asked, name, what)
     return _within(asked, name, what, MOST_MONEY) or Decimal(0)
 
 
 def _adjust(build: Build, asked: PageRequest) -> Build:
-    percent = _number(asked, "adjust-percent", text("percent"))
-    amount = _number(asked, "adjust-amount", text("amount"))
-    for name, number, most in (("percent", percent, 100), ("amount", amount, MOST_MONEY)):
-        field = f"adjust-{name}"
-        if number is not None and number < 0:
+    for name in ("adjust-percent", "adjust-amount"):
+        if asked.field(name).startswith("-"):
             told = text("write a discount or a surcharge without a minus sign")
-            raise WrongField(field, told)
-        if number is not None and number > most:
-            told = text("{number} is too much; write {most} or less", number=number, most=most)
-            raise WrongField(field, told)
+            raise WrongField(name, told)
+    percent = _within(asked, "adjust-percent", text("percent"), 100)
+    amount = _within(asked, "adjust-amount", text("amount"), MOST_MONEY)
     title = _needed(asked, "adjust-title", text("what the discount or surcharge is called"))
     if (percent is None) == (amount is None):
         raise WrongField("adjust-percent", text("write a percent or an amount, one of the two"))
@@ -190,17 +180,18 @@ def _line(build: Build, asked: PageRequest) -> Build:
         _money(asked, "line-price", text("the price of one")),
         _within(asked, "line-mass", text("the mass of one"), _HEAVIEST) or Decimal(0),
     )
-    many = _number(asked, "line-quantity", text("how many"))
+    what = text("how many")
+    many = _number(asked, "line-quantity", what)
     if many is not None and (many < 1 or many != int(many)):
-        told = text("how many: write a whole number, 1 or more")
-        raise WrongField("line-quantity", told)
+        raise WrongField("line-quantity", text("write a whole number, 1 or more"), what)
     return build.add(line, 1 if many is None else int(many))
 
 
 def _travel(build: Build, asked: PageRequest) -> Build:
-    people = _number(asked, "people", text("how many travel"))
+    what = text("how many travel")
+    people = _number(asked, "people", what)
     if people is not None and (people != int(people) or not 1 <= people <= 20):
-        raise WrongField("people", text("how many travel: write 1 to 20 people"))
+        raise WrongField("people", text("write 1 to 20 people"), what)
     travel = attrs.evolve(
         build.selection.travel,
         people=None if people is None else int(people),
@@ -290,10 +281,11 @@ def wishes_of(asked: PageRequest, most: int) -> list[Pick]:
     wishes: dict[tuple[str, str], Pick] = {}
     for rank in range(1, most + 1):
         if name := asked.field(f"wish-{rank}"):
-            many = _number(asked, f"many-{rank}", text("how many, or how much"))
+            what = text("how many, or how much")
+            many = _number(asked, f"many-{rank}", what)
             if many is not None and many <= 0:
-                told = text("how many: write a number above 0, or leave it empty")
-                raise WrongField(f"many-{rank}", told)
+                told = text("write a number above 0, or leave it empty")
+                raise WrongField(f"many-{rank}", told, what)
             key = Pick.named(name).key
             wishes.setdefault(key, Pick.counting(*key, many or 1, NOWHERE))
     return [*wishes.values()]

@@ -563,11 +563,11 @@ def test_what_the_server_refuses_has_the_look_of_the_page(browser: TestClient) -
         ("adjust", "adjust-reason", "", "fill in the reason for the discount or surcharge"),
         ("trade-in", "trade-amount", "0", "write the value of the trade-in, above 0"),
         ("trade-in", "trade-amount", "1.234", "round it to 2 decimals"),
-        ("line", "line-price", "-640", "the price of one: -640 is below zero; write 0 or more"),
+        ("line", "line-price", "-640", "-640 is below zero; write 0 or more"),
         ("line", "line-mass", "much", '"much" is not a number'),
         ("travel", "people", "21", "write 1 to 20 people"),
-        ("travel", "driving", "25", "the hours driven a day: 25 is too much; write 24 or less"),
-        ("travel", "tow-ball", "-1", "the download on the tow ball: -1 is below zero"),
+        ("travel", "driving", "25", "25 is too much; write 24 or less"),
+        ("travel", "tow-ball", "-1", "-1 is below zero; write 0 or more"),
     ],
 )
 def test_what_cannot_be_used_is_said_beside_its_field(
@@ -601,6 +601,74 @@ def test_what_cannot_be_used_is_said_beside_its_field(
     streamed = browser.post("/package", data=form, headers={"hx-request": "true"})
     assert said in words(streamed.text)
     assert f'id="amiss-{field}"' in streamed.text
+    alerts = re.findall(r'role="alert"(?![^>]*hidden)', streamed.text)
+    assert len(alerts) == 1, "a screen reader says it once"
+
+
+@pytest.mark.parametrize(
+    ("tap", "typed", "above"),
+    [
+        ("adjust", {"adjust-percent": "abc"}, 'percent: "abc" is not a number; write digits'),
+        ("adjust", {"adjust-percent": "120"}, "percent: 120 is too much; write 100 or less"),
+        ("adjust", {"adjust-amount": "1e9"}, 'amount: "1e9" is not a number; write digits'),
+        ("line", {"line-price": "-1"}, "the price of one: -1 is below zero; write 0 or more"),
+        ("line", {"line-price": "1", "line-quantity": "0"}, "how many: write a whole number, 1 or"),
+        ("travel", {"people": "x"}, 'how many travel: "x" is not a number; write digits'),
+        ("travel", {"people": "21"}, "how many travel: write 1 to 20 people"),
+    ],
+)
+def test_above_the_page_what_cannot_be_used_is_said_with_its_field(
+    tap: str, typed: dict[str, str], above: str, browser: TestClient
+) -> None:
+    """Beside the field, its label says which it is."""
+    page = start(browser, TRADE)
+    form = {"state": page.state, "tap": tap, "line-title": "Dog box", **typed}
+    refused = browser.post("/package", data=form).text
+    note = re.search(r'<div class="note problems" role="alert">(.*?)</div>', refused, re.DOTALL)
+    beside = re.search(r'<span class="amiss"[^>]*>(.*?)</span>', refused)
+    assert note is not None
+    assert beside is not None
+    assert words(note.group(1)).startswith(above)
+    assert words(note.group(1)) == f"{above.partition(': ')[0]}: {words(beside.group(1))}"
+
+
+def test_a_trade_in_without_a_remark_is_named_once(browser: TestClient) -> None:
+    page = start(browser, TRADE)
+    bare = page.tap("trade-in", **{"trade-title": "Old tray", "trade-amount": "600"})
+    assert "Less Old tray -600.00" in words(bare.text)
+    told = page.tap(
+        "trade-in", **{"trade-title": "Old tray", "trade-amount": "600", "trade-reason": "Worn"}
+    )
+    assert "Less Old tray Worn -600.00" in words(told.text)
+
+
+def travel_fields(page: Page) -> dict[str, str]:
+    """What stands in the fields of who travels, and what stood in them when they were made."""
+    form = page.text.partition('id="d-travel"')[2].partition("</details>")[0]
+    found = dict(re.findall(r'<input [^>]*?name="([a-z-]+)"[^>]*? value="([^"]*)"', form))
+    for name, inside in re.findall(r'<select name="(\w+)">(.*?)</select>', form, re.DOTALL):
+        picked = re.search(r'value="(\w+)" selected', inside)
+        found[name] = picked.group(1) if picked else ""
+    return {name: html.unescape(value) for name, value in found.items()}
+
+
+def test_what_is_typed_of_who_travels_outlives_other_taps(browser: TestClient) -> None:
+    page = start(browser, TRADE)
+    usual = travel_fields(page)
+    typed = {**usual, "people": "21", "tow-ball": "150", "season": "winter"}
+    refused = browser.post("/package", data={"state": page.state, "tap": "travel", **typed})
+    assert refused.status_code == 422
+    other = Page(browser, refused.text).tap("less:lights:flood-rear", **typed)
+    assert travel_fields(other) == typed
+    asked = {"Hx-Request": "true"}
+    form = {"state": other.state, "tap": "more:lights:flood-rear", **typed}
+    assert 'value="21"' in browser.post("/package", data=form, headers=asked).text
+    saved = other.tap("travel", **{**typed, "people": "2"})
+    kept = travel_fields(saved)
+    assert (kept["people"], kept["was-people"], kept["season"]) == ("2", "2", "winter")
+    # what was not typed follows the package
+    assert travel_fields(saved.tap("undo", **kept)) == usual
+    assert travel_fields(saved.tap("less:lights:flood-rear", **usual)) == kept
 
 
 def test_a_wrong_file_is_told_by_its_line_in_plain_words(browser: TestClient) -> None:
