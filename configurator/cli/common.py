@@ -457,7 +457,7 @@ def refusal(title: str, error: QuoteRefused) -> str:
             lines.append(f"    hint: {finding.hint}")
         lines += (f"    also: {other.sentence}" for other in others)
     if {finding.code for finding in error.findings} & _MENDED:
-        lines.append("  configurator fixes lists the best ways to put this right")
+        lines.append("  configurator fixes lists the best fixes")
     return "\n".join(lines)
 
 

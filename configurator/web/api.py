@@ -10,7 +10,7 @@ from typing import Any
 from attrs import evolve, field, frozen
 
 from configurator.answers.data import selection_file_data, to_data, to_json
-from configurator.answers.register import QuoteList, require_status
+from configurator.answers.register import QuoteList
 from configurator.answers.values import Refused
 from configurator.build import Build
 from configurator.catalogue.fields import Pick
@@ -166,9 +166,6 @@ def _found(counter: Counter, query: Mapping[str, str]) -> QuoteList:
         known = {"keys": keys, "key": min(unknown)}
         raise ConfiguratorError(text("quotes are looked for by {keys}, not by {key}", **known))
     words, status, lapses = (query.get(key, "") for key in LOOKED_FOR)
-    require_status(status)
-    if lapses and not (lapses.isascii() and lapses.isdigit() and len(lapses) < 5):
-        raise ConfiguratorError(text("lapses is a whole number of days, such as 7"))
     return found_quotes(counter, words, status, lapses)
 
 

@@ -8,7 +8,13 @@ from urllib.parse import quote as quoted
 
 import attrs
 
-from configurator.answers.register import ACCEPTED, STATUSES, KeptQuote, QuoteList
+from configurator.answers.register import (
+    ACCEPTED,
+    STATUSES,
+    KeptQuote,
+    QuoteList,
+    require_status,
+)
 from configurator.build import Build
 from configurator.drawing.charts import results_svg
 from configurator.errors import AlreadyIssued, ConfiguratorError, NoCustomer
@@ -96,14 +102,21 @@ def quotes(counter: Counter, asked: PageRequest) -> Answer:
 
 
 def found_quotes(counter: Counter, words: str, status: str, lapses: str) -> QuoteList:
-    """The quotes that have these words, are of this status, or lapse within so many days."""
+    """The quotes that have these words, are of this status, or lapse within so many days.
+
+    Raises:
+        ConfiguratorError: there is no such status, or no such number of days.
+    """
+    require_status(status)
+    if lapses and not (lapses.isascii() and lapses.isdigit() and len(lapses) < 5):
+        told = text('"{given}" is no whole number of days, such as 7', given=lapses)
+        raise ConfiguratorError(told)
     with counter.register() as register:
         if words:
             found = register.find(words).quotes
             return QuoteList(tuple(one for one in found if status in ("", one.status)))
-        within = int(lapses) if lapses.isascii() and lapses.isdigit() else None
-        known = status if status in STATUSES else ""
-        return register.list(status=known, lapses_within=within, most=200)
+        within = int(lapses) if lapses else None
+        return register.list(status=status, lapses_within=within, most=200)
 
 
 def _named(shop: Shop) -> Mapping[str, str]:

@@ -113,5 +113,5 @@ def ways_of(shop: Shop, state: FormState, asked: Tap) -> Iterator[Ways]:
                 ways = evolve(ways, told=later)
             yield ways
     except SearchLimit:
-        told = text("whether a change of a few picks puts it right is not settled")
+        told = text("it is not settled whether changing a few picks fixes it")
         yield evolve(ways, told=told)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import errno
 import socket
 import webbrowser
 from collections.abc import AsyncIterator, Callable
@@ -74,6 +75,27 @@ class Door:
         return sorted(names)
 
 
+def _bound(door: Door) -> socket.socket:
+    """A socket at the door.
+
+    Raises:
+        FileError: its port is taken, or there is no such address.
+    """
+    family = socket.AF_INET6 if ":" in door.host else socket.AF_INET
+    bound = socket.socket(family)
+    bound.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+    try:
+        bound.bind((door.host, door.port))
+    except OSError as error:
+        bound.close()
+        at = "this machine" if door.host == HOST else door.host
+        told = f"port {door.port} of {at} cannot be used: {error.strerror or error}"
+        if error.errno == errno.EADDRINUSE:
+            told = f"port {door.port} of {at} is taken; give another one with --port"
+        raise FileError(told) from None
+    return bound
+
+
 def serve(
     crew: Crew, door: Door, seats: Seats, ready: Callable[[str], None], open_browser: bool
 ) -> None:
@@ -82,7 +104,7 @@ def serve(
     It is told of the address once the page can be opened.
 
     Raises:
-        FileError: the port is taken, or the certificate cannot be used.
+        FileError: the port is taken, there is no such address, or the certificate cannot be used.
     """
 
     @contextlib.asynccontextmanager
@@ -110,12 +132,7 @@ def serve(
     except OSError as error:
         raise FileError(f"{door.certificate}: {error.strerror or error}") from None
     server = _Server(settings, crew)
-    try:
-        bound = settings.bind_socket()
-    except SystemExit:
-        at = "this machine" if door.host == HOST else door.host
-        told = f"port {door.port} of {at} is taken or not there; give another one"
-        raise FileError(told) from None
+    bound = _bound(door)
     bound.listen(100)  # who comes before all is ready waits
     scheme = "https" if door.certificate else "http"
     host = HOST if door.host == "0.0.0.0" else door.host

@@ -408,7 +408,7 @@ def test_a_refusal_is_told_as_json_too(command: str, run: Run) -> None:
     answer = valid(ran)
     assert answer["answer"] == "refused"
     *stops, more = plain.err.splitlines()[1:]
-    assert more == "  configurator fixes lists the best ways to put this right"
+    assert more == "  configurator fixes lists the best fixes"
     told = [(f"  {one['sentence']}", f"    hint: {one['hint']}") for one in answer["findings"]]
     assert [line for finding in told for line in finding] == stops
     assert answer["stops"] == [one["sentence"] for one in answer["findings"]]

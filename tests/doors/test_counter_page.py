@@ -784,6 +784,18 @@ def test_a_quote_is_issued_found_revised_and_accepted(browser: TestClient) -> No
     assert "has to accept it again" not in opened.text
 
 
+def test_what_no_quote_can_be_looked_for_by_is_refused(browser: TestClient) -> None:
+    """As on the command line."""
+    for looked_for, said in (
+        ({"lapses": "soon"}, '"soon" is no whole number of days, such as 7'),
+        ({"lapses": "-1"}, '"-1" is no whole number of days, such as 7'),
+        ({"lapses": "7.5", "words": "hallam"}, '"7.5" is no whole number of days, such as 7'),
+        ({"status": "lost"}, 'no quote is "lost"; give one of draft, issued'),
+    ):
+        refused = browser.get("/quotes", params=looked_for)
+        assert (refused.status_code, said in words(refused.text)) == (400, True), refused.text
+
+
 def test_a_form_that_is_sent_again_issues_nothing_again(browser: TestClient) -> None:
     """Twice by impatience, or by going back and sending it once more."""
     page = start(browser, TRADE)
@@ -1130,9 +1142,8 @@ def test_a_port_that_is_taken_is_said_in_a_sentence(tmp_path: Path) -> None:
         ran = subprocess.run(
             command, check=False, capture_output=True, text=True, cwd=tmp_path, timeout=60
         )
-    assert ran.returncode == 3
-    assert f"port {port} of this machine is taken" in ran.stderr
-    assert "Traceback" not in ran.stderr
+    taken_port = f"port {port} of this machine is taken; give another one with --port\n"
+    assert (ran.returncode, ran.stdout, ran.stderr) == (3, "", taken_port)
 
 
 def streamed(page: Page, tap: str, state: str = "", **typed: str) -> list[str]:
