@@ -91,7 +91,7 @@ class Cause:
     difference: Money | None
 
 
-@form("requote", hidden="shop", keys={"is_now": "now"})
+@form("requote", hidden="shop from_folder", keys={"is_now": "now"})
 @frozen(repr=False)
 class RequoteAnswer:
     """Every open quote under the catalogue as it is now.
@@ -115,6 +115,7 @@ class RequoteAnswer:
             paper only those that matter most, the most serious first.
         shop: whose quotes.
         left_out: how many of them are not listed.
+        from_folder: they are files in a folder, selections among them.
     """
 
     day: str
@@ -134,6 +135,7 @@ class RequoteAnswer:
     quotes: tuple[Requoted, ...]
     shop: ShopDetails
     left_out: int = 0
+    from_folder: bool = False
 
     @property
     def count(self) -> int:
@@ -154,10 +156,11 @@ class Tally:
     Args:
         catalogue: as it is now.
         most: how many quotes are kept, the most serious of those that are not what they were.
+        from_folder: whether they are files in a folder.
     """
 
-    def __init__(self, catalogue: Catalogue, most: int) -> None:
-        self._catalogue, self._most = catalogue, most
+    def __init__(self, catalogue: Catalogue, most: int, from_folder: bool = False) -> None:
+        self._catalogue, self._most, self._from_folder = catalogue, most, from_folder
         self._outcomes, self._quotes = Counter[str](), Counter[tuple[str, str]]()
         self._titles: dict[tuple[str, str], str] = {}
         self._differences: dict[tuple[str, str], Money] = {}
@@ -224,4 +227,5 @@ class Tally:
             quotes=shown,
             shop=self._catalogue.shop,
             left_out=counts.total() - len(shown),
+            from_folder=self._from_folder,
         )

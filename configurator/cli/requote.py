@@ -85,7 +85,7 @@ def requote(
     except KeyboardInterrupt:
         done = count - length_hint(quotes)
         told = "; the same command goes on from there" if output.path is not None else ""
-        click.echo(f"stopped after {done} of {count} quotes{told}", err=True)
+        click.echo(f"stopped after {done} of {count}{told}", err=True)
         sys.exit(130)
     answer = quotes.answer
     if as_json:

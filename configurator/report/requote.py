@@ -53,11 +53,19 @@ def _is_bare(block: Block) -> bool:
 
 def requote_headline(answer: RequoteAnswer, said: Callable[[dt.date], str] = str) -> str:
     """How many quotes, and the prices of which day count, as it is ``said``."""
+    day = said(dt.date.fromisoformat(answer.day))
+    if answer.from_folder:
+        return text(
+            "{n} file at the prices of {day}",
+            "{n} files at the prices of {day}",
+            n=answer.count,
+            day=day,
+        )
     return text(
         "{n} open quote at the prices of {day}",
         "{n} open quotes at the prices of {day}",
         n=answer.count,
-        day=said(dt.date.fromisoformat(answer.day)),
+        day=day,
     )
 
 
@@ -67,7 +75,7 @@ def outcomes_table(answer: RequoteAnswer) -> Table:
     counts = (
         (text("as quoted"), answer.unchanged, ""),
         (text("at another price"), answer.changed, changed),
-        (text("priced, and the price before is not known"), answer.priced, ""),
+        (text("priced, with no price from before to compare"), answer.priced, ""),
         (text("stopped: could not be issued again"), answer.stopped, ""),
         (text("no longer possible: what was picked is gone"), answer.not_understood, ""),
         (text("of another catalogue, left out"), answer.of_another_catalogue, ""),
@@ -92,7 +100,10 @@ def causes_table(answer: RequoteAnswer) -> Table:
     return grouped_table(
         (group for group in groups if group[1]),
         (Column(text("Why")), lambda cause: cause.title),
-        (figure_column(text("Quotes")), lambda cause: str(cause.quotes)),
+        (
+            figure_column(text("Files") if answer.from_folder else text("Quotes")),
+            lambda cause: str(cause.quotes),
+        ),
         (figure_column(text("Difference")), lambda cause: _signed(cause.difference)),
     )
 
@@ -102,7 +113,7 @@ def quotes_table(answer: RequoteAnswer, most: int) -> Table:
     return table_of(
         answer.quotes[:most],
         (
-            Column(text("Quote")),
+            Column(text("File") if answer.from_folder else text("Quote")),
             lambda one: Cell(one.quote, below=(one.customer,) if one.customer else ()),
         ),
         (figure_column(text("Was")), lambda one: one.was),
@@ -126,6 +137,12 @@ def more_quotes(answer: RequoteAnswer, most: int) -> str:
     more = answer.count - answer.unchanged - min(most, len(answer.quotes))
     if not more:
         return ""
+    if answer.from_folder:
+        return text(
+            "{n} more file is not listed here: a report as .csv or .json has all of them",
+            "{n} more files are not listed here: a report as .csv or .json has all of them",
+            n=more,
+        )
     return text(
         "{n} more quote is not listed here: a report as .csv or .json has all of them",
         "{n} more quotes are not listed here: a report as .csv or .json has all of them",

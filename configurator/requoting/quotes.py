@@ -133,7 +133,7 @@ def _compared(known: Requoted, before: Mapping[str, Any] | None, priced: Price) 
 def _of_another(known: Requoted, theirs: str, here: str) -> Requoted:
     """A quote from another catalogue, of which this one says nothing."""
     said = text(
-        'it is a quote of catalogue "{theirs}", not of "{here}": left out', theirs=theirs, here=here
+        'it is of catalogue "{theirs}", not of "{here}": left out', theirs=theirs, here=here
     )
     problem = Problem(Location(known.quote, 0, 0), said, OF_ANOTHER)
     return attrs.evolve(known, outcome=OF_ANOTHER, problems=(problem,))

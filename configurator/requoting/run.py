@@ -29,7 +29,7 @@ from configurator.render.safeguard import require_spared
 from configurator.render.writing import write
 from configurator.report.requote import reasons
 from configurator.requoting.journal import Journal
-from configurator.requoting.quotes import OpenQuote, requoting, unreadable
+from configurator.requoting.quotes import OpenQuote, QuoteFiles, requoting, unreadable
 from configurator.selection.values import require_count
 from configurator.words import plain_cell
 
@@ -149,7 +149,10 @@ class Requotes(Iterator[Requoted]):
             look()
         self.done_before = 0
         self._catalogue, self._output, self._look, self._share = catalogue, output, look, share
-        self._left, self._tally = len(quotes), Tally(catalogue, _LISTED)
+        self._left, self._tally = (
+            len(quotes),
+            Tally(catalogue, _LISTED, isinstance(quotes, QuoteFiles)),
+        )
         journal = None if output is None else output.with_name(f"{output.name}.part")
         self._journal = Journal(journal)
         self._each = self._worked(quotes)

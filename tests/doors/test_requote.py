@@ -6,6 +6,7 @@ import csv
 import datetime as dt
 import json
 import os
+import re
 import signal
 import sqlite3
 import subprocess
@@ -249,6 +250,14 @@ def test_a_folder_of_files_and_papers(run: Run) -> None:
         "scan.pdf": ("unreadable", None, None),
     }
     assert "scan.pdf: cannot read it: the PDF is damaged" in ran.out
+    shown = run("requote", "open", "--catalogue", "after.json").out
+    assert shown.startswith("3 files at the prices of 2026-08-03\n")
+    assert "priced, with no price from before to compare" in shown
+    assert not re.search(r"\bopen quote|\bQuotes?\b", shown)
+    assert run("requote", "open", "--catalogue", "after.json", "-o", "all.html").code == 1
+    paper = Path("all.html").read_text("utf-8")
+    assert "<h1>Quotes and selections</h1>" in paper
+    assert not re.search(r"[Oo]pen quotes", paper)
 
 
 def test_a_quote_of_another_catalogue_is_left_out_as_such(run: Run) -> None:
@@ -264,7 +273,7 @@ def test_a_quote_of_another_catalogue_is_left_out_as_such(run: Run) -> None:
     assert ran.code == 0, "what is left out stops nothing"
     told = " ".join(ran.out.split())
     assert "of another catalogue, left out 1" in told
-    assert 'it is a quote of catalogue "wattle", not of "test": left out' in told
+    assert 'it is of catalogue "wattle", not of "test": left out' in told
     assert "gone" not in told
     answer = json.loads(run("requote", "open", "--catalogue", "after.json", "--json").out)
     assert answer["of-another-catalogue"] == 1
@@ -389,7 +398,7 @@ def test_a_command_that_is_interrupted_says_how_to_go_on(
         patch.setattr("configurator.answers.requote.Tally.add", interrupted)
         ran = run("requote", str(wishes), "--catalogue", "after.json", "-o", "open.csv")
     assert (ran.code, ran.out) == (130, "")
-    assert ran.err == "stopped after 23 of 50 quotes; the same command goes on from there\n"
+    assert ran.err == "stopped after 23 of 50; the same command goes on from there\n"
     quotes = open_shop(Path("after.json"), TODAY).requote("wishes", "open.csv")
     assert (len(list(quotes)), quotes.done_before) == (50, 40)
 
