@@ -103,7 +103,8 @@ def text(message: str, plural: str = "", /, **values: object) -> Text:
         message: in English, with places such as ``{unit}``; a brace of its own is doubled. A place
             may say how its value is written: ``{total:amount}`` without the currency,
             ``{each:finest}`` the same with every decimal it has,
-            ``{change:signed}`` with a plus sign, ``{sentence:capital}`` with a capital letter,
+            ``{change:signed}`` without it but with its sign, ``{change:change}`` with both,
+            ``{sentence:capital}`` with a capital letter,
             ``{day:month}`` as a month with its year, ``{title:inside}`` as a title is
             written inside a sentence, ``{because:bare}`` without the full stop at its end.
         plural: the message where the value ``n`` is not one.
@@ -240,6 +241,7 @@ class Speech:
                     "amount": self.amount,
                     "finest": self._finest_amount,
                     "signed": self.signed_amount,
+                    "change": self.change_with_currency,
                 }
                 return forms.get(form, self.amount_with_currency)(value)
             case Decimal() | int():
@@ -266,8 +268,15 @@ class Speech:
         return plus + self.amount(money)
 
     def amount_with_currency(self, money: Money) -> str:
-        """An amount with its currency, such as ``AUD 12,345.67``."""
-        return f"{money.currency} {self.amount(money)}"
+        """An amount with its currency, such as ``AUD 12,345.67`` or ``AUD -300.00``."""
+        return self._beside_currency(money, self.amount(money))
+
+    def change_with_currency(self, money: Money) -> str:
+        """A difference with its currency: the sign stands at the figure, as in ``AUD +815.00``."""
+        return self._beside_currency(money, self.signed_amount(money))
+
+    def _beside_currency(self, money: Money, written: str) -> str:
+        return f"{money.currency} {written}"
 
     def number(self, number: Decimal | int) -> str:
         """A number without needless zeros, to two decimals at most, such as ``1250.5``.

@@ -18,6 +18,7 @@ from itertools import islice, product
 from math import prod
 from typing import TypeAlias
 
+from configurator.catalogue.dependence import determiners_of
 from configurator.catalogue.model import (
     ADD_ON,
     VEHICLE,
@@ -30,7 +31,7 @@ from configurator.catalogue.model import (
 from configurator.catalogue.parts import Breaks, Credit, Measured, Part, Table, UnitPrice
 from configurator.catalogue.units import Opening, SpacePart, Unit
 from configurator.catalogue.vehicles import Vehicle
-from configurator.engine.figures import determiners_of, states_of
+from configurator.engine.figures import states_of
 from configurator.errors import Location, Problem, by_place
 from configurator.money import Money
 from configurator.pricing.lines import option_price

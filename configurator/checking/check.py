@@ -71,23 +71,23 @@ _UNDECIDED = Saying("stop", "{title}: still to be chosen")
 _BELOW_ZERO = {
     "lines": Saying(
         "stop",
-        "The prices of the lines bring the total below zero: {to}",
+        "The prices of the lines bring the total below zero, to {to}",
         "correct the prices of the lines",
     ),
     "total": Saying(
         "stop",
-        "The adjustments bring the total below zero: {to}",
+        "The adjustments bring the total below zero, to {to}",
         "make the discounts smaller",
     ),
     "to-pay": Saying(
         "stop",
-        "The trade-ins bring the amount to pay below zero: {to}",
+        "The trade-ins bring the amount to pay below zero, to {to}",
         "pay out the rest separately",
     ),
 }
 _UNAPPROVED = Saying(
     "stop",
-    "Discounts of {off} need an approver; up to {allowed:amount} needs none",
+    "Discounts of {off} need an approver; up to {allowed} needs none",
     "name the approver in the adjustment, or make the discounts smaller",
     "Somebody has to answer for a larger discount.",
 )

@@ -23,6 +23,7 @@ from configurator.errors import SearchLimit
 from configurator.money import Money
 from configurator.pricing.lines import option_price
 from configurator.pricing.replacements import Replacing
+from configurator.pricing.waiting import Waits
 from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
 from configurator.shapes.forms import form
@@ -67,7 +68,9 @@ class OptionAnswer:
         price: what one of it costs, where it is picked, open or implied; None while that is open,
             and for other states.
         difference: where it is available instead of the present pick, what that does to the
-            total, tax as in the total; else None.
+            total, tax as in the total; None for other states, and while it is not known.
+        awaits: ids of the choices still to be made that the difference depends on.
+        unpriced: titles of what has no price yet, so that the difference is not known.
         reason: why it is ruled out, or what could not be settled, in one line; else empty.
         conflict: why it is ruled out; None for the other states, where the picks contradict each
             other, and where no reasons were asked for.
@@ -81,6 +84,8 @@ class OptionAnswer:
     difference: Money | None = None
     reason: str = ""
     conflict: Conflict | None = None
+    awaits: tuple[str, ...] = ()
+    unpriced: tuple[str, ...] = ()
 
 
 @form("options")
@@ -119,8 +124,11 @@ class ExplainAnswer:
         instead_of: what was set aside for the question, if anything: the pick of the same choice,
             or, without an option, that none of it is wanted.
         possible: whether a complete, sound selection has it.
-        difference: what the option in place of that pick does to the total, where possible.
+        difference: what the option in place of that pick does to the total, where possible and
+            known.
         conflict: why not, where it is not possible; None too where that takes longer to find.
+        awaits: ids of the choices still to be made that the difference depends on.
+        unpriced: titles of what has no price yet, so that the difference is not known.
     """
 
     wanted: Pick | None
@@ -128,6 +136,8 @@ class ExplainAnswer:
     possible: bool
     difference: Money | None
     conflict: Conflict | None
+    awaits: tuple[str, ...] = ()
+    unpriced: tuple[str, ...] = ()
 
 
 def options(
@@ -212,7 +222,7 @@ def explain(search: Search, build: Resolved, wanted: Pick | None) -> ExplainAnsw
     Raises:
         SearchLimit: the search stopped without an answer.
     """
-    selection, replaced, difference = build.selection, None, None
+    selection, replaced, difference, waited = build.selection, None, None, Waits()
     key, quantity = None, 1
     if wanted is not None:
         picked = selection.one(wanted.choice)
@@ -226,8 +236,16 @@ def explain(search: Search, build: Resolved, wanted: Pick | None) -> ExplainAnsw
     except Unexplained:
         return ExplainAnswer(wanted, replaced, False, None, None)
     if replaced is not None and wanted is not None and conflict is None:
-        difference = Replacing(build, search.priced_by).difference(wanted)
-    return ExplainAnswer(wanted, replaced, conflict is None, difference, conflict)
+        difference, waited = Replacing(build, search.priced_by).change(wanted)
+    return ExplainAnswer(
+        wanted,
+        replaced,
+        conflict is None,
+        None if waited else difference,
+        conflict,
+        waited.choices,
+        waited.unpriced,
+    )
 
 
 def _later(limit: SearchLimit) -> Text:
@@ -329,16 +347,25 @@ class _Asking:
                     reasons[offered.id] = "" if conflict is None else conflict.line
                 except SearchLimit:
                     reasons[offered.id] = text("why takes longer to find; ask for this one alone")
-            cost, difference = None, None
+            cost, difference, waited = None, None, Waits()
             if state in ("picked", "open", "implied"):
                 cost = option_price(self.build, choice, offered).amount
             elif state == "instead":
                 pick = self.search.catalogue.picked(choice.id, offered.id)
-                difference = self.prices.difference(pick)
+                difference, waited = self.prices.change(pick)
             told = reasons.get(offered.id, "")
             found.append(
                 OptionAnswer(
-                    choice.id, offered.id, offered.title, state, cost, difference, told, conflict
+                    choice.id,
+                    offered.id,
+                    offered.title,
+                    state,
+                    cost,
+                    None if waited else difference,
+                    told,
+                    conflict,
+                    waited.choices,
+                    waited.unpriced,
                 )
             )
             yield None

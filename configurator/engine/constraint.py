@@ -98,8 +98,8 @@ class Sums(Protocol):
     def at_most(self, terms: Terms, bound: int, only_if: Sequence[int] = ()) -> None:
         """The sum may not exceed the bound, where all of ``only_if`` are true."""
 
-    def any_of(self, literals: Iterable[int]) -> int:
-        """A literal that is true where one of these is."""
+    def any_of(self, cases: Iterable[Sequence[int]]) -> int:
+        """A literal that is true where all of some case are; otherwise it may be either."""
 
     def figure_terms(self, literal: int, figure: Figure, scale: int) -> Terms:
         """What the figure adds where the literal is true; an open figure adds nothing."""

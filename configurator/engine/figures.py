@@ -17,9 +17,10 @@ from typing import TypeVar
 
 from attrs import evolve, frozen
 
+from configurator.catalogue.dependence import determiners_of
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import ADD_ON, Catalogue, Choice, Option
-from configurator.catalogue.parts import Credit, Measured, Part, Table
+from configurator.catalogue.parts import Part
 from configurator.catalogue.units import SpacePart
 from configurator.engine.encoding import Encoding, State
 from configurator.engine.violation import Held
@@ -128,45 +129,6 @@ def states_of(choice: Choice, options: Sequence[str] | None = None) -> Iterator[
     for counts in product(*ranges):
         if choice.at_most is None or sum(counts) <= choice.at_most:
             yield tuple((o, n) for o, n in zip(known, counts, strict=True) if n)
-
-
-def determiners_of(catalogue: Catalogue, parts: Sequence[Part]) -> dict[str, tuple[str, ...]]:
-    """The choices that the parts depend on, each with those of its options that matter."""
-    found: dict[str, set[str]] = {}
-    for part in parts:
-        if isinstance(part, Table):
-            for looked_up in part.by:
-                found.setdefault(looked_up, set()).update(catalogue.by_id[looked_up].by_id)
-        elif isinstance(part, Measured):
-            space, dot, _ = part.of.partition(".")
-            for choice in catalogue.by_id.values():
-                for option in choice.options:
-                    shape = dict(option.space).get(space) if dot else None
-                    gives = not dot and part.of in dict(option.gives)
-                    if gives or (shape is not None and _tells(shape, part.of)):
-                        found.setdefault(choice.id, set()).add(option.id)
-        elif isinstance(part, Credit):
-            replaced = catalogue.option(*part.replaces.key)
-            for choice_id, options in determiners_of(catalogue, replaced.price).items():
-                found.setdefault(choice_id, set()).update(options)
-    return {choice: tuple(sorted(options)) for choice, options in sorted(found.items())}
-
-
-def priced_by(catalogue: Catalogue) -> dict[str, set[Unit]]:
-    """By choice, the options whose prices depend on its answer."""
-    found: dict[str, set[Unit]] = {}
-    for choice in catalogue.by_id.values():
-        for option in choice.options:
-            for deciding in determiners_of(catalogue, option.price):
-                found.setdefault(deciding, set()).add((choice.id, option.id))
-    return found
-
-
-def _tells(shape: SpacePart, measured: str) -> bool:
-    """Whether the option's word on a space changes what is measured of it."""
-    if measured.endswith(".volume"):
-        return True
-    return any(size is not None for size in (shape.length, shape.width, shape.height))
 
 
 class Answers:

@@ -29,6 +29,7 @@ from typing import TypeAlias
 
 from attrs import evolve
 
+from configurator.catalogue.dependence import determiners_of
 from configurator.catalogue.parts import Part
 from configurator.engine.effort import BEFORE_PROOF, CORE, LONG, QUICK, Effort, nearly_full
 from configurator.engine.encoding import State
@@ -38,7 +39,6 @@ from configurator.engine.figures import (
     InsideSize,
     Unit,
     carries,
-    determiners_of,
     listed,
     only_divides,
     opens,

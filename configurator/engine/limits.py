@@ -331,7 +331,7 @@ class LimitConstraint(Constraint):
         if bound >= 0:
             optimum.at_most(terms, bound)
         elif users:
-            optimum.at_most(terms, bound, only_if=[optimum.any_of(users)])
+            optimum.at_most(terms, bound, only_if=[optimum.any_of([(one,) for one in users])])
 
     def explain(self, grounds: Grounds) -> Explanation:
         """By how much the picks of a conflict exceed the limit at least, all else at its best.

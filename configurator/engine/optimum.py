@@ -70,6 +70,7 @@ class Optimum:
     Attributes:
         solver: has the value of every variable in the selection found last.
         work: deterministic work that one solve may take.
+        patience: crowded proposals that are refused for one question.
     """
 
     def __init__(
@@ -83,7 +84,7 @@ class Optimum:
         self.search, self.encoding, self.catalogue = search, search.encoding, search.catalogue
         self.model = cp_model.CpModel()
         self.solver: Any = None
-        self._easy, self.work = True, _MOST_WORK
+        self._easy, self.work, self.patience = True, _MOST_WORK, MOST_CROWDED
         self._variables: dict[int, Any] = {0: self.model.new_constant(1)}
         # the best three fixes take 0.75 s for 0.87
         self._told: dict[tuple[int, Determiners], dict[tuple[State, ...], int]] = {}
@@ -119,11 +120,11 @@ class Optimum:
         self.literal(made)
         return made
 
-    def any_of(self, literals: Iterable[int]) -> int:
-        """A literal that is true where one of these is."""
+    def any_of(self, cases: Iterable[Sequence[int]]) -> int:
+        """A literal that is true where all of some case are; otherwise it may be either."""
         made = self._new()
-        for literal in literals:
-            self.require([-literal, made])
+        for case in cases:
+            self.require([*(-literal for literal in case), made])
         return made
 
     def distance(self, terms: Terms, value: int) -> Any:
@@ -190,7 +191,7 @@ class Optimum:
                 return held
             self.search.learn(violations)
             crowded += bool(violations) and self.search.crowded(violations)
-            if crowded > MOST_CROWDED:
+            if crowded > self.patience:
                 break
         raise SearchLimit(
             text("{question} was not settled: too many packages were tried", question=QUESTION)

@@ -15,11 +15,12 @@ from typing import TypeAlias, TypeVar
 
 from attrs import frozen
 
+from configurator.catalogue.dependence import priced_by
 from configurator.catalogue.model import Catalogue, Choice, Option
 from configurator.engine.constraint import RULE, TOGETHER, Compiled, Constraint
 from configurator.engine.effort import nearly_full
 from configurator.engine.encoding import Encoding, as_bits, variables
-from configurator.engine.figures import Figure, Insides, masses, priced_by, prices
+from configurator.engine.figures import Figure, Insides, masses, prices
 from configurator.engine.joint_fit import joint_fits
 from configurator.engine.layouts import Layouts
 from configurator.engine.limits import limits

@@ -15,6 +15,7 @@ from math import prod
 
 from attrs import evolve
 
+from configurator.catalogue.dependence import determiners_of
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.units import ON_FLOOR
 from configurator.engine.constraint import ALONE, Compiled, Constraint, Explanation, Grounds
@@ -23,7 +24,6 @@ from configurator.engine.figures import (
     Determiners,
     Insides,
     Unit,
-    determiners_of,
     held_where,
     listed,
     opens,

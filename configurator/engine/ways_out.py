@@ -5,31 +5,39 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from contextlib import suppress
 from decimal import Decimal
+from functools import partial
+from typing import Any
 
 import attrs
 from attrs import frozen
 
 from configurator.catalogue.fields import AS_PICK, Pick
-from configurator.catalogue.model import Catalogue, Choice
+from configurator.catalogue.model import Choice
 from configurator.engine.availability import ExplainAnswer, explain
+from configurator.engine.change_words import change_words
 from configurator.engine.cheapest import Payable
 from configurator.engine.decision import decide
 from configurator.engine.effort import Effort
 from configurator.engine.optimum import QUESTION, Optimum
 from configurator.engine.search import OfOwner, Search
+from configurator.engine.unknown_price import UnknownPrice
 from configurator.engine.violation import Held
 from configurator.errors import ConfiguratorError, SearchLimit
 from configurator.machine.solvers import unsettled
 from configurator.money import Money, exponent
-from configurator.pricing.price import Price, price
+from configurator.pricing.price import Price, list_price, price
+from configurator.pricing.waiting import not_known, waits_between
 from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
 from configurator.selection.totals import total_mass, undecided
 from configurator.shapes.forms import form
-from configurator.words import Text, joined, listed, several, text, used
+from configurator.words import joined, text, used
 
 _PREFERENCES = ("price", "mass", "space")
 """What a selection can be finished for: cheapest, lightest, or most free volume."""
+
+_KNOWN_PRICE = 5
+"""Crowded proposals that are refused to find a fix of known price in place of another."""
 
 _LOOKING = text("the next one is still being looked for")
 """Why there may be more fixes, while they are found one by one."""
@@ -66,9 +74,11 @@ class ProposedFix:
         costs: what that does to the price.
         changes: choice by choice.
         count: how many picks change: choices of one, and single options of the others.
-        difference: total with it less total without, of what is picked so far.
+        difference: total with it less total without, of what is picked so far; None while that
+            is not known.
         selection: the selection with it.
-        awaits: choices of one still to be made whose price depends on what it changes.
+        awaits: ids of the choices still to be made that the difference depends on.
+        unpriced: titles of what has no price yet, so that the difference is not known.
     """
 
     words: str
@@ -76,9 +86,10 @@ class ProposedFix:
     costs: str
     changes: tuple[ChoiceChange, ...]
     count: int
-    difference: Money
+    difference: Money | None
     selection: Selection
     awaits: tuple[str, ...] = ()
+    unpriced: tuple[str, ...] = ()
 
 
 @form("fixes", hidden="nothing_to_mend")
@@ -245,9 +256,12 @@ def fixes(
     be added. Each fix is the best of those left: the one with the fewest changes; of those, one of
     another kind than each fix before it, where there is one: it changes other picks, or leaves out
     what that one replaces; of those, the one with the price nearest to that of the picks (list
-    prices after package deals). No fix holds all the changes of one before it; what is added beside
-    a change of picks, such as a colour, may be any of its choice for that. There is nothing to
-    mend, and no fix, where the picks and the option wanted are available without a change.
+    prices after package deals). One whose price is not known yet, for it depends on choices still
+    open or the catalogue has none, comes after those of known price, as far as a few proposals
+    settle that. No fix holds all the changes of one
+    before it; what is added beside a change of picks, such as a colour, may be any of its choice
+    for that. There is nothing to mend, and no fix, where the picks and the option wanted are
+    available without a change.
 
     An option that is wanted takes the place of a pick of the same choice of one. Choices, or
     ``choice=option``, may have to be kept.
@@ -295,6 +309,7 @@ def _in_turn(
     as_it_is = [-one for key, one in changed.items() if key not in free]
     together = decide(search, asked) is not None
     whole = together and decide(search, [*asked, *as_it_is]) is not None
+    unknown = () if whole else tuple(UnknownPrice(search, selection, changed, still_open).cases())
     answer = Fixes(search.catalogue.currency, (), together, whole, "" if whole else _LOOKING)
     while answer.looking:
         if found := answer.fixes:
@@ -303,7 +318,7 @@ def _in_turn(
         later = ""
         try:
             with search.layouts.trying(Effort(few=True)):
-                fix = _next_fix(search, selection, wanted, decided, changed, found, keep)
+                fix = _next_fix(search, selection, wanted, decided, changed, unknown, found, keep)
         except SearchLimit as limit:
             if not found:
                 raise
@@ -333,8 +348,38 @@ def _changes(
             yield key, _is_not(search, key, now)
 
 
-@unsettled(QUESTION)
 def _next_fix(
+    search: Search,
+    selection: Selection,
+    wanted: tuple[str, str] | None,
+    decided: Sequence[Choice],
+    changed: Mapping[tuple[str, str], int],
+    unknown: Sequence[tuple[int, ...]],
+    found: Sequence[ProposedFix],
+    keep: Collection[Pick],
+) -> ProposedFix | None:
+    asked = partial(_ranked, search, selection, wanted, decided, changed, found, keep)
+    first = None if wanted is None else wanted[0]
+    ordered = sorted(decided, key=lambda one: one.id != first)
+    with unsettled(QUESTION):
+        optimum, rank, far = asked()
+        held = optimum.best(rank, far)
+    if held is None:
+        return None
+    fix = _fix(search, selection, held, ordered)
+    if fix.difference is None:
+        best = optimum.solver.value(rank)
+        optimum, rank, far = asked()
+        optimum.patience = _KNOWN_PRICE
+        optimum.model.add(rank <= best)
+        optimum.require([-optimum.any_of(unknown)])
+        with suppress(SearchLimit), unsettled(QUESTION):
+            held = optimum.best(far)
+            return fix if held is None else _fix(search, selection, held, ordered)
+    return fix
+
+
+def _ranked(
     search: Search,
     selection: Selection,
     wanted: tuple[str, str] | None,
@@ -342,7 +387,8 @@ def _next_fix(
     changed: Mapping[tuple[str, str], int],
     found: Sequence[ProposedFix],
     keep: Collection[Pick],
-) -> ProposedFix | None:
+) -> tuple[Optimum, Any, Any]:
+    """The fixes that are left as a model: the fewest changes and another kind, then the price."""
     encoding = search.encoding
     optimum = Optimum(search, [] if wanted is None else [encoding.at_least(*wanted)])
     before = dict(_answers(decided, selection))
@@ -366,23 +412,13 @@ def _next_fix(
         others.append(encoding.any_of([*elsewhere, *otherwise]))
     still_open = frozenset(search.catalogue.by_id) - {choice.id for choice in decided}
     prices = optimum.price_terms(skip=still_open)
-    far = optimum.distance(prices, _list_price(search, selection))
+    listed = list_price(Resolved(search.catalogue, selection)).amount
+    cents = int(listed.scaleb(exponent(search.catalogue.currency)))
+    far = optimum.distance(prices, cents)
     # of two with equally few changes, the one of another kind: one sum for both
     varied = encoding.all_of(others)
     fewest = [(2, literal) for literal in changed.values()]
-    held = optimum.best(optimum.sum([*fewest, (-1, varied)]), far)
-    if held is None:
-        return None
-    first = None if wanted is None else wanted[0]
-    return _fix(search, selection, held, sorted(decided, key=lambda one: one.id != first))
-
-
-def _list_price(search: Search, selection: Selection) -> int:
-    """Lines less package deals of what is picked, in the currency's smallest unit."""
-    priced = price(Resolved(search.catalogue, selection))
-    listed = sum((line.amount.amount for line in priced.lines if line.amount), Decimal(0))
-    saved = sum((deal.saving.amount for deal in priced.deals), Decimal(0))
-    return int((listed - saved).scaleb(exponent(search.catalogue.currency)))
+    return optimum, optimum.sum([*fewest, (-1, varied)]), far
 
 
 def _answers(
@@ -440,55 +476,25 @@ def _fix(
             )
     mended = attrs.evolve(selection, picks=tuple(picks)).tidied()
     catalogue = search.catalogue
-    difference = (
-        price(Resolved(catalogue, mended)).total - price(Resolved(catalogue, selection)).total
+    old, new = Resolved(catalogue, selection), Resolved(catalogue, mended)
+    waited = waits_between(old, new, search.priced_by, [change.choice for change in changes])
+    difference = None if waited else price(new).total - price(old).total
+    parts = tuple(
+        change_words(catalogue.by_id[change.choice], dict(change.before), dict(change.after))
+        for change in changes
     )
-    parts = tuple(_change_words(catalogue, change) for change in changes)
-    awaits = _awaited(search, mended, changes)
-    costs = text(
-        "{difference:signed} {currency}", difference=difference, currency=catalogue.currency
-    )
-    if awaits:
-        titles = listed([catalogue.by_id[choice].title for choice in awaits])
-        costs = text("{costs} so far; the rest depends on {choices}", costs=costs, choices=titles)
+    costs = text("{difference:change}", difference=difference)
+    if difference is None:
+        costs = not_known(catalogue, waited.choices, waited.unpriced)
     words = text("{changes:capital}: {costs}", changes=joined(parts, text(", and ")), costs=costs)
-    return ProposedFix(words, parts, costs, tuple(changes), count, difference, mended, awaits)
-
-
-def _awaited(search: Search, mended: Selection, changes: Sequence[ChoiceChange]) -> tuple[str, ...]:
-    """Choices of one still to be made whose price depends on those changes."""
-    dependent = {
-        choice for change in changes for choice, _ in search.priced_by.get(change.choice, ())
-    }
-    return tuple(
-        choice.id
-        for choice in search.catalogue.choices
-        if choice.id in dependent and choice.pick == "one" and choice.id not in mended.chosen
+    return ProposedFix(
+        words,
+        parts,
+        costs,
+        tuple(changes),
+        count,
+        difference,
+        mended,
+        waited.choices,
+        waited.unpriced,
     )
-
-
-def _change_words(catalogue: Catalogue, change: ChoiceChange) -> Text:
-    """What one change does to its choice."""
-    choice = catalogue.by_id[change.choice]
-    if choice.pick == "several":
-        before, after = dict(change.before), dict(change.after)
-        moves = []
-        for option in choice.options:
-            was, will = before.get(option.id, 0), after.get(option.id, 0)
-            if was and will and was != will:
-                known = {"title": option.title, "was": was, "now": will}
-                moves.append(text("{now} × {title} instead of {was}", **known))
-            elif was != will:
-                moves.append(_moved(several(was or will, option.title), taken=bool(will)))
-        return text("{choice}: {moves}", choice=choice.title, moves=joined(moves))
-    old, new = (
-        choice.by_id[picks[0][0]].title if picks else "" for picks in (change.before, change.after)
-    )
-    move = text("{now} instead of {was}", was=old, now=new)
-    if not (old and new):
-        move = _moved(old or new, taken=bool(new))
-    return text("{choice}: {moves}", choice=choice.title, moves=move)
-
-
-def _moved(title: str, *, taken: bool) -> Text:
-    return text("add {title}", title=title) if taken else text("leave out {title}", title=title)

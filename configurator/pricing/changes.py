@@ -8,7 +8,7 @@ set: see :func:`shared_out`.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from decimal import Decimal
 from functools import cache
 
@@ -94,6 +94,18 @@ def best_deals(
         for one, times in zip(worth, _best(worth, held), strict=True)
         if times
     ]
+
+
+def open_deals(catalogue: Catalogue, lines: Iterable[Line]) -> dict[str, int]:
+    """How many sets there are of each deal whose saving is open, by the id of the deal."""
+    held = {line.key: line for line in lines}
+    found: dict[str, int] = {}
+    for deal in catalogue.package_deals:
+        some = [(held.get(pick.key), pick.quantity) for pick in deal.picks]
+        if any(line is not None and line.amount is None for line, _ in some):
+            sets = min(0 if line is None else int(line.quantity) // n for line, n in some)
+            found[deal.id] = min(sets, most_times(catalogue, deal))
+    return {name: times for name, times in found.items() if times}
 
 
 def most_times(catalogue: Catalogue, deal: PackageDeal) -> int:

@@ -8,15 +8,16 @@ price and its base quantity). Parts that do not count on the catalogue's day are
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from datetime import date
 from decimal import Decimal
 from fractions import Fraction
 from typing import Literal, TypeAlias
 
-from attrs import field, frozen
+from attrs import evolve, field, frozen
 
-from configurator.catalogue.model import Choice, Option
+from configurator.catalogue.dependence import determiners_of
+from configurator.catalogue.model import Catalogue, Choice, Option
 from configurator.catalogue.parts import (
     Breaks,
     Credit,
@@ -33,7 +34,7 @@ from configurator.catalogue.parts import (
 from configurator.errors import NOWHERE, Location
 from configurator.money import Money, exponent, round_to
 from configurator.selection.resolved import Resolved
-from configurator.selection.totals import MissingPicks, measure, table_cell
+from configurator.selection.totals import MissingPicks, measure, table_cell, undecided
 from configurator.shapes.forms import form
 from configurator.words import in_unit, listed, plain, shown_unit, text
 
@@ -102,6 +103,7 @@ class Line:
         why_open: why there is no price yet, as a sentence, or empty.
         open_by: what it is open by: priced on ``application``, ``picks`` still to be made, or what
             the ``catalogue`` does not say; empty where it has a price.
+        awaits: ids of the choices still to be made that its price depends on.
         parts: what each is made of; empty while it is open.
         at: where the catalogue has the option.
     """
@@ -118,6 +120,7 @@ class Line:
     per: int = 1
     why_open: str = ""
     open_by: OpenBy = ""
+    awaits: tuple[str, ...] = ()
     parts: tuple[PricedPart, ...] = field(default=(), eq=False, repr=False)
     at: Location = field(default=NOWHERE, eq=False, repr=False)
 
@@ -155,11 +158,11 @@ class Line:
 
 
 class _Open(LookupError):
-    """The price is open: why, as a sentence, and what by."""
+    """The price is open: why, as a sentence, what by, and which choices it depends on."""
 
-    def __init__(self, why: str, by: OpenBy) -> None:
+    def __init__(self, why: str, by: OpenBy, awaits: tuple[str, ...] = ()) -> None:
         super().__init__(why)
-        self.why, self.by = why, by
+        self.why, self.by, self.awaits = why, by, awaits
 
 
 def option_price(build: Resolved, choice: Choice, option: Option, quantity: int = 1) -> Line:
@@ -168,6 +171,7 @@ def option_price(build: Resolved, choice: Choice, option: Option, quantity: int 
     parts: tuple[PricedPart, ...] = ()
     why_open = ""
     open_by: OpenBy = ""
+    awaits: tuple[str, ...] = ()
     each: Money | None = None
     many: int | Decimal = quantity if option.sold_by is None else option.how_much * quantity
     amount, per = None, None
@@ -182,14 +186,14 @@ def option_price(build: Resolved, choice: Choice, option: Option, quantity: int 
             exact = Fraction(each.amount) * Fraction(many) / per
             amount = Money(round_to(exact, exponent(each.currency)), each.currency)
     except MissingPicks as missing:
-        open_by = "picks"
-        titles = [catalogue.by_id[c].title for c in missing.choices]
+        open_by, awaits = "picks", missing.choices
+        titles = [catalogue.by_id[c].title for c in awaits]
         if titles:
             why_open = text("depends on {choices}", choices=listed(titles))
         else:
             why_open = text("{missing} is not known", missing=missing.what)
     except _Open as reason:
-        why_open, open_by = reason.why, reason.by
+        why_open, open_by, awaits = reason.why, reason.by, reason.awaits
     return Line(
         choice=choice.id,
         option=option.id,
@@ -203,8 +207,45 @@ def option_price(build: Resolved, choice: Choice, option: Option, quantity: int 
         per=per or 1,
         why_open=why_open,
         open_by=open_by,
+        awaits=awaits,
         parts=parts,
         at=option.at,
+    )
+
+
+def counted_elsewhere(build: Resolved) -> Mapping[Key, tuple[str, ...]]:
+    """Picks that decide prices in choices still to be made, and in no line yet: in which choices.
+
+    A height that costs nothing itself is included once the canopy is there whose price has it.
+    """
+    catalogue = build.catalogue
+    still = {choice: catalogue.by_id[choice].options for choice in undecided(build)}
+    if not still:
+        return {}
+    counted = {key for _, option, _ in build.picks for key in _deciding(build, option)}
+    found: dict[Key, dict[str, None]] = {}
+    for choice, options in still.items():
+        for option in options:
+            for key in _deciding(build, option) - counted:
+                found.setdefault(key, {})[choice] = None
+    return {key: tuple(choices) for key, choices in found.items()}
+
+
+def _deciding(build: Resolved, option: Option) -> set[Key]:
+    """Picks that the price of an option depends on."""
+    return {
+        (choice, picked)
+        for choice, options in determiners_of(build.catalogue, option.price).items()
+        for picked in build.selection.chosen.get(choice, ())
+        if picked in options
+    }
+
+
+def not_included(line: Line, catalogue: Catalogue, choices: tuple[str, ...]) -> Line:
+    """The line of a pick whose price is counted in choices still to be made."""
+    why = text("depends on {choices}", choices=listed([catalogue.by_id[c].title for c in choices]))
+    return evolve(
+        line, each=None, amount=None, why_open=why, open_by="picks", awaits=choices, parts=()
     )
 
 
@@ -326,7 +367,8 @@ def _credit(build: Resolved, part: Credit, quantity: int | Decimal) -> tuple[Mon
     replaced = option_price(build, choice, choice.by_id[part.replaces.option], int(quantity))
     if replaced.each is None:
         known = {"title": replaced.title, "why": replaced.why_open}
-        raise _Open(text("{title}, which it replaces, {why}", **known), replaced.open_by)
+        why = text("{title}, which it replaces, {why}", **known)
+        raise _Open(why, replaced.open_by, replaced.awaits)
     percent = Decimal(100) if part.percent is None else part.percent
     less = text("less {title}", title=replaced.title)
     if percent != 100:

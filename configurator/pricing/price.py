@@ -38,7 +38,14 @@ from configurator.pricing.changes import (
     shared_out,
     unapproved,
 )
-from configurator.pricing.lines import Key, Line, PricedPart, option_price
+from configurator.pricing.lines import (
+    Key,
+    Line,
+    PricedPart,
+    counted_elsewhere,
+    not_included,
+    option_price,
+)
 from configurator.pricing.tax import TaxedAmount, TaxTotal, tax_total
 from configurator.selection.picks import FREE_LINES
 from configurator.selection.resolved import Resolved, once
@@ -214,6 +221,11 @@ class Price:
         """Whether the total leaves something open."""
         return bool(self.open or self.undecided)
 
+    @property
+    def so_far(self) -> bool:
+        """Whether choices are still to be made, so that the total may still rise or fall."""
+        return bool(self.undecided)
+
     def own_percent(self, line: Line) -> Decimal | None:
         """The percent of a line's tax, where lines have several and it is not the first of them.
 
@@ -330,14 +342,21 @@ def total(build: Resolved, known: Mapping[Key, Line]) -> Money:
     return _settled(build, _lines_by_group(build, known)).tax.total
 
 
+def list_price(build: Resolved) -> Money:
+    """Lines less package deals."""
+    known = priced(build)
+    saved = Money.total((deal.saving for deal in known.deals), known.currency)
+    return Money.total((line.amount for line in known.lines if line.amount), known.currency) - saved
+
+
 @once
 def priced(build: Resolved) -> Price:
     """The price of a selection that is known to be understood."""
     catalogue, currency = build.catalogue, build.catalogue.currency
     by_group = _lines_by_group(build)
-    groups = tuple(_groups(catalogue, by_group))
-    lines = [line for group in groups for line in group.lines]
     settled = _settled(build, by_group)
+    groups = tuple(_groups(catalogue, _as_told(build, by_group)))
+    lines = [line for group in groups for line in group.lines]
     ledger, tax = settled.ledger, settled.tax
     percents = dict(catalogue.tax.rates)
     trade_ins = tuple(
@@ -401,6 +420,11 @@ def _settled(build: Resolved, by_group: Mapping[str, Sequence[Line]]) -> _Settle
     return _Settled(ledger, counted, after_deals, tuple(adjusted), rounding, tax)
 
 
+def lines_by_key(build: Resolved) -> dict[Key, Line]:
+    """Each option's line by its choice and option, as it is priced by itself."""
+    return {line.key: line for lines in _lines_by_group(build).values() for line in lines}
+
+
 def _lines_by_group(
     build: Resolved, known: Mapping[Key, Line] = MappingProxyType({})
 ) -> dict[str, list[Line]]:
@@ -415,6 +439,17 @@ def _lines_by_group(
             line = option_price(build, choice, option, quantity)
         lines[group_of(build.catalogue, choice, option)].append(line)
     return lines
+
+
+def _as_told(build: Resolved, by_group: Mapping[str, list[Line]]) -> dict[str, list[Line]]:
+    """The lines; what costs nothing is not included while a choice is open that counts it in."""
+    counted = counted_elsewhere(build)
+
+    def told(line: Line) -> Line:
+        choices = () if line.amount is None or line.amount else counted.get(line.key, ())
+        return not_included(line, build.catalogue, choices) if choices else line
+
+    return {group: [told(line) for line in lines] for group, lines in by_group.items()}
 
 
 def _groups(catalogue: Catalogue, lines: Mapping[str, Sequence[Line]]) -> Iterator[PriceGroup]:

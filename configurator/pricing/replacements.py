@@ -16,7 +16,9 @@ from configurator.pricing.changes import adjustment_amount, best_deals, rounding
 from configurator.pricing.lines import Key, Line, option_price
 from configurator.pricing.price import total
 from configurator.pricing.tax import with_tax
+from configurator.pricing.waiting import Waits, waits
 from configurator.selection.resolved import Resolved
+from configurator.selection.totals import undecided
 
 
 class Replacing:
@@ -41,6 +43,7 @@ class Replacing:
         }
         self._priced = {line.key for line in self._lines.values() if line.amount is not None}
         self._dealt = {pick.key for deal in catalogue.package_deals for pick in deal.picks}
+        self._undecided = undecided(build)
         self._whole = (
             bool(self._priced)
             and (tax.included or (tax.basis != "line" and len(tax.rates) == 1))
@@ -54,7 +57,14 @@ class Replacing:
             self._before = total(build, self._lines)
 
     def difference(self, pick: Pick) -> Money:
-        """The total with the pick, in place of what its choice has, less the total as it is."""
+        """The total with the pick, in place of what its choice has, less the total as it is.
+
+        What has no price yet counts nothing in either.
+        """
+        return self.change(pick)[0]
+
+    def change(self, pick: Pick) -> tuple[Money, Waits]:
+        """That difference, and what it still waits for: it is not known before."""
         build, depend = self._build, self._dependent.get(pick.choice, ())
         others = [key for key in depend if key[0] != pick.choice and key in self._lines]
         own = ((pick.choice, option) for option in build.selection.chosen.get(pick.choice, ()))
@@ -63,11 +73,6 @@ class Replacing:
         sold_by = build.catalogue.option(*pick.key).sold_by
         if others or pick.key in depend or sold_by is not None or not whole:
             build = build.having(build.picking(pick).tidied())
-        if not whole:
-            known = {} if self._build.selection.named_prices else self._lines
-            return (
-                total(build, {k: one for k, one in known.items() if k not in gone}) - self._before
-            )
         counts = {pick.key: pick.quantity} | {
             key: build.selection.quantities[key] for key in others
         }
@@ -77,12 +82,19 @@ class Replacing:
             option = choice.by_id[option_id]
             if choice_id != VEHICLE or option.price:
                 new[choice_id, option_id] = option_price(build, choice, option, quantity)
+        kept = {key: line for key, line in self._lines.items() if key not in gone}
+        still = [choice for choice in self._undecided if choice != pick.choice]
+        waited = waits(
+            build.catalogue, still, self._dependent, [pick.choice], self._lines, kept | new
+        )
+        if not whole:
+            known = {} if self._build.selection.named_prices else kept
+            return total(build, known) - self._before, waited
         saved = self._saved
         if not self._dealt.isdisjoint({*gone, *new}):
-            kept = {key: line for key, line in self._lines.items() if key not in gone}
             saved = self._savings(kept | new)
         package = self._listed - self._sum(gone.values()) + self._sum(new.values()) - saved
-        return self._total(package) - self._before
+        return self._total(package) - self._before, waited
 
     def _total(self, package: Money) -> Money:
         """What the lines less what deals save come to in the end."""

@@ -69,10 +69,10 @@ class Language(Speech):
             return self.words.ngettext(message, plural, n)
         return self.words.gettext(message) if message else ""
 
-    def amount_with_currency(self, money: Money) -> str:
+    def _beside_currency(self, money: Money, written: str) -> str:
         """An amount with its currency's code on the side where the language has it."""
         pattern = self.locale.currency_formats["standard"].pattern
-        parts = (money.currency, self.amount(money))
+        parts = (money.currency, written)
         return "\N{NO-BREAK SPACE}".join(parts if pattern.startswith("¤") else parts[::-1])
 
     def lacking(self, written: str, digits: int) -> str:

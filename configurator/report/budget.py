@@ -225,6 +225,8 @@ def budget_sums(paper: BudgetPaper, brief: bool = False) -> Table:
     """What all of it comes to, against the limit; if not brief, how much is spent and guessed."""
     reckoning = paper.reckoning
     start = text("From") if reckoning.price.is_from else text("Total")
+    if reckoning.price.so_far:
+        start = text("So far")
     rows = [Row((start, reckoning.total), "grand")]
     if reckoning.limit is not None and reckoning.over is not None:
         over = reckoning.over
@@ -247,20 +249,17 @@ def standing(reckoning: Reckoning) -> str:
         return ""
     known = {"limit": limit, "share": abs(reckoning.share or Decimal(0))}
     if over.amount > 0:
-        return text("{over} over the limit of {limit:amount}, {share} percent.", over=over, **known)
-    return text("{room} under the limit of {limit:amount}, {share} percent.", room=-over, **known)
+        return text("{over} over the limit of {limit}, {share} percent.", over=over, **known)
+    return text("{room} under the limit of {limit}, {share} percent.", room=-over, **known)
 
 
 def certainty(reckoning: Reckoning) -> str:
     """How much of it is spent, and how much of costs and sales is guessed."""
     known = {"spent": reckoning.spent, "costs": reckoning.guessed}
     if not reckoning.guessed_sales:
-        return text(
-            "{spent:amount} of it is spent. Of the costs, {costs:amount} is guessed.", **known
-        )
+        return text("{spent} of it is spent. Of the costs, {costs} is guessed.", **known)
     return text(
-        "{spent:amount} of it is spent. Of the costs, {costs:amount} is guessed; of the sales,"
-        " {sales:amount}.",
+        "{spent} of it is spent. Of the costs, {costs} is guessed; of the sales, {sales}.",
         sales=reckoning.guessed_sales,
         **known,
     )
@@ -310,8 +309,8 @@ def plan_parts(paper: BudgetPaper) -> tuple[Paragraph, ...]:
         count = len(paper.plan.changes)
         saved = {"amount": paper.plan.amount, "total": paper.plan.total}
         told = text(
-            "It saves {amount}; the build then comes to {total:amount}.",
-            "They save {amount}; the build then comes to {total:amount}.",
+            "It saves {amount}; the build then comes to {total}.",
+            "They save {amount}; the build then comes to {total}.",
             n=count,
             **saved,
         )

@@ -67,6 +67,8 @@ def _compared_table(comparison: Comparison) -> Table:
 
 
 def _total(price: Price) -> Value:
+    if price.so_far:
+        return text("so far {total:amount}", total=price.total)
     return text("from {total:amount}", total=price.total) if price.is_from else price.total
 
 

@@ -12,6 +12,7 @@ from configurator.engine.conflicts import Conflict
 from configurator.engine.ways_out import Completion, Fixes, PricedPick
 from configurator.engine.within import RefusedWish, WithinAnswer
 from configurator.pricing.price import priced
+from configurator.pricing.waiting import not_known, waited_for
 from configurator.report.model import Block, Cell, Column, Paragraph, Report, Row, RowGroup, Table
 from configurator.selection.resolved import Resolved
 from configurator.words import Text, amount, joined, signed_amount, text
@@ -66,7 +67,7 @@ def _states_in_full(build: Resolved, by: Mapping[str, Sequence[OptionAnswer]]) -
         rows = [
             Row(
                 (
-                    Cell(_named(one), below=((reason,) if reason else deals_told(build, one))),
+                    Cell(_named(one), below=((reason,) if reason else _beside(build, one))),
                     _STATES.get(one.state, one.state),
                     _cost(one),
                 )
@@ -128,7 +129,7 @@ def _decided_table(build: Resolved, by: Mapping[str, Sequence[OptionAnswer]]) ->
         rows = [
             Row(
                 (
-                    Cell(text("or {option}", option=_named(one)), below=deals_told(build, one)),
+                    Cell(text("or {option}", option=_named(one)), below=_beside(build, one)),
                     _cost(one),
                 )
             )
@@ -149,10 +150,19 @@ def _named(one: OptionAnswer) -> str:
     return f"{one.title} ({one.option})"
 
 
+def _beside(build: Resolved, one: OptionAnswer) -> tuple[Text, ...]:
+    """What its difference waits for, or which package deals end or begin with it."""
+    if one.awaits or one.unpriced:
+        return (waited_for(build.catalogue, one.awaits, one.unpriced),)
+    return deals_told(build, one)
+
+
 def _cost(one: OptionAnswer) -> str:
     """What one of it costs, or what it does to the total in place of a pick; empty for neither."""
     if one.difference is not None:
         return signed_amount(one.difference)
+    if one.awaits or one.unpriced:
+        return text("not known yet")
     return "" if one.price is None else amount(one.price)
 
 
@@ -169,7 +179,7 @@ def deals_told(build: Resolved, one: OptionAnswer) -> tuple[Text, ...]:
     return (
         *(
             text(
-                "without the package deal {title}, which saves {saving:amount}",
+                "without the package deal {title}, which saves {saving}",
                 title=deal.title,
                 saving=deal.saving,
             )
@@ -177,7 +187,7 @@ def deals_told(build: Resolved, one: OptionAnswer) -> tuple[Text, ...]:
         ),
         *(
             text(
-                "with the package deal {title}, which saves {saving:amount}",
+                "with the package deal {title}, which saves {saving}",
                 title=deal.title,
                 saving=deal.saving,
             )
@@ -232,7 +242,10 @@ def explanation_report(catalogue: Catalogue, found: ExplainAnswer) -> Report:
                 "{title} is available; so far, the customer wants none of these", title=title
             )
         if by is not None:
-            told = text("{told}: {by:signed} {currency}", told=told, by=by, currency=by.currency)
+            told = text("{told}: {by:change}", told=told, by=by)
+        elif found.awaits or found.unpriced:
+            why = not_known(catalogue, found.awaits, found.unpriced)
+            told = text("{told}: {reason}", told=told, reason=why)
         return ((Paragraph(told),),)
     return (tuple(_argument(found.conflict)),)
 
@@ -343,14 +356,14 @@ def _against(found: WithinAnswer) -> Text:
     if found.selection is None:
         return text(
             "{budget} does not cover the picks: the cheapest package with them is {total}, "
-            "{over:amount} over.",
+            "{over} over.",
             budget=budget,
             total=found.to_pay,
             over=found.to_pay - budget,
         )
     return text(
-        "{total} of {budget}, {left:amount} left, with {granted} of {n} wish.",
-        "{total} of {budget}, {left:amount} left, with {granted} of {n} wishes.",
+        "{total} of {budget}, {left} left, with {granted} of {n} wish.",
+        "{total} of {budget}, {left} left, with {granted} of {n} wishes.",
         total=found.to_pay,
         budget=budget,
         left=found.left,
@@ -368,18 +381,13 @@ def _refused(catalogue: Catalogue, left: RefusedWish) -> Text:
         case "too-dear" if left.over is None:
             return text("no package within the budget has it; how far over was not settled")
         case "too-dear":
-            return text("{over:amount} over the budget", over=left.over)
+            return text("{over} over the budget", over=left.over)
         case "undecided" if other is None:
             return text("whether the budget allows it was not settled")
         case "undecided":
             return text("whether it is available instead of {other} was not settled", other=present)
         case "instead" if by is not None:
-            return text(
-                "available instead of {present}: {by:signed} {currency}",
-                present=present,
-                by=by,
-                currency=by.currency,
-            )
+            return text("available instead of {present}: {by:change}", present=present, by=by)
         case "instead":
             return text("available instead of {present}", present=present)
     return _NOT_SETTLED

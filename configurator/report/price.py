@@ -156,7 +156,10 @@ def _amount(line: Line) -> Money | str:
 def _subtotal(group: PriceGroup, nothing: Money | str) -> Money | str:
     """What a group comes to; ``nothing`` where that is no money and none is to come."""
     unpriced = next((line.unpriced for line in group.lines if line.amount is None), "")
+    waiting = any(line.open_by == "picks" for line in group.lines)
     if unpriced and group.subtotal:
+        if waiting:
+            return text("so far {total:amount}", total=group.subtotal)
         return text("from {total:amount}", total=group.subtotal)
     return unpriced or group.subtotal or nothing
 
@@ -213,10 +216,13 @@ def _sums(price: Price) -> Iterator[Row]:
         yield Row((tax, price.tax.tax))
     values = {"tax": tax, "currency": price.currency}
     start = text("Total including {tax}, {currency}", **values)
-    if price.is_from:
+    if price.so_far:
+        start = text("So far, including {tax}, {currency}", **values)
+    elif price.is_from:
         start = text("From, including {tax}, {currency}", **values)
-    yield Row((start, price.total), "grand")
-    if price.tax_included:
+    nothing = price.is_from and not price.total
+    yield Row((start, text("no price yet") if nothing else price.total), "grand")
+    if price.tax_included and not nothing:
         yield Row((text("of which {tax}", tax=tax), price.tax.tax))
     if len(price.tax.by_rate) > 1:
         for _, percent, before, part in price.tax.by_rate:
@@ -229,6 +235,8 @@ def _sums(price: Price) -> Iterator[Row]:
         yield Row((text("Rounding of what is to be paid"), price.payable_rounding))
     if price.trade_ins or price.payable_rounding:
         to_pay = text("To pay, from") if price.is_from else text("To pay")
+        if price.so_far:
+            to_pay = text("To pay, so far")
         yield Row((to_pay, price.to_pay), "subtotal")
     if price.cash is not None and price.cash != price.to_pay:
         yield Row((text("To pay where all of it is paid in cash"), price.cash))

@@ -74,7 +74,7 @@ class Page:
         return Page(self.browser, answer.text)
 
     def total(self) -> str:
-        found = re.search(r"<strong>(?:from )?([^<]+)</strong>", self.text)
+        found = re.search(r"<strong>(?:from |so far )?([^<]+)</strong>", self.text)
         assert found is not None
         return html.unescape(found.group(1)).replace("\N{NO-BREAK SPACE}", " ")
 

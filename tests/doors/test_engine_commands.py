@@ -125,7 +125,7 @@ def test_why_sets_the_present_pick_aside() -> None:
     _, words = run("explain", TOURING, "upright-fridge=upright-110")
     start = "Upright fridge with freezer, 110 L is available instead of Upright fridge with"
     assert " ".join(words.split()).startswith(start)
-    assert words.rstrip().endswith("-300.00 AUD")
+    assert words.rstrip().endswith("AUD -300.00")
 
 
 def test_of_picks_that_contradict_each_other_it_says_what_would_go_instead() -> None:
@@ -269,7 +269,7 @@ def test_a_wish_for_another_option_of_a_pick_says_what_it_does_instead() -> None
     assert (code, left["state"], left["instead-of"]) == (0, "instead", "tray-floor=plain")
     assert left["difference"] == answer("explain", TOURING, "tray-floor=tread")[1]["difference"]
     words = " ".join(run(*wish)[1].split())
-    assert "available instead of Plain 3 mm plate: +340.00 AUD" in words
+    assert "available instead of Plain 3 mm plate: AUD +340.00" in words
     assert "--pick tray-floor=tread, or leave it open with --drop tray-floor" in words
     for change in ("--pick=tray-floor=tread", "--drop=tray-floor"):
         assert granted(answer(*wish, change)[1]) == ["tray-floor=tread"]

@@ -292,10 +292,40 @@ def test_what_the_roof_still_has_to_be_given_is_said(shop: Shop) -> None:
 
 def test_a_fix_whose_price_waits_for_other_choices_says_so(run: Run) -> None:
     """The price of the canopy depends on its height; with the canopy picked it is known."""
-    first = run("fixes", *LOW).out.split("2. ")[0]
-    assert "0.00 AUD so far; the rest depends on Canopy, Canopy sheet" in " ".join(first.split())
+    last = run("fixes", *LOW).out.split("3. ")[1]
+    assert "price not known yet (depends on Canopy, Canopy sheet" in " ".join(last.split())
     fixes = json.loads(run("fixes", *LOW, "--json").out)["fixes"]
-    assert [bool(one["awaits"]) for one in fixes] == [True, False, False]
-    assert "canopy-style" in fixes[0]["awaits"]
+    assert [bool(one["awaits"]) for one in fixes] == [False, False, True]
+    assert [one["difference"] is None for one in fixes] == [False, False, True]
+    assert "canopy-style" in fixes[2]["awaits"]
     whole = json.loads(run("fixes", "wish.yaml", "--json").out)["fixes"]
     assert [one["awaits"] for one in whole] == [[], [], []]
+
+
+def test_what_costs_nothing_itself_is_not_included_before_the_price_that_counts_it(
+    run: Run,
+) -> None:
+    """A height has no price of its own: that of the canopy is looked up by it."""
+    told = " ".join(run("price", *LOW).out.split())
+    assert "Standard, 850 mm (depends on Canopy, Canopy sheet" in told
+    assert "included" not in told.partition("Optional")[0]
+    assert "So far, including GST, AUD 2,390.00" in told
+    alone = " ".join(run("price", "--pick", "canopy-height=850mm").out.split())
+    assert "So far, including GST, AUD no price yet" in alone
+    (line,) = json.loads(run("price", "--pick", "canopy-height=850mm", "--json").out)["groups"][0][
+        "lines"
+    ]
+    assert (line["amount"], line["awaits"][0]) == (None, "canopy-style")
+    counted = ("--pick", "canopy-style=full-fixed", "--pick", "canopy-length=1800mm")
+    assert "Standard, 850 mm included" in " ".join(run("price", *LOW, *counted).out.split())
+
+
+def test_what_another_option_does_to_the_total_is_said_only_once_it_is_known(run: Run) -> None:
+    picked = ("--pick", "canopy-height=850mm")
+    asked = json.loads(run("options", *picked, "--choice", "canopy-height", "--json").out)
+    for one in asked["options"]:
+        if one["state"] == "instead":
+            assert one["difference"] is None
+            assert "canopy-style" in one["awaits"]
+    told = " ".join(run("explain", "canopy-height=1000mm", *picked).out.split())
+    assert "instead of Standard, 850 mm: price not known yet (depends on Canopy," in told

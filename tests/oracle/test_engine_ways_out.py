@@ -234,20 +234,22 @@ def require_best(
             (
                 len(made),
                 kind(made) in kinds,
+                oracle.price_is_open(picks, wanted, w),
                 abs(oracle.decided_price(picks, wanted, w) - before),
             )
             for w, made in left
         ]
         best = min(ranked)
-        passed_over += best[2] > min(far for many, _, far in ranked if many == best[0])
+        passed_over += best[3] > min(far for many, _, _, far in ranked if many == best[0])
         off = (
             price(Resolved(shop, fix.selection)).total
             - price(Resolved(shop, selected(picks))).total
         )
-        assert off == fix.difference, told
+        assert fix.difference in (None, off), told
+        assert (fix.difference is None) == bool(fix.awaits or fix.unpriced), told
         made = changes_of(oracle, fix)
-        offered = fix.count, kind(made) in kinds, abs(off.amount)
-        assert offered == (*best[:2], Decimal(best[2]) / 100), told
+        offered = fix.count, kind(made) in kinds, fix.difference is None, abs(off.amount)
+        assert offered == (*best[:3], Decimal(best[3]) / 100), told
         kinds.append(kind(made))
         assert any(made == other for _, other in left), told
         left = [(w, other) for w, other in left if not holds_all(other, made, picks)]

@@ -52,7 +52,7 @@ def ready(client: httpx.Client, title: str) -> str:
 
 
 def total(text: str) -> str:
-    found = re.search(r"<strong>(?:from )?([^<]+)</strong>", text)
+    found = re.search(r"<strong>(?:from |so far )?([^<]+)</strong>", text)
     assert found is not None
     return html.unescape(found.group(1)).replace("\N{NO-BREAK SPACE}", " ")
 

@@ -89,7 +89,9 @@ def differing(
     priced = json.loads(run("price", str(file), day, "--json").out)
     checked = json.loads(run("check", str(file), "--json").out)
     told = []
-    total = re.search(r"<strong>(?:from )?AUD ([\d,.]+)</strong>", page.replace("\xa0", " "))
+    total = re.search(
+        r"<strong>(?:from |so far )?AUD ([\d,.]+)</strong>", page.replace("\xa0", " ")
+    )
     assert total is not None
     if total.group(1).replace(",", "") != priced["total"]:
         told.append(f"{total.group(1)}, not {priced['total']}")

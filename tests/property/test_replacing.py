@@ -7,8 +7,9 @@ from random import Random
 
 from hypothesis import given, settings
 
-from configurator.engine.figures import priced_by
-from configurator.pricing.price import price
+from configurator.catalogue.dependence import priced_by
+from configurator.money import Money
+from configurator.pricing.price import lines_by_key, price
 from configurator.pricing.replacements import Replacing
 from configurator.selection.resolved import Resolved
 from tests.support.building import read
@@ -48,3 +49,43 @@ def test_a_difference_is_the_one_total_less_the_other() -> None:
 
     compare()
     assert not {kind: n for kind, n in seen.items() if n < seen["all"] / 40}, seen
+
+
+def test_a_difference_that_waits_for_nothing_stays_whatever_is_chosen_besides() -> None:
+    """A choice is opened again; what is known then must be what it is with the answer it had."""
+    seen: Counter[str] = Counter()
+
+    def listed(build: Resolved) -> Money:
+        lines = lines_by_key(build).values()
+        amounts = (line.amount for line in lines if line.amount is not None)
+        return Money.total(amounts, build.catalogue.currency)
+
+    def change(build: Resolved, key: tuple[str, str]) -> Money:
+        pick = build.catalogue.picked(*key)
+        return listed(build.having(build.picking(pick).tidied())) - listed(build)
+
+    @settings(STEADY, max_examples=200)
+    @given(cases(), DICE)
+    def compare(case: Case, dice: Random) -> None:
+        whole = Resolved(read(case.data, cautions=True), case.selection()).on(case.day)
+        single = [choice for choice in whole.catalogue.by_id.values() if choice.pick == "one"]
+        answered = [choice.id for choice in single if choice.id in whole.selection.chosen]
+        if len(answered) < 2:
+            return
+        opened = dice.choice(answered)
+        build = whole.having(whole.selection.without(opened).tidied())
+        changes = Replacing(build, priced_by(build.catalogue))
+        offered = [(c.id, o.id) for c in single if c.id != opened for o in c.options]
+        for key in dice.sample(offered, min(6, len(offered))):
+            _, waited = changes.change(build.catalogue.picked(*key))
+            seen["all"] += 1
+            seen["waits"] += opened in waited.choices
+            seen["no price"] += bool(waited.unpriced)
+            if not waited:
+                assert change(build, key) == change(whole, key), (opened, key)
+            elif change(build, key) != change(whole, key):
+                seen["would be false"] += 1
+
+    compare()
+    assert not {kind: n for kind, n in seen.items() if n < seen["all"] / 40}, seen
+    assert len(seen) == 4, seen

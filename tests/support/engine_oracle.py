@@ -465,14 +465,17 @@ class Oracle:
 
     def _priced_by(self) -> set[str]:
         """Choices that a price is looked up by, or measured with."""
+        return {name for one in self.options.values() for name in self._hangs_on(one)}
+
+    def _hangs_on(self, one: Raw) -> set[str]:
+        """Choices that the price of an option is looked up by, or measured with."""
         found: set[str] = set()
-        for one in self.options.values():
-            price = one.get("price", 0)
-            for part in price if isinstance(price, list) else []:
-                found |= set(part.get("by", ()))
-                if part["kind"] == "measure":
-                    sides = asked_of(part["of"])
-                    found |= {name for name in self.offers if self._shapes(name, sides)}
+        price = one.get("price", 0)
+        for part in price if isinstance(price, list) else []:
+            found |= set(part.get("by", ()))
+            if part["kind"] == "measure":
+                sides = asked_of(part["of"])
+                found |= {name for name in self.offers if self._shapes(name, sides)}
         return found
 
     def _shapes(self, name: str, sides: Iterable[str]) -> bool:
@@ -497,6 +500,34 @@ class Oracle:
             if before != now:
                 found[name] = now
         return found
+
+    def price_is_open(self, picks: Counts, wanted: Key | None, world: World) -> bool:
+        """Whether nobody can tell yet what it costs to have the world's changes.
+
+        Something that they add, take away or change the price of has none, as far as is decided, or
+        is still to be chosen.
+        """
+        still_open = self._open_ones(picks, wanted)
+        held = {key: n for key, n in world.counts.items() if key[0] not in still_open}
+        other = {key for key in self.options if picks.get(key, 0) != held.get(key, 0)}
+        moved = {name for name, _ in other}
+        then = {key for key, one in self.options.items() if self._hangs_on(one) & moved}
+        if any(c in still_open and kind_of(self.data, c) == "one" for c, _ in then):
+            return True
+        both = [Sums(self.data, some, self.options) for some in (picks, held)]
+        dealt: list[set[tuple[str, int]]] = []
+        for sums in both:
+            if any(sums.each.get(key, 0) is None for key in other | then):
+                return True
+            open_deals = set()
+            for deal in self.data.get("package-deals", []):
+                wanted_by = wants(deal)
+                sets = min(sums.counts.get(key, 0) // n for key, n in wanted_by.items())
+                sets = min(sets, 1) if deal.get("times") == "once" else sets
+                if sets and None in (sums.each[key] for key in wanted_by):
+                    open_deals.add((deal["id"], sets))
+            dealt.append(open_deals)
+        return dealt[0] != dealt[1]
 
     def decided_price(self, picks: Counts, wanted: Key | None, world: World) -> int:
         """Cents of what the world holds besides the choices that stay open."""

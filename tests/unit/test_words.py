@@ -48,11 +48,16 @@ def test_figures_in_a_message_are_written_as_the_language_has_them() -> None:
     de = language("de")
     money = Money(Decimal("1234.5"), "AUD")
     said = text(
-        "{a}, {b}, {c:amount}, {d:signed}", a=Decimal("-1250.50"), b=money, c=money, d=money
+        "{a}, {b}, {c:amount}, {d:signed}, {e:change}",
+        a=Decimal("-1250.50"),
+        b=money,
+        c=money,
+        d=money,
+        e=money,
     )
-    assert said == "-1250.5, AUD 1,234.50, 1,234.50, +1,234.50"
+    assert said == "-1250.5, AUD 1,234.50, 1,234.50, +1,234.50, AUD +1,234.50"
     spaced = de.say(said).replace("\N{NO-BREAK SPACE}", " ")
-    assert spaced == "-1250,5, 1.234,50 AUD, 1.234,50, +1.234,50"
+    assert spaced == "-1250,5, 1.234,50 AUD, 1.234,50, +1.234,50, +1.234,50 AUD"
 
 
 def test_one_and_many_agree() -> None:
