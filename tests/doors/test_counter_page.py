@@ -150,7 +150,7 @@ def test_a_package_deal_that_an_option_would_end_stands_at_the_option(
     (row,) = (row for row in rows if "pick:inverter:inverter-600" in row)
     build = shop.build(ROOT / "catalogues" / "selections" / "touring.yaml")
     (deal,) = (deal for deal in build.price().deals if deal.title.startswith("12 V package"))
-    told = f"without the package deal {deal.title}, which saves {deal.saving.amount}"
+    told = f"without the package deal {deal.title}, which saves AUD {deal.saving.amount}"
     assert told in words(row)
 
 

@@ -412,7 +412,7 @@ def test_a_budget_too_small_for_the_picks_alone_is_told_with_what_they_cost() ->
     code, words = run("within", "--pick", "vehicle=mid-dual", "--budget", "100")
     assert code == 1
     total = Decimal(answer("complete", "--pick", "vehicle=mid-dual")[1]["total"])
-    assert f"AUD {total:,}, {total - 100:,} over." in " ".join(words.split())
+    assert f"AUD {total:,}, AUD {total - 100:,} over." in " ".join(words.split())
     _, data = answer("within", "--pick", "vehicle=mid-dual", "--budget", "100")
     assert (Decimal(data["to-pay"]), data["added"], data["selection"]) == (total, [], None)
 
@@ -603,9 +603,7 @@ def test_a_package_deal_that_another_option_ends_is_named(asked: tuple[str, ...]
     smaller = answer("price", TOURING, "--pick", "inverter=inverter-600")[1]["package-deals"]
     assert title not in {deal["title"] for deal in smaller}
     saving = deals[title]["saving"]
-    told = (
-        rf"600 W inverter \(inverter-600\).*without the package deal {title}, which saves {saving}"
-    )
+    told = rf"600 W inverter \(inverter-600\).*without the package deal {title}, which saves AUD {saving}"
     assert re.search(told, " ".join(words.split()))
     _, words = run("options", TOURING, "--pick", "inverter=inverter-600", "--choice", "inverter")
-    assert f"with the package deal {title}, which saves {saving}" in " ".join(words.split())
+    assert f"with the package deal {title}, which saves AUD {saving}" in " ".join(words.split())

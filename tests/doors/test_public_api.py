@@ -509,7 +509,7 @@ def test_lines_that_come_to_less_than_nothing_are_not_laid_on_adjustments() -> N
     catalogue = small(("price: 2900.00", "price: -2900.00"))
     build = configurator.Shop(catalogue).build(bare_canopy())
     (stop,) = [f for f in build.check().stops if f.code == "price"]
-    assert stop.sentence.startswith("The prices of the lines bring the total below zero: AUD -")
+    assert stop.sentence.startswith("The prices of the lines bring the total below zero, to AUD -")
     assert "prices" in stop.hint
 
 

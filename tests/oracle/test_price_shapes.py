@@ -306,7 +306,7 @@ def test_a_payment_below_zero_is_refused() -> None:
     picked = evolve(selection({"parts": "a"}), trade_ins=(TradeIn("Tray", "Old.", D(101)),))
     (stop,) = check(Resolved(shop, picked)).stops
     assert stop.code == "price"
-    assert stop.sentence == "The trade-ins bring the amount to pay below zero: AUD -1.00"
+    assert stop.sentence == "The trade-ins bring the amount to pay below zero, to AUD -1.00"
 
 
 # What a catalogue may not say
