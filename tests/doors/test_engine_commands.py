@@ -603,7 +603,7 @@ def test_a_package_deal_that_another_option_ends_is_named(asked: tuple[str, ...]
     smaller = answer("price", TOURING, "--pick", "inverter=inverter-600")[1]["package-deals"]
     assert title not in {deal["title"] for deal in smaller}
     saving = deals[title]["saving"]
-    told = rf"600 W inverter \(inverter-600\).*without the package deal {title}, which saves AUD {saving}"
-    assert re.search(told, " ".join(words.split()))
+    told = rf"without the package deal {title}, which saves AUD {saving}"
+    assert re.search(rf"600 W inverter \(inverter-600\).*{told}", " ".join(words.split()))
     _, words = run("options", TOURING, "--pick", "inverter=inverter-600", "--choice", "inverter")
     assert f"with the package deal {title}, which saves AUD {saving}" in " ".join(words.split())
