@@ -16,8 +16,10 @@ from attrs import frozen
 from configurator.answers.data import to_data, to_json
 from configurator.answers.register import (
     ACCEPTED,
+    DRAFT,
     ISSUED,
     LAPSED,
+    MOVES,
     KeptQuote,
     KeptRevision,
     QuoteList,
@@ -296,11 +298,19 @@ class ReadRegister:
 
         status = self.show(number).entry.status
         if status != ACCEPTED:
-            raise RegisterError(
-                f"quote {number} is {status}, and nothing is ordered for it; record that the "
-                f"customer accepted with: configurator register accept {shlex.quote(number)} "
-                '--reason "..."'
-            )
+            told = f"quote {number} is {status}, and nothing is ordered for it"
+            named = f'{shlex.quote(number)} --reason "..."'
+            if ACCEPTED in MOVES[status]:
+                told += (
+                    "; record that the customer accepted with: configurator register accept "
+                    f"{named}"
+                )
+            elif ISSUED in MOVES[status] and status != DRAFT:
+                told += (
+                    "; a revision can be accepted: configurator register revise SELECTION --number "
+                    f"{named}"
+                )
+            raise RegisterError(told)
         if sheets.orders.head.number != number:
             raise RegisterError(
                 f"the sheets are of job {sheets.orders.head.number}; make those of quote {number}"

@@ -237,9 +237,15 @@ def test_what_is_advised_runs_as_it_stands(run: Run) -> None:
     refused = run(*order)
     assert (refused.code, refused.out) == (1, "")
     assert refused.err.startswith("quote T 26-1 is issued, and nothing is ordered for it; record ")
+    run("register", "decline", "T 26-1", "--reason", "too dear", "--seller", "Ann")
+    declined = run(*order).err
+    revise = [one.replace("SELECTION", "contractor.yaml") for one in advised(declined)]
+    assert run(*revise, "--seller", "Ann", "-o", "second.pdf").code == 0
     accepted = run(*advised(refused.err), "--seller", "Ann")
     assert (accepted.code, accepted.out) == (0, "quote T 26-1: accepted\n")
     assert run(*order).code == 0
+    run("register", "withdraw", "T 26-1", "--reason", "a mistake", "--seller", "Ann")
+    assert run(*order).err == "quote T 26-1 is withdrawn, and nothing is ordered for it\n"
     kept = run("register", "keep", "contractor.yaml", "--seller", "Ann")
     draft = [argument.replace("SELECTION", "contractor.yaml") for argument in advised(kept.out)]
     assert run(*draft, "--seller", "Ann").code == 0
