@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import re
 from decimal import Decimal
+from inspect import unwrap
 from pathlib import Path
 from typing import Any
 
@@ -12,6 +13,7 @@ import pytest
 from click.testing import CliRunner
 
 from configurator import (
+    Build,
     Completion,
     ExplainAnswer,
     SelectionError,
@@ -472,6 +474,7 @@ def test_each_fix_is_printed_before_the_next_is_looked_for(
         shown.append(capsys.readouterr().out)
         return look_for(*asked)
 
+    monkeypatch.setattr(Build, "fixes_one_by_one", unwrap(Build.fixes_one_by_one))
     monkeypatch.setattr(Optimum, "best", looked_for)
     with pytest.raises(SystemExit):
         cli.main(["fixes", WISH])

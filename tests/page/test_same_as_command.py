@@ -10,6 +10,7 @@ import html
 import json
 import re
 from collections.abc import Iterator
+from inspect import unwrap
 from pathlib import Path
 from random import Random
 from typing import Any
@@ -18,7 +19,7 @@ import pytest
 from attrs import evolve
 from starlette.testclient import TestClient
 
-from configurator import Fixes, Shop
+from configurator import Build, Fixes, Shop
 from configurator.engine import ways_out
 from configurator.web.app import counter_app
 from configurator.web.counter import Counter
@@ -169,6 +170,7 @@ def test_the_page_says_too_that_there_may_be_more_fixes(
         yield from (*before, evolve(last, unsettled="which is best was not settled"))
 
     monkeypatch.setattr(ways_out, "one_by_one", some)
+    monkeypatch.setattr(Build, "fixes_one_by_one", unwrap(Build.fixes_one_by_one))
     shop = opened()
     build = shop.build(CATALOGUES / "selections" / "wish.yaml")
     data = {"state": FormState(written(build.selection)).packed(), "tap": "why"}
