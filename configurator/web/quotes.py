@@ -18,7 +18,7 @@ from configurator.answers.register import (
 from configurator.build import Build
 from configurator.drawing.charts import results_svg
 from configurator.errors import AlreadyIssued, ConfiguratorError, NoCustomer
-from configurator.report.register import results_chart, results_report
+from configurator.report.register import results_chart, results_report, standing
 from configurator.shop import Shop
 from configurator.web.counter import PDF, Counter, file, redirect
 from configurator.web.messages import Answer, PageRequest
@@ -146,7 +146,7 @@ def reopen(counter: Counter, asked: PageRequest) -> Answer:
     """The package of a quote, to be changed and issued again, with what its price is now."""
     number, shop = asked.path["number"], counter.shop
     with counter.register() as register:
-        kept, entry = register.open(number), register.show(number).entry
+        kept = register.open(number)
     build = shop.build(kept.selection.encode()).change(revision=kept.revision or None)
     again = kept.priced(build.price())
     language = counter.speech(asked)
@@ -156,9 +156,10 @@ def reopen(counter: Counter, asked: PageRequest) -> Answer:
         note = text(
             "{number} was quoted at {was}; it now costs {now}", number=number, was=was, now=now
         )
-    accepted = entry.status == ACCEPTED
+    accepted = kept.status == ACCEPTED
     state = FormState(written(build.selection), number=number, accepted=accepted)
-    return shown(counter, asked, state, note, state.caution)
+    stands = (state.caution,) if accepted else tuple(standing(kept))
+    return shown(counter, asked, state, note, *stands)
 
 
 def move(counter: Counter, asked: PageRequest) -> Answer:

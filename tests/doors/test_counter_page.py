@@ -848,6 +848,22 @@ def test_going_back_to_what_has_moved_on_issues_nothing_unasked(
     assert again.url.path == "/quotes/Q-2"
 
 
+def test_a_quote_that_is_opened_again_says_how_it_stands(browser: TestClient) -> None:
+    data = {"state": start(browser, TRADE).state, "seller": "Ann", "customer": "Jorun Hallam"}
+    browser.post("/issue", data=data)
+    assert "Q-1 is " not in words(browser.post("/quotes/Q-1/open").text)
+    for move, said in (
+        ("decline", "Q-1 is declined: a revision issues it again"),
+        ("withdraw", "Q-1 is withdrawn: it cannot be revised; issue a new quote"),
+    ):
+        if move == "withdraw":
+            opened = Page(browser, browser.post("/quotes/Q-1/open").text)
+            again = {"state": opened.state, "seller": "Ann", "reason": "is back"}
+            assert browser.post("/issue", data=again).url.path == "/quotes/Q-1"
+        browser.post(f"/quotes/Q-1/{move}", data={"seller": "Ann", "reason": "y"})
+        assert said in words(browser.post("/quotes/Q-1/open").text)
+
+
 def with_key(packed: str, key: object) -> str:
     """A form's memory of a package, with another key, or without any."""
     state = json.loads(zlib.decompress(base64.urlsafe_b64decode(packed)))
