@@ -64,7 +64,7 @@ _SAYINGS = {
     ),
     "download": Saying(
         "caution",
-        "Travelling full in this layout, at most {left} kg of tow-ball download remain, of the "
+        "Fully loaded in this layout, at most {left} kg of tow-ball download remain, of the "
         "{rated} kg that the lower rating of vehicle and tow bar would allow",
         "state the tow-ball download: another layout may allow more; or carry less when you tow",
         "The download is load on the vehicle, and counts more on the rear axle.",

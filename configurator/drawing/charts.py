@@ -78,7 +78,7 @@ def _across(canvas: Canvas, y: float, picture: MassPicture) -> float:
     parts, whole = added_across(picture), used(picture.added)
     if not whole:
         return y
-    heading = text("Added mass across the vehicle, travelling full: {kg} kg", kg=whole)
+    heading = text("Added mass across the vehicle, fully loaded: {kg} kg", kg=whole)
     canvas.text(0, y, heading, 3.4, "start", bold=True)
     y, x = y + 2.4, 0.0
     words = {

@@ -323,7 +323,7 @@ class _VehicleSheet:
                 canvas.text(x, level, words, SIZE, note.anchor)
 
     def loads_told(self) -> Iterator[tuple[str, str, bool]]:
-        """What stands on each axle that is told, travelling full, and whether it is too much."""
+        """What stands on each axle that is told, fully loaded, and whether it is too much."""
         if self.scene.picture is None:
             return
         full = self.scene.picture.state("full")
@@ -473,7 +473,7 @@ def _told(scene: SideView) -> str:
         full = scene.picture.state("full")
         words.append(
             text(
-                "Travelling full, the front axle carries {front} kg and the rear axle {rear} kg.",
+                "Fully loaded, the front axle carries {front} kg and the rear axle {rear} kg.",
                 front=used(full.loads.standing.front),
                 rear=used(full.rear),
             )

@@ -276,7 +276,7 @@ class Weighing:
         return tuple(found)
 
     def _masses_of(self, fixed: Fixed, key: Key) -> tuple[Ends, Ends]:
-        """Least and greatest mass of one, as delivered and travelling full."""
+        """Least and greatest mass of one, as delivered and fully loaded."""
         whole, fluid = self._figures[key]
         matters = {name for figure in (whole, fluid) for name, _ in figure.on}
         known = key, tuple(pair for pair in fixed if pair[0] in matters)

@@ -229,7 +229,7 @@ class _MassDraft:
             alone = self.kerb.total + sum((item.mass for item in full), Fraction(0))
             together = alone + Fraction(self.travel.trailer)
             bars.append(RatedLoad("gcm", together, _kg(self.ratings.gcm)))
-        title = "" if trailer.stated else text("Full, with the most on the tow ball")
+        title = "" if trailer.stated else text("Fully loaded, with the most on the tow ball")
         return self._state(TOWING, items, bars, title)
 
     def _size(self) -> Size:

@@ -1,6 +1,6 @@
 """Every mass of a selection in its place, axle loads, ratings and size on the road, as values.
 
-Three states matter: as delivered (empty tanks and boxes, nobody aboard), travelling full, and full
+Three states matter: as delivered (empty tanks and boxes, nobody aboard), fully loaded, and full
 with a trailer. Masses kg, lengths mm, exact; x behind the front axle, y to the right of the centre
 line, z above the tray floor. Everything is an estimate from catalogue figures.
 """
@@ -33,8 +33,8 @@ _LOADS = {
 
 STATES = {
     "delivered": text("as delivered"),
-    "full": text("travelling full"),
-    TOWING: text("full with a trailer"),
+    "full": text("fully loaded"),
+    TOWING: text("fully loaded with a trailer"),
 }
 """What each state is called."""
 
@@ -284,7 +284,7 @@ class MassPicture:
         kerb: kerb loads as the catalogue states them.
         ratings: what applies, upgrades counted.
         upgrades: titles of the picks that change the maker's ratings.
-        states: as delivered, travelling full and, with a tow bar, full with a trailer.
+        states: as delivered, fully loaded and, with a tow bar, fully loaded with a trailer.
         added: mass of the parts and what is in them when full, without people and fuel.
         added_height: centre of that mass above the tray floor; None while there is none.
         size: on the road.
@@ -320,7 +320,7 @@ class MassPicture:
 
     @property
     def added_middle(self) -> Decimal:
-        """Added mass on the centre line, travelling full: what makes left and right up to all."""
+        """Added mass on the centre line, fully loaded: what makes left and right up to all."""
         full = self.state("full")
         return max(Decimal(0), used(self.added) - used(full.left) - used(full.right))
 

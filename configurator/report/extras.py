@@ -119,7 +119,7 @@ class Extra:
         suggestion: the add-on, its price and why it is suggested.
         difference: what it alone does to the total, tax as in the total: a package deal that it
             ends or completes, adjustments and rounding counted; None while its price is open.
-        adds: kg more when travelling full, contents and fluids counted.
+        adds: kg more when fully loaded, contents and fluids counted.
         payload_left: kg of payload left then, people and luggage counted; None without a vehicle.
         takes: what it takes of a space; None for what is no unit.
         inside: title and clear inside of every space that it changes, with it.

@@ -85,7 +85,7 @@ def mass_facts(picture: MassPicture, for_customer: bool = False) -> Table:
 def _facts(picture: MassPicture, for_customer: bool) -> Iterator[tuple[str, str]]:
     size, trailer = picture.size, picture.trailer
     yield (
-        text("Payload used, travelling full"),
+        text("Payload used, fully loaded"),
         text("{used} of {most} kg", used=used(picture.payload_used), most=left(picture.payload)),
     )
     yield text("Payload remaining"), text("{mass} kg", mass=left(picture.payload_left))
@@ -148,7 +148,7 @@ def towing_words(picture: MassPicture) -> Text | None:
 
 
 def added_across(picture: MassPicture) -> dict[str, Decimal]:
-    """The added mass, travelling full, ``left``, ``middle`` and ``right``, kg; the sum as shown."""
+    """The added mass, fully loaded, ``left``, ``middle`` and ``right``, kg; the sum as shown."""
     full = picture.state("full")
     return {"left": used(full.left), "right": used(full.right), "middle": picture.added_middle}
 

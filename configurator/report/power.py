@@ -113,8 +113,8 @@ def _days(picture: PowerPicture) -> Iterator[tuple[str, Value]]:
 def _lasting(days: Decimal | None) -> Decimal | str:
     """The days as they are reported: an estimate does not know more of them than a month."""
     if days is None:
-        return text("keeps up indefinitely")
-    return days if days <= _LONG else text("more than {days}", days=_LONG)
+        return text("no limit")
+    return days if days <= _LONG else text("over {days}", days=_LONG)
 
 
 def _recharge(picture: PowerPicture) -> Iterator[tuple[str, str]]:

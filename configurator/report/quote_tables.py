@@ -39,7 +39,8 @@ def in_brief(quote: Quote) -> Table:
     rows += (Row((group.title, _named(group.lines))) for group in worth if group in most)
     if quote.added:
         both = {"mass": Decimal(quote.added), "full": used(quote.mass.added)}
-        rows.append(Row((text("Mass"), text("adds about {mass} kg empty, {full} kg full", **both))))
+        told = text("about {mass} kg empty, {full} kg loaded", **both)
+        rows.append(Row((text("Added mass"), told)))
     return Table((Column(name="brief"), Column()), (RowGroup(rows),), heads=False, name="facts")
 
 
@@ -81,8 +82,7 @@ def _named(lines: Iterable[Line]) -> str:
         if named and sum(map(len, named)) + 2 * len(named) + len(title) > _LETTERS:
             break
         named.append(title)
-    rest = len(worth) > len(named)
-    return joined((*named, text("and more")) if rest else named, "; ")
+    return joined(named, "; ")
 
 
 def _costs(line: Line) -> bool:
@@ -93,7 +93,7 @@ def _costs(line: Line) -> bool:
 def standing_table(mass: MassPicture, power: PowerPicture) -> Table:
     """What is used, of how much, and what remains, each with its bar: loads and the battery."""
     columns = (
-        Column(text("Estimated, travelling full")),
+        Column(text("Estimated, fully loaded")),
         Column(text("Used"), "figure", 1, "of"),
         Column(text("Of"), "figure", 1, "of"),
         Column(text("Remaining"), "figure", 1, "of"),

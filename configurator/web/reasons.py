@@ -67,7 +67,7 @@ def reasons_of(shop: Shop, state: FormState, asked: Tap) -> Reasons:
     choice, option = asked.to, asked.which
     if not option:
         return Reasons(text("What would help"))
-    unsettled = text("the reason is not settled yet; the command line can search for longer")
+    unsettled = text("the reason is not known: the search stopped first")
     try:
         answer = state.build(shop).explain(choice, option)
     except SearchLimit:

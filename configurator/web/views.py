@@ -157,7 +157,7 @@ class PackageView:
         figures = zip(_figures(resolved(before)), _figures(resolved(self.build)), strict=True)
         for (what, unit, was), (_, _, now) in figures:
             if was is not None and now is not None and was != now:
-                yield text("mass full") if full and unit == "kg" else what, unit, now - was
+                yield text("mass fully loaded") if full and unit == "kg" else what, unit, now - was
 
     @cached_property
     def bars(self) -> tuple[LoadBar, ...]:
@@ -248,7 +248,7 @@ def different(shop: Shop, state: FormState) -> list[Build]:
 
 
 def _contents(checked: Check) -> Fraction:
-    """What is in the boxes and tanks of the vehicle travelling full, kg."""
+    """What is in the boxes and tanks of the vehicle fully loaded, kg."""
     items = () if checked.mass is None else checked.mass.state("full").items
     return sum((one.mass for one in items if one.kind in ("contents", "fluid")), Fraction(0))
 

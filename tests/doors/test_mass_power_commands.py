@@ -39,7 +39,7 @@ def test_more_people_and_a_trailer_stop_what_exceeds_a_rating(run: Run) -> None:
     arguments = ("contractor.yaml", "--people", "5", "--tow-ball", "330", "--trailer", "3300")
     ran = run("mass", *arguments)
     assert ran.code == 1
-    assert "stop: Full with a trailer, the vehicle would weigh" in ran.out
+    assert "stop: Fully loaded with a trailer, the vehicle would weigh" in ran.out
     found = answer(run("mass", *arguments, "--json"), "mass")
     stops = {f["subject"] for f in found["findings"] if f["level"] == "stop"}
     assert stops == {"gvm", "rear-axle", "gcm"}

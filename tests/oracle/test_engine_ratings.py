@@ -296,7 +296,7 @@ def test_an_option_that_no_layout_can_carry_is_ruled_out_with_the_kilograms() ->
     assert kinds == [("layout", "canopy"), ("rating", "axles")]
     told = str(conflict)
     assert told == (
-        "Because Box-500, and travelling full, the rear axle would carry at least 1831.3 kg, "
+        "Because Box-500, and fully loaded, the rear axle would carry at least 1831.3 kg, "
         "31.3 kg more than the 1800 kg it is rated for, however the units are placed, so Box-400 "
         "is not available. Choose lighter parts, or a vehicle that carries more."
     )
@@ -322,7 +322,7 @@ def test_what_an_upgrade_carries_is_open_and_what_is_too_much_even_for_it_is_not
     assert conflict is not None
     # 200 kg at 4400 mm are 275 kg on the rear axle, and each box as far forward as it goes 731.25
     told = str(conflict)
-    assert "full with a trailer, the rear axle would carry at least 2006.3 kg" in told
+    assert "fully loaded with a trailer, the rear axle would carry at least 2006.3 kg" in told
     assert "6.3 kg more than the 2000 kg it is rated for" in told
     light = evolve(selection({"size": "short", "box": ["box-500"]}), travel=heavy.travel)
     stiff = evolve(light, picks=(*light.picks, *selection({"bar": "bar"}, vehicle=None).picks))

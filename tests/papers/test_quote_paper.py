@@ -457,6 +457,8 @@ def test_of_a_tow_ball_that_nobody_names_nothing_is_used() -> None:
         quote = shipped_quote(name)
         rows = {str(r.cells[0].value): r for r in standing_table(quote.mass, quote.power).rows}
         row = rows.pop("Tow-ball download, in this layout, kg", None)
+        payload = rows.pop("Payload with 320 kg on the tow ball, kg", None)
+        assert (payload is None) == (row is None)
         assert all(cell.value is not None for row in rows.values() for cell in row.cells)
         told = None if row is None else tuple(cell.value for cell in row.cells[1:])
         assert told == wanted
@@ -547,7 +549,7 @@ def test_the_first_page_says_who_what_and_how_much() -> None:
     for name in ("touring", "contractor"):
         quote, first = shipped_quote(name), shipped_pages(name).texts[0]
         assert quote.customer is not None
-        for said in (quote.customer.name, quote.vehicle, amount(quote.price.total), "What it is"):
+        for said in (quote.customer.name, quote.vehicle, amount(quote.price.total), "At a glance"):
             assert squeezed(said) in first
 
 

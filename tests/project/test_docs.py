@@ -82,14 +82,14 @@ def test_the_readme_s_own_catalogue_shows_no_size_on_the_road_that_it_does_not_s
     picks = ["--pick", "vehicle=single-cab", "--pick", "box=low", "--pick", "lock=key"]
     ran = beside_the_catalogues("mass", "--catalogue", "corner-yard.yaml", *picks)
     assert ran.code == 0
-    assert "Payload used, travelling full" in ran.out
+    assert "Payload used, fully loaded" in ran.out
     assert "overhang" not in ran.out
     assert "Overall" not in ran.out
     kept = ["--number", "Q-1", "--date", "2026-08-03", "-o", "q.html"]
     ran = beside_the_catalogues("quote", "--catalogue", "corner-yard.yaml", *picks, *kept)
     assert ran.code == 0
     page = Path("q.html").read_text("utf-8")
-    assert "Travelling full" in page
+    assert "Fully loaded" in page
     assert "overhang" not in page
     assert "Overall" not in page
 

@@ -259,7 +259,7 @@ def test_in_the_table_of_masses_the_fullest_load_and_what_is_left_make_the_ratin
     facts = {row.cells[0].value: row.cells[1].value for row in mass_facts(picture).rows}
     (taken, payload), (rest,) = (
         [Decimal(number) for number in re.findall(r"[\d.]+", str(facts[title]))]
-        for title in ("Payload used, travelling full", "Payload remaining")
+        for title in ("Payload used, fully loaded", "Payload remaining")
     )
     assert taken + rest == payload
     for row in mass_table(picture).rows[:-1]:

@@ -21,7 +21,7 @@ Centres: TypeAlias = tuple[tuple[Key, Fraction], ...]
 
 
 class Mass(NamedTuple):
-    """A mass as delivered, the same travelling full, and its x; none for a unit to be placed."""
+    """A mass as delivered, the same fully loaded, and its x; none for a unit to be placed."""
 
     key: Key
     bare: Fraction
@@ -30,7 +30,7 @@ class Mass(NamedTuple):
 
 
 class State(NamedTuple):
-    """Delivered or travelling full: the mass and its moment without the units to be placed."""
+    """Delivered or fully loaded: the mass and its moment without the units to be placed."""
 
     total: Fraction
     about_rear: Fraction
@@ -110,7 +110,7 @@ class Loads:
         return Fraction(found)
 
     def _states(self) -> Iterator[tuple[bool, list[tuple[Fraction, Fraction]]]]:
-        """Whether it is travelling full, and the masses that are no picks, each with its x."""
+        """Whether it is fully loaded, and the masses that are no picks, each with its x."""
         fuel = self.vehicle.get("fuel")
         there = Decimal(self.vehicle["kerb"].get("fuel", fuel["litres"] if fuel else 0))
         people = self.settings["people"]

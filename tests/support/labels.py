@@ -20,9 +20,9 @@ SENTENCES = (
     "Listed at {listed:amount}, together {price:amount}.",
     "Package deal: {title} {saving:off}",
     "{currency} {total:amount}",
-    "{currency} {tax:amount} of it is {tax-name}.",
+    "Includes {currency} {tax:amount} {tax-name}.",
     "Quote {number}",
-    "adds about {added} kg empty, {mass.added} kg full",
+    "about {added} kg empty, {mass.added} kg loaded",
     "quote {number}",
     "Cut list {number}",
     "Order list {number}",
@@ -40,7 +40,7 @@ SENTENCES = (
     # limits
     "{title}: uses {uses} {unit}, {left} {unit} remaining.",
     # mass
-    "Payload used, travelling full\t{payload-used} of {payload} kg",
+    "Payload used, fully loaded\t{payload-used} of {payload} kg",
     "Payload remaining\t{payload-left} kg",
     "Payload remaining with {trailer.download} kg on the tow ball\t{left-towing} kg",
     "Payload: with {trailer.download} kg on the tow ball, {left-towing} kg remain.",
@@ -296,7 +296,7 @@ def _days(thing: dict[str, Any]) -> None:
     """Days beyond which nobody counts."""
     for key in ("days-sun", "days-driving"):
         if thing.get(key) is not None and Decimal(thing[key]) > 30:
-            thing[key] = "more than 30"
+            thing[key] = "over 30"
 
 
 def _battery(thing: dict[str, Any]) -> None:

@@ -452,8 +452,8 @@ def test_a_rating_that_comes_close_with_most_on_the_tow_ball_is_said() -> None:
     (finding,) = said(here, loaded, "gvm")
     assert finding.level == "caution"
     assert finding.sentence == (
-        "Full, with the most on the tow ball, the vehicle is close to its rating: 3210 of 3300 kg, "
-        "90 kg remaining"
+        "Fully loaded, with the most on the tow ball, the vehicle is close to its rating: 3210 of "
+        "3300 kg, 90 kg remaining"
     )
     assert said(here, loaded, "tow-ball") == []
     assert said(here, picked("brick"), "gvm") == []

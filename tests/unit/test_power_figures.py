@@ -54,8 +54,8 @@ STAY = {
 def as_told(key: str, figure: str | None) -> str:
     """A figure as people read it: days have an end at a month, and no end has words."""
     if figure is None:
-        return "keeps up indefinitely"
-    return "more than 30" if key.startswith("days") and Decimal(figure) > 30 else figure
+        return "no limit"
+    return "over 30" if key.startswith("days") and Decimal(figure) > 30 else figure
 
 
 def pdf_text(file: str) -> str:
