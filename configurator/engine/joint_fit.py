@@ -18,7 +18,7 @@ class JointFit(Constraint):
     def __init__(self, layouts: Layouts, space: str) -> None:
         self.layouts, self.space = layouts, space
         self.id = ConstraintId("layout", space)
-        self.name = f'the fit of all units in "{space}"'
+        self.name = text('the fit of all units in "{space}"', space=space)
         self.at = layouts.catalogue.choices[0].at
 
     def depends_on(self) -> Iterator[tuple[str, Sequence[str]]]:

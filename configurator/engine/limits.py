@@ -225,7 +225,7 @@ class LimitConstraint(Constraint):
             people,
         )
         self.id, self.at = ConstraintId("limit", limit.id), limit.at
-        self.name, self.override = f'limit "{limit.id}"', limit.id
+        self.name, self.override = text('limit "{limit}"', limit=limit.id), limit.id
         self.shares: dict[tuple[str, str], _Share] = {}
         for choice in self.encoding.choices:
             for option in choice.options:

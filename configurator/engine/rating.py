@@ -141,7 +141,8 @@ class RatingConstraint(Constraint):
             search.layouts,
         )
         self.weighing, self.journey, self.subject = weighing, weighing.journey, subject
-        self.id, self.name = ConstraintId("rating", subject), f'the rating of "{subject}"'
+        self.id = ConstraintId("rating", subject)
+        self.name = text('the rating of "{subject}"', subject=subject)
         self.at = self.catalogue.choices[0].at
         self.rank = AXLES if subject == "axles" else RATING
         if subject == "axles":

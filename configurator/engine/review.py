@@ -6,7 +6,7 @@ reading the file. Nothing here keeps a catalogue from being used.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from itertools import product
 from math import prod
 
@@ -20,8 +20,27 @@ from configurator.engine.search import Search
 from configurator.engine.violation import ConstraintId
 from configurator.errors import Location, Problem, SearchLimit, by_place
 from configurator.selection.picks import Selection
+from configurator.words import Text, joined, listed, text
 
 _MOST_CELLS = 20_000
+
+_HOLES: Mapping[str, Callable[..., Text]] = {
+    "price": lambda **known: text(
+        'the price of option "{option}" of choice "{choice}" has no cell for {picks}, which is '
+        "available with it",
+        **known,
+    ),
+    "mass": lambda **known: text(
+        'the mass of option "{option}" of choice "{choice}" has no cell for {picks}, which is '
+        "available with it",
+        **known,
+    ),
+}
+
+_TOO_LARGE: Mapping[str, Callable[..., Text]] = {
+    "price": lambda **known: text("the price table of {named} is too large to look over", **known),
+    "mass": lambda **known: text("the mass table of {named} is too large to look over", **known),
+}
 
 
 def review(search: Search) -> tuple[Problem, ...]:
@@ -60,20 +79,14 @@ def _contradiction(search: Search) -> Iterator[Problem]:
     names = _named(search, conflict.facts)
     for fact in conflict.facts or (None,):
         at = search.constraints[fact].at if fact else search.catalogue.choices[0].at
-        together = f": {names} cannot all hold" if fact else ": some choice has no option"
-        yield _caution(
-            at,
-            f"no package is possible at all{together}",
-            "no-package",
-            "change or leave out one of them",
-        )
+        told = text("no package is possible at all: some choice has no option")
+        if fact:
+            told = text("no package is possible at all: {names} cannot all hold", names=names)
+        yield _caution(at, told, "no-package", text("change or leave out one of them"))
 
 
 def _named(search: Search, facts: Sequence[ConstraintId]) -> str:
-    told = [search.constraints[fact].name for fact in facts]
-    if len(told) < 2:
-        return "".join(told)
-    return f"{', '.join(told[:-1])} and {told[-1]}"
+    return listed(search.constraints[fact].name for fact in facts)
 
 
 def _options(search: Search) -> Iterator[Problem]:
@@ -82,20 +95,24 @@ def _options(search: Search) -> Iterator[Problem]:
     for state in options(search, Selection(catalogue.id)).options:
         choice = catalogue.by_id[state.choice]
         option = choice.by_id[state.option]
+        named = {"option": option.id, "choice": choice.id}
         if state.conflict is not None:
             yield _caution(
                 option.at,
-                f'option "{option.id}" of choice "{choice.id}" is never available: '
-                f"{state.conflict.line}",
+                text(
+                    'option "{option}" of choice "{choice}" is never available: {why}',
+                    why=state.conflict.line,
+                    **named,
+                ),
                 "never-selected",
-                "change what rules it out, or leave the option out",
+                text("change what rules it out, or leave the option out"),
             )
         elif state.state == "implied" and choice.pick != "several" and len(choice.options) > 1:
             yield _caution(
                 choice.at,
-                f'choice "{choice.id}" has one possible answer: "{option.id}"',
+                text('choice "{choice}" has one possible answer: "{option}"', **named),
                 "one-answer",
-                "change what rules out the others, or leave the choice out",
+                text("change what rules out the others, or leave the choice out"),
             )
 
 
@@ -120,13 +137,17 @@ def _stated(search: Search) -> Iterator[Problem]:
     for one in [one for one in search.constraints.values() if one.broken]:
         when, others = one.applies, stated - {one.id}
         if search.sound(when, others) is None:
-            told = _named(search, facts_against(search, when, others))
+            why = _named(search, facts_against(search, when, others))
+            told = text(
+                "rule {name} never applies: what it applies to is never available", name=one.name
+            )
+            if why:
+                told = text("{told} ({why})", told=told, why=why)
             yield _caution(
                 one.at,
-                f"rule {one.name} never applies: what it applies to is never available"
-                + (f" ({told})" if told else ""),
+                told,
                 "rule-never-applies",
-                "correct its condition, or leave the rule out",
+                text("correct its condition, or leave the rule out"),
             )
             continue
         broken = [*when, *one.broken]
@@ -137,27 +158,32 @@ def _stated(search: Search) -> Iterator[Problem]:
                 if twin.at < one.at:
                     yield _caution(
                         one.at,
-                        f"rules {twin.name} and {one.name} say the same",
+                        text("rules {twin} and {name} say the same", twin=twin.name, name=one.name),
                         "rules-say-the-same",
-                        "leave one of these two out",
+                        text("leave one of these two out"),
                     )
                 continue
-            told = _named(search, against)
-            because = (
-                f"that {one.says} follows from {told}" if told else "it is true of every selection"
-            )
+            why = _named(search, against)
+            told = text("rule {name} never matters: it is true of every selection", name=one.name)
+            if why:
+                told = text(
+                    "rule {name} never matters: that {says} follows from {why}",
+                    name=one.name,
+                    says=one.says,
+                    why=why,
+                )
             yield _caution(
-                one.at,
-                f"rule {one.name} never matters: {because}",
-                "rule-never-matters",
-                "leave the rule out, or correct it",
+                one.at, told, "rule-never-matters", text("leave the rule out, or correct it")
             )
         elif search.sound(when) is None and search.sound(when, active - {one.id}) is not None:
             yield _caution(
                 one.at,
-                f"rule {one.name} asks what can never be, so what it applies to is never available",
+                text(
+                    "rule {name} asks what can never be, so what it applies to is never available",
+                    name=one.name,
+                ),
                 "rule-contradicts",
-                "write what it applies to as ruled out, or correct what it asks",
+                text("write what it applies to as ruled out, or correct what it asks"),
             )
 
 
@@ -168,9 +194,13 @@ def _deals(search: Search) -> Iterator[Problem]:
         if conflict is not None:
             yield _caution(
                 deal.at,
-                f'package deal "{deal.id}" is never available: {conflict.line}',
+                text(
+                    'package deal "{deal}" is never available: {why}',
+                    deal=deal.id,
+                    why=conflict.line,
+                ),
                 "deal-not-sound",
-                "change its picks, or what rules them out",
+                text("change its picks, or what rules them out"),
             )
 
 
@@ -184,10 +214,13 @@ def _suggestions(search: Search) -> Iterator[Problem]:
         if search.sound([picked, search.encoding.literal(option.suggest)]) is None:
             yield _caution(
                 option.at,
-                f'add-on "{option.id}" is never suggested: nothing that it is suggested for '
-                "can go with it",
+                text(
+                    'add-on "{add_on}" is never suggested: nothing that it is suggested for can go '
+                    "with it",
+                    add_on=option.id,
+                ),
                 "never-suggested",
-                "correct its condition, or leave the suggestion out",
+                text("correct its condition, or leave the suggestion out"),
             )
 
 
@@ -207,18 +240,20 @@ def _holes(
     answers = [sorted(catalogue.by_id[name].by_id) for name in part.by]
     if prod(map(len, answers)) > _MOST_CELLS:
         named = Pick(choice.id, option.id)
-        raise SearchLimit(f"the {facet} table of {named} is too large to look over")
+        raise SearchLimit(_TOO_LARGE[facet](named=str(named)))
     for names in product(*answers):
         if names in part.cells:
             continue
         picks = [Pick(by, name) for by, name in zip(part.by, names, strict=True)]
         literals = [search.encoding.at_least(pick.choice, pick.option) for pick in picks]
         if search.sound([search.encoding.at_least(choice.id, option.id), *literals]) is not None:
-            told = " and ".join(f'"{pick}"' for pick in picks)
             yield _caution(
                 part.at,
-                f'the {facet} of option "{option.id}" of choice "{choice.id}" has no cell for '
-                f"{told}, which is available with it",
+                _HOLES[facet](
+                    option=option.id,
+                    choice=choice.id,
+                    picks=joined([f'"{pick}"' for pick in picks], text(" and ")),
+                ),
                 "table-hole",
-                "add the cell, or a rule that keeps them apart",
+                text("add the cell, or a rule that keeps them apart"),
             )

@@ -19,7 +19,7 @@ class RuleConstraint(Constraint):
     def __init__(self, search: Compiled, rule: Rule) -> None:
         self.catalogue, self.rule = search.catalogue, rule
         self.id, self.at = ConstraintId("rule", rule.id), rule.at
-        self.name = f'"{rule.id}"'
+        self.name = text('"{title}"', title=rule.id)
         encoding = search.encoding
         guard = encoding.guard(self.id)
         self.applies = [] if rule.when is None else [encoding.literal(rule.when)]

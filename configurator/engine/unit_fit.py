@@ -60,7 +60,7 @@ class UnitFitConstraint(Constraint):
         unit, name = self.option.unit, str(Pick(*key))
         assert unit is not None
         self.unit = unit
-        self.id, self.name = ConstraintId("fit", name), f'the fit of "{name}"'
+        self.id, self.name = ConstraintId("fit", name), text('the fit of "{unit}"', unit=name)
         self.at = self.option.at
         self.on, self._carriers = self._decided_by()
         # reasons of two sales take 0.57 s for 0.68 with these

@@ -17,6 +17,7 @@ from configurator import Catalogue, Problem
 from configurator.catalogue.reading import parse_catalogue
 from configurator.engine.review import review
 from configurator.engine.search import Search
+from configurator.render.language import language
 from tests.support import building as b
 from tests.support.building import Raw
 from tests.support.commands import Run
@@ -41,6 +42,18 @@ def test_a_deep_look_says_just_this(case: Path) -> None:
     if os.environ.get("UPDATE_GOLDEN") == "1":
         (case / "expected.txt").write_text(found, "utf-8")
     assert found == (case / "expected.txt").read_text("utf-8")
+
+
+@pytest.mark.parametrize("case", sorted(DEEP.iterdir()), ids=lambda path: str(path.name))
+def test_what_a_deep_look_finds_can_be_said_in_german(case: Path) -> None:
+    catalogue, _ = parse_catalogue((case / "catalogue.yaml").read_text("utf-8"), "catalogue.yaml")
+    assert catalogue is not None
+    english = re.compile(r"\b(never|available|applies|matters|rules|the fit|limit|leave|change)\b")
+    for problem in review(Search(catalogue)):
+        for told in (problem.sentence, problem.hint):
+            german = language("de").say(told)
+            assert german != told
+            assert not english.search(german), german
 
 
 def test_the_shipped_catalogue_has_nothing_odd_about_it(quandong: Catalogue) -> None:
