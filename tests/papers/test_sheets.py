@@ -126,7 +126,7 @@ def test_every_pick_can_be_ticked_off_with_its_quantity_and_its_work(name: str, 
 
 
 @pytest.mark.parametrize("name", NAMES)
-def test_the_absence_of_a_part_is_told_below_and_is_no_part(name: str, run: Run) -> None:
+def test_the_absence_of_a_part_is_told_above_the_list_and_is_no_part(name: str, run: Run) -> None:
     job = json.loads(made(run, name, "--as", "json")["job.json"])
     page = made(run, name, "--as", "html")["job.html"].decode()
     table = page[page.index('<table class="parts"') :]
@@ -135,8 +135,8 @@ def test_the_absence_of_a_part_is_told_below_and_is_no_part(name: str, run: Run)
     assert {"tray-sides=no-sides", "headboard=no-headboard"} <= absent
     assert not [pick for pick in absent if pick.startswith(("colour=", "canopy-height="))]
     rows = [squeezed(unescape(row)) for row in re.findall(r"<tr>.*?</tr>", table, flags=re.S)]
-    table_end = page.index("</table>", page.index('<table class="parts"'))
-    told = squeezed(unescape(page[table_end : page.index("</p>", table_end)]))
+    above = page[: page.index('<table class="parts"')]
+    told = squeezed(unescape(above[above.rindex("<h2") :]))
     for part in parts:
         row = [row for row in rows if f">{squeezed(part['title'])}<" in row]
         assert bool(row) == (not part["absent"]), part["title"]
