@@ -451,7 +451,9 @@ AXE_AT = {"en": ("tablet", "desk"), "de": ("phone", "desk at 200 %")}
 """Where axe-core reads the page of each language; targets and reflow are measured everywhere."""
 
 CONTRAST_AT = ("desk", "desk at 200 %")
-"""Where it measures contrast too, half of its work: no colour depends on the width."""
+"""The one width of each language at which axe-core measures contrast too.
+
+No colour depends on the width, and contrast takes half of its time."""
 
 
 @pytest.mark.parametrize("language", AXE_AT)
