@@ -343,7 +343,6 @@ class BuildChanges:
         """
         wanted = "a FreeLine; what the catalogue has is picked, add-ons too: pick(CHOICE, OPTION)"
         require_kind("line", line, FreeLine, wanted)
-        require_fields("line", line, FreeLine)
         require_figure("quantity", quantity)
         return self._having(self.selection.adding(line, quantity))
 

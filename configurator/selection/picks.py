@@ -48,6 +48,7 @@ from configurator.catalogue.parts import (
 )
 from configurator.catalogue.units import Position
 from configurator.selection.dates import PlannedDate, Revision
+from configurator.selection.values import Stated
 from configurator.shapes.forms import form
 from configurator.shapes.schema import As, asks, one_of, up_to
 from configurator.words import text
@@ -95,7 +96,7 @@ class Customer(Record):
 
 
 @frozen(repr=False, eq=False)
-class Wish(Written):
+class Wish(Stated):
     """Where a unit is wanted: a side, an end, or an exact position in mm."""
 
     choice: Annotated[Id, "The choice."]
@@ -112,7 +113,7 @@ class Wish(Written):
 
 
 @frozen(repr=False, eq=False)
-class Override(Written):
+class Override(Stated):
     """A rating overridden by someone who answers for it; printed wherever the finding is."""
 
     subject: Annotated[
@@ -125,7 +126,7 @@ class Override(Written):
 
 
 @frozen(repr=False, eq=False)
-class Travel(Written):
+class Travel(Stated):
     """How the vehicle will be used; whatever is None or empty is the catalogue's setting."""
 
     people: Annotated[int | None, "How many travel.", asks(minimum=1, maximum=20)] = None
@@ -139,7 +140,7 @@ class Travel(Written):
 
 
 @frozen(repr=False, eq=False)
-class FreeLine(Written):
+class FreeLine(Stated):
     """Something sold that the catalogue does not have.
 
     How many of it is a pick of the choice called free-line.
@@ -207,7 +208,7 @@ class FreeLine(Written):
 
 
 @frozen(repr=False, eq=False)
-class Adjustment(Written):
+class Adjustment(Stated):
     """A discount or surcharge, applied in the order given."""
 
     title: Annotated[str, "What the customer reads.", up_to(80)]
@@ -231,7 +232,7 @@ class Adjustment(Written):
 
 
 @frozen(repr=False, eq=False)
-class TradeIn(Written):
+class TradeIn(Stated):
     """Something taken in payment after tax: a trade-in, a credit, money paid before."""
 
     title: Annotated[str, "What the customer reads.", up_to(80)]
@@ -244,7 +245,7 @@ class TradeIn(Written):
 
 
 @frozen(repr=False, eq=False)
-class NamedPrice(Written):
+class NamedPrice(Stated):
     """The price that the shop names for an option priced on application."""
 
     line: Annotated[Pick, "The line that it is for, as CHOICE=OPTION.", up_to(130)] = field(
@@ -255,7 +256,7 @@ class NamedPrice(Written):
 
 
 @frozen(repr=False, eq=False)
-class BudgetEntry(Written):
+class BudgetEntry(Stated):
     """What somebody else supplies or does for the build."""
 
     title: Annotated[str, "What.", up_to(120)]
@@ -267,7 +268,7 @@ class BudgetEntry(Written):
 
 
 @frozen(repr=False, eq=False)
-class Sale(Written):
+class Sale(Stated):
     """Something the customer sells towards the build; received when it has been paid."""
 
     title: Annotated[str, "What.", up_to(120)]
@@ -278,7 +279,7 @@ class Sale(Written):
 
 
 @frozen(repr=False, eq=False)
-class Budget(Written):
+class Budget(Stated):
     """The customer's limit for the whole vehicle, and what others have a part in."""
 
     limit: Annotated[

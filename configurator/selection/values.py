@@ -12,11 +12,11 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from decimal import Decimal
 from functools import cache, lru_cache
 from types import UnionType
-from typing import TYPE_CHECKING, Any, Union, get_args, get_origin, get_type_hints
+from typing import Any, Union, get_args, get_origin, get_type_hints
 
 import attrs
 
-from configurator.catalogue.fields import Pick, as_picks
+from configurator.catalogue.fields import Pick, Written, as_picks
 from configurator.catalogue.model import Catalogue, Choice
 from configurator.catalogue.plain_data import read_tree
 from configurator.catalogue.schema_errors import schema_problems
@@ -31,10 +31,6 @@ from configurator.errors import (
 from configurator.shapes.schema import key_of
 from configurator.shapes.shipped import linked
 from configurator.words import capital, near_miss, text
-
-if TYPE_CHECKING:
-    from configurator.selection.picks import Selection
-
 
 SELECTIONS = "a path, the text or bytes of a file, data or a Selection"
 """What a selection is given as, for people."""
@@ -138,6 +134,14 @@ def require_fields(name: str, value: object, kind: type[attrs.AttrsInstance]) ->
     _require(value, kind, name)
 
 
+@attrs.frozen(repr=False, eq=False)
+class Stated(Written):
+    """A record that programs make too: a field of a wrong type is refused at once."""
+
+    def __attrs_post_init__(self) -> None:
+        require_fields(type(self).__name__, self, type(self))
+
+
 @cache
 def _kinds(cls: type[attrs.AttrsInstance]) -> tuple[tuple[str, Any], ...]:
     kinds = get_type_hints(cls)
@@ -177,13 +181,13 @@ def _require(value: Any, kind: Any, where: str) -> None:
             _require(getattr(value, name), inner, f"{where}.{name}")
 
 
-def value_problems(selection: Selection) -> tuple[Problem, ...]:
+def value_problems(selection: attrs.AttrsInstance) -> tuple[Problem, ...]:
     """What a file with the selection's values would be refused for; its picks are asked apart."""
-    return _of_values(attrs.evolve(selection, picks=()))
+    return _of_values(attrs.evolve(selection, picks=()))  # type: ignore[call-arg, arg-type]
 
 
 @lru_cache(maxsize=64)
-def _of_values(selection: Selection) -> tuple[Problem, ...]:
+def _of_values(selection: attrs.AttrsInstance) -> tuple[Problem, ...]:
     """The same of one without picks; 0.5 ms, asked again with every other pick of a package."""
     written = _text({"format": 1, **dict(_written(selection))})
     tree = read_tree(written, "selection", linked("selection"))

@@ -549,9 +549,6 @@ WRONG_TYPES: list[tuple[Any, str]] = [
     (7, "selection is the int 7; give a path, the text or bytes of a file, data or a Selection"),
     (bare_canopy(title=7), "selection.title is the int 7; give a str"),
     (bare_canopy(notes=["a"]), "selection.notes is the list"),
-    (off(percent=-10), r"selection.adjustments\[0\].percent is the int -10; give a Decimal"),
-    (off(percent=-1.5), "is the float -1.5; give a Decimal"),
-    (off(amount=Decimal("NaN")), "is NaN; give a finite Decimal"),
     (
         configurator.Selection("small", WORDS),
         r"selection.picks\[0\] is the str 'a'; give a Pick",
@@ -570,6 +567,37 @@ def test_a_wrong_type_is_told_with_the_argument_and_the_field(ask: Any) -> None:
             ask(configurator.Shop(small()).build(chosen))
     with pytest.raises(TypeError, match=r"catalogue is the dict \{\}; give a Catalogue"):
         ask(configurator.Shop(cast("Any", {})).build(bare_canopy()))
+
+
+def made(name: str, *given: Any, **named: Any) -> tuple[Any, Any, Any]:
+    """A promised class, and what it is wrongly made from."""
+    return getattr(configurator, name), given, named
+
+
+ONE = Decimal(1)
+WRONGLY_MADE = [
+    (made("Adjustment", "Less", "Why", percent=-10), "percent is the int -10; give a Decimal"),
+    (made("Adjustment", "Less", "Why", percent=-1.5), "percent is the float -1.5; give a Decimal"),
+    (made("Adjustment", "Less", "Why", amount=Decimal("NaN")), "amount is NaN; give a finite"),
+    (made("FreeLine", "box", "Box", 10, ONE), "price is the int 10; give a Decimal"),
+    (made("FreeLine", "box", ["Box"], ONE, ONE), "title is the list .*; give a str"),
+    (made("FreeLine", "box", "Box", ONE, ONE, per=True), "per is the bool True; give an int"),
+    (made("Wish", "fridge", "chest", x="450"), "x is the str '450'; give an int"),
+    (made("TradeIn", "Old tray", None, ONE), "reason is the NoneType None; give a str"),
+    (made("Override", "gvm", "Ida", 7), "reason is the int 7; give a str"),
+    (made("Travel", people="2"), "people is the str '2'; give an int"),
+    (made("NamedPrice", "tray=flat", 7), "amount is the int 7; give a Decimal"),
+    (made("Budget", limits=[("tray", ONE)]), "limits is the list .*; give a tuple"),
+    (made("BudgetEntry", "Bed", 900), "amount is the int 900; give a Decimal"),
+    (made("Sale", "Ute", ONE, guessed="yes"), "guessed is the str 'yes'; give a bool"),
+]
+
+
+@pytest.mark.parametrize(("wrong", "words"), WRONGLY_MADE)
+def test_a_value_of_a_wrong_type_is_refused_where_it_is_made(wrong: Any, words: str) -> None:
+    cls, given, named = wrong
+    with pytest.raises(TypeError, match=rf"^{cls.__name__}\.{words}"):
+        cls(*given, **named)
 
 
 def test_changes_and_ways_out_tell_a_wrong_type() -> None:
