@@ -181,13 +181,13 @@ def _require(value: Any, kind: Any, where: str) -> None:
             _require(getattr(value, name), inner, f"{where}.{name}")
 
 
-def value_problems(selection: attrs.AttrsInstance) -> tuple[Problem, ...]:
+def value_problems(selection: Any) -> tuple[Problem, ...]:
     """What a file with the selection's values would be refused for; its picks are asked apart."""
-    return _of_values(attrs.evolve(selection, picks=()))  # type: ignore[call-arg, arg-type]
+    return _of_values(attrs.evolve(selection, picks=()))
 
 
 @lru_cache(maxsize=64)
-def _of_values(selection: attrs.AttrsInstance) -> tuple[Problem, ...]:
+def _of_values(selection: Any) -> tuple[Problem, ...]:
     """The same of one without picks; 0.5 ms, asked again with every other pick of a package."""
     written = _text({"format": 1, **dict(_written(selection))})
     tree = read_tree(written, "selection", linked("selection"))
