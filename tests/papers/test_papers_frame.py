@@ -625,7 +625,7 @@ def test_the_shipped_templates_used_as_the_shops_own_make_the_same_page(
         (tmp_path / "mine" / name).write_text((TEMPLATES / name).read_text("utf-8"), "utf-8")
     shipped_ones = run(*command, "-o", "a.html")
     own_ones = run(*command, "-o", "b.html", "--templates", "mine")
-    assert (own_ones.code, own_ones.err) == (shipped_ones.code, "")
+    assert (own_ones.code, own_ones.err) == (shipped_ones.code, shipped_ones.err)
     assert Path("a.html").read_bytes() == Path("b.html").read_bytes()
 
 
