@@ -485,7 +485,7 @@ def test_an_empty_package_has_no_price_and_no_suggestions(browser: TestClient) -
 
 def test_a_mass_with_what_is_inside_is_said_to_be(browser: TestClient) -> None:
     page = start(browser, TRADE)
-    assert "mass full +54 kg" in words(
+    assert "mass fully loaded +54 kg" in words(
         page.tap("more:drawers:wide-220").text.replace("&nbsp;", " ")
     )
     german = {"state": page.state, "tap": "more:drawers:wide-220"}

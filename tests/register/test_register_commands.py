@@ -193,7 +193,7 @@ def test_what_is_missing_and_nobody_to_sign_are_said_at_once(run: Run) -> None:
     issue = ("quote", "--pick", "vehicle=mid-dual", "--issue", "--seller", "Ann")
     ran = run(*issue)
     assert (ran.code, ran.out) == (1, "")
-    assert "Tray: still to be chosen" in ran.err
+    assert "  Still to be chosen: Tray, " in ran.err
     assert "  the quote names no customer: " in ran.err
     codes = [one["code"] for one in json.loads(run(*issue, "--json").out)["findings"]]
     assert (codes.count("no-customer"), codes.count("undecided") > 9) == (1, True)
