@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Mapping
 from decimal import Decimal
 from fractions import Fraction
 from functools import reduce
@@ -10,6 +10,7 @@ from operator import add
 
 from attrs import evolve, frozen
 
+from configurator.catalogue.dependence import priced_by
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import ADD_ON, Option
 from configurator.checking.stops import stopping
@@ -18,7 +19,9 @@ from configurator.mass.demands import let_pass
 from configurator.mass.picture import mass_picture
 from configurator.mass.states import LoadCase, MassPicture
 from configurator.money import Money
-from configurator.pricing.lines import Line, option_price
+from configurator.pricing.changes import DealChange, deal_changes
+from configurator.pricing.lines import Key, Line, option_price
+from configurator.pricing.price import lines_by_key, outcome, priced
 from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved, trial
 from configurator.selection.rules import breaks, broken_rules, holds, tests_of
@@ -37,11 +40,18 @@ class Suggestion:
         line: it and its price, as it would be within the package.
         because: why it is suggested.
         mass: kg it would add.
+        difference: what it alone does to the total, tax as in the total: a package deal that it
+            ends or completes, adjustments and rounding counted; None while its price is open.
+        cost: the same with tax or without, as prices of lines are: the figure beside it.
+        deals: package deals that it ends or completes.
     """
 
     line: Line
     because: str
     mass: Decimal
+    difference: Money | None
+    cost: Money | None
+    deals: tuple[DealChange, ...]
 
     @property
     def option(self) -> str:
@@ -81,6 +91,8 @@ def suggestions(build: Resolved) -> tuple[Suggestion, ...]:
         if any(test.choice == ADD_ON for test in tests_of(rule))
     ]
     easy = carried_with_ease(build, worth)
+    # an add-on may change what other lines cost only where some price depends on add-ons
+    known = {} if ADD_ON in priced_by(build.catalogue) else lines_by_key(build)
     found = []
     for option in worth:
         with_it = trial(build, build.picking(Pick(ADD_ON, option.id)))
@@ -91,9 +103,24 @@ def suggestions(build: Resolved) -> tuple[Suggestion, ...]:
         else:
             goes = stopping(with_it, shapes) <= stopping(build, shapes)
         if goes:
-            line = option_price(with_it, build.catalogue.add_ons, option)
-            found.append(Suggestion(line, option.because, mass_of(with_it, option)))
+            found.append(_suggestion(build, with_it, option, known))
     return tuple(found)
+
+
+def _suggestion(
+    build: Resolved, with_it: Resolved, option: Option, known: Mapping[Key, Line]
+) -> Suggestion:
+    line = option_price(with_it, build.catalogue.add_ons, option)
+    mass = mass_of(with_it, option)
+    if line.amount is None:
+        return Suggestion(line, option.because, mass, None, None, ())
+    before = priced(build)
+    tax, deals = outcome(with_it, known)
+    difference, cost = tax.total - before.total, tax.before - before.tax.before
+    if build.catalogue.tax.included:
+        cost = difference
+    changes = deal_changes(before.deals, deals)
+    return Suggestion(line, option.because, mass, difference, cost, changes)
 
 
 def carried_with_ease(build: Resolved, add_ons: Iterable[Option]) -> frozenset[str]:

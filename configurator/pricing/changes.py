@@ -28,7 +28,7 @@ from configurator.pricing.lines import Key, Line
 from configurator.selection.picks import Adjustment
 from configurator.selection.resolved import Resolved
 from configurator.shapes.forms import form
-from configurator.words import several
+from configurator.words import Text, several, text
 
 
 @form(hidden="text", keys={"id": "deal"})
@@ -58,6 +58,52 @@ class DealApplied:
     def name(self) -> str:
         """The title, with how many sets get it where that is more than one."""
         return several(self.times, self.title)
+
+
+@form()
+@frozen(repr=False)
+class DealChange:
+    """A package deal that a change begins or ends, or has more or fewer sets of.
+
+    Attributes:
+        title: what the customer reads.
+        saving: what it saves more than before; below zero where it saves less.
+    """
+
+    title: str
+    saving: Money
+
+    @property
+    def told(self) -> Text:
+        """The deal beside a figure that it is in."""
+        if self.saving.amount > 0:
+            return text(
+                "with the package deal {title}, which saves {saving}",
+                title=self.title,
+                saving=self.saving,
+            )
+        return text(
+            "without the package deal {title}, which saves {saving}",
+            title=self.title,
+            saving=-self.saving,
+        )
+
+
+def deal_changes(
+    before: Iterable[DealApplied], after: Iterable[DealApplied]
+) -> tuple[DealChange, ...]:
+    """What a change does to package deals, those that end before those that begin."""
+    old, new = ({deal.id: deal for deal in deals} for deals in (before, after))
+    found = []
+    for name in dict.fromkeys((*old, *new)):
+        was, now = old.get(name), new.get(name)
+        if was is None or now is None or was.times != now.times:
+            one = now or was
+            assert one is not None
+            zero = Money.zero(one.saving.currency)
+            saving = (now.saving if now else zero) - (was.saving if was else zero)
+            found.append(DealChange(one.title, saving))
+    return tuple(sorted(found, key=lambda one: one.saving.amount > 0))
 
 
 @frozen(eq=False, repr=False)

@@ -339,7 +339,13 @@ def total(build: Resolved, known: Mapping[Key, Line]) -> Money:
         build: what is picked, from which catalogue.
         known: lines that are in its price if their options are picked.
     """
-    return _settled(build, _lines_by_group(build, known)).tax.total
+    return outcome(build, known)[0].total
+
+
+def outcome(build: Resolved, known: Mapping[Key, Line]) -> tuple[TaxTotal, tuple[DealApplied, ...]]:
+    """The same with what is before tax, and the package deals in it."""
+    settled = _settled(build, _lines_by_group(build, known))
+    return settled.tax, settled.deals
 
 
 def list_price(build: Resolved) -> Money:

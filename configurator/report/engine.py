@@ -11,6 +11,7 @@ from configurator.engine.availability import ExplainAnswer, OptionAnswer, Option
 from configurator.engine.conflicts import Conflict
 from configurator.engine.ways_out import Completion, Fixes, PricedPick
 from configurator.engine.within import RefusedWish, WithinAnswer
+from configurator.pricing.changes import deal_changes
 from configurator.pricing.price import priced
 from configurator.pricing.waiting import not_known, waited_for
 from configurator.report.model import Block, Cell, Column, Paragraph, Report, Row, RowGroup, Table
@@ -173,27 +174,8 @@ def deals_told(build: Resolved, one: OptionAnswer) -> tuple[Text, ...]:
     if one.difference is None or one.choice not in dealt:
         return ()
     other = build.having(build.picking(catalogue.picked(one.choice, one.option)).tidied())
-    before, after = ({deal.id: deal for deal in priced(some).deals} for some in (build, other))
-    ended = (deal for name, deal in before.items() if name not in after)
-    begun = (deal for name, deal in after.items() if name not in before)
-    return (
-        *(
-            text(
-                "without the package deal {title}, which saves {saving}",
-                title=deal.title,
-                saving=deal.saving,
-            )
-            for deal in ended
-        ),
-        *(
-            text(
-                "with the package deal {title}, which saves {saving}",
-                title=deal.title,
-                saving=deal.saving,
-            )
-            for deal in begun
-        ),
-    )
+    changes = deal_changes(priced(build).deals, priced(other).deals)
+    return tuple(change.told for change in changes)
 
 
 def contradiction_report(conflict: Conflict | None) -> Report:

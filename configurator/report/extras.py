@@ -20,9 +20,9 @@ from configurator.fit.layout import Layout
 from configurator.mass.picture import mass_picture
 from configurator.money import Money
 from configurator.power.summary import power_picture
-from configurator.pricing.price import Price, priced, total
+from configurator.pricing.price import Price
 from configurator.report.model import Cell, Column, Table, Value, table_of
-from configurator.report.price import priced_in
+from configurator.report.price import priced_in, suggested_cost
 from configurator.selection.resolved import Resolved, trial
 from configurator.selection.totals import (
     Interior,
@@ -117,8 +117,6 @@ class Extra:
 
     Attributes:
         suggestion: the add-on, its price and why it is suggested.
-        difference: what it alone does to the total, tax as in the total: a package deal that it
-            ends or completes, adjustments and rounding counted; None while its price is open.
         adds: kg more when fully loaded, contents and fluids counted.
         payload_left: kg of payload left then, people and luggage counted; None without a vehicle.
         takes: what it takes of a space; None for what is no unit.
@@ -129,7 +127,6 @@ class Extra:
     """
 
     suggestion: Suggestion
-    difference: Money | None
     adds: Fraction
     payload_left: Fraction | None
     takes: Takes | None
@@ -137,6 +134,11 @@ class Extra:
     outside: bool
     limits: tuple[LimitEffect, ...]
     power: PowerEffect | None
+
+    @property
+    def difference(self) -> Money | None:
+        """What it alone does to the total, tax as in the total; None while its price is open."""
+        return self.suggestion.difference
 
     @property
     def left_kg(self) -> Decimal | None:
@@ -155,10 +157,8 @@ def _extra(build: Resolved, suggestion: Suggestion, layout: Layout | None) -> Ex
     option = build.catalogue.add_ons.by_id[suggestion.line.option]
     with_it = trial(build, build.picking(Pick(ADD_ON, option.id)))
     adds, payload_left = _mass(build, with_it, option, layout)
-    is_open = suggestion.price is None
     return Extra(
         suggestion=suggestion,
-        difference=None if is_open else total(with_it, {}) - priced(build).tax.total,
         adds=adds,
         payload_left=payload_left,
         takes=_takes(build.catalogue, option, layout),
@@ -235,18 +235,18 @@ def _power(
 
 
 def extras_table(found: Sequence[Extra], price: Price) -> Table:
-    """Extras with why they are suggested, what each would do, and what it alone adds to the total.
+    """Extras with why they are suggested, what each would do, and what it alone adds.
 
-    Where prices are without tax, it is the price, which tax is still to be added to.
+    Where prices are without tax, so is that. A package deal in it is named.
     """
 
     def named(extra: Extra) -> Cell:
-        note = joined((extra.suggestion.because, *_effects(extra)), " ")
+        deals = (text("{deal:capital}.", deal=deal.told) for deal in extra.suggestion.deals)
+        note = joined((extra.suggestion.because, *deals, *_effects(extra)), " ")
         return Cell(extra.suggestion.line.title, note=note)
 
     def cost(extra: Extra) -> Value:
-        amount = extra.difference if price.tax_included else extra.suggestion.price
-        return extra.suggestion.line.unpriced if amount is None else amount
+        return suggested_cost(extra.suggestion)
 
     return table_of(
         found,

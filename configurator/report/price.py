@@ -153,6 +153,13 @@ def _amount(line: Line) -> Money | str:
     return line.amount or text("included")
 
 
+def suggested_cost(suggestion: Suggestion) -> Money | str:
+    """What an add-on alone adds to the package, tax as in the lines."""
+    if suggestion.cost is None:
+        return suggestion.line.unpriced
+    return suggestion.cost or text("included")
+
+
 def _subtotal(group: PriceGroup, nothing: Money | str) -> Money | str:
     """What a group comes to; ``nothing`` where that is no money and none is to come."""
     unpriced = next((line.unpriced for line in group.lines if line.amount is None), "")
@@ -276,8 +283,11 @@ def price_report(price: Price, suggested: Sequence[Suggestion], catalogue: Catal
     )
     if not suggested:
         return (package,)
-    columns = (Column(_EXTRAS), Column(text("Why")), Column(price.currency, "figure"))
-    rows = (Row((s.line.title, s.because, _amount(s.line))) for s in suggested)
+    columns = (Column(_EXTRAS), Column(text("Why")), Column(priced_in(price), "figure"))
+    rows = (
+        Row((Cell(s.title, below=tuple(d.told for d in s.deals)), s.because, suggested_cost(s)))
+        for s in suggested
+    )
     return (package, (Table(columns, (RowGroup(rows),)),))
 
 
