@@ -74,6 +74,13 @@ class DealChange:
     saving: Money
 
     @property
+    def brief(self) -> Text:
+        """The same where room is scarce."""
+        if self.saving.amount > 0:
+            return text("with {deal}", deal=self.title)
+        return text("without {deal}", deal=self.title)
+
+    @property
     def told(self) -> Text:
         """The deal beside a figure that it is in."""
         if self.saving.amount > 0:

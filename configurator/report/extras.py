@@ -22,7 +22,7 @@ from configurator.money import Money
 from configurator.power.summary import power_picture
 from configurator.pricing.price import Price
 from configurator.report.model import Cell, Column, Table, Value, table_of
-from configurator.report.price import priced_in, suggested_cost
+from configurator.report.price import priced_in, suggested_cost, suggested_title
 from configurator.selection.resolved import Resolved, trial
 from configurator.selection.totals import (
     Interior,
@@ -241,9 +241,8 @@ def extras_table(found: Sequence[Extra], price: Price) -> Table:
     """
 
     def named(extra: Extra) -> Cell:
-        deals = (text("{deal:capital}.", deal=deal.told) for deal in extra.suggestion.deals)
-        note = joined((extra.suggestion.because, *deals, *_effects(extra)), " ")
-        return Cell(extra.suggestion.line.title, note=note)
+        note = joined((extra.suggestion.because, *_effects(extra)), " ")
+        return Cell(suggested_title(extra.suggestion), note=note)
 
     def cost(extra: Extra) -> Value:
         return suggested_cost(extra.suggestion)

@@ -153,6 +153,14 @@ def _amount(line: Line) -> Money | str:
     return line.amount or text("included")
 
 
+def suggested_title(suggestion: Suggestion) -> str:
+    """An add-on, and the package deals in what it adds."""
+    if not suggestion.deals:
+        return suggestion.title
+    deals = joined(deal.brief for deal in suggestion.deals)
+    return text("{title} ({deals})", title=suggestion.title, deals=deals)
+
+
 def suggested_cost(suggestion: Suggestion) -> Money | str:
     """What an add-on alone adds to the package, tax as in the lines."""
     if suggestion.cost is None:
@@ -284,10 +292,7 @@ def price_report(price: Price, suggested: Sequence[Suggestion], catalogue: Catal
     if not suggested:
         return (package,)
     columns = (Column(_EXTRAS), Column(text("Why")), Column(priced_in(price), "figure"))
-    rows = (
-        Row((Cell(s.title, below=tuple(d.told for d in s.deals)), s.because, suggested_cost(s)))
-        for s in suggested
-    )
+    rows = (Row((suggested_title(one), one.because, suggested_cost(one))) for one in suggested)
     return (package, (Table(columns, (RowGroup(rows),)),))
 
 

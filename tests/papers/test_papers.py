@@ -104,7 +104,9 @@ def test_every_name_and_every_price_of_the_quote_is_on_its_pages(name: str) -> N
         assert pages.has(f"Package deal: {deal.title}")
         assert pages.has(amount(-deal.saving))
     for extra in quote.shown_extras:
-        assert pages.has(f"{extra.suggestion.title}{extra.suggestion.because}")
+        deals = ", ".join(deal.brief for deal in extra.suggestion.deals)
+        named = f"{extra.suggestion.title} ({deals})" if deals else extra.suggestion.title
+        assert pages.has(f"{named}{extra.suggestion.because}")
         assert pages.has(amount(extra.difference))
     for title, percent, money in quote.price.payments:
         assert pages.has(f"{title}{percent} %{amount(money)}")
