@@ -13,6 +13,10 @@ from configurator.words import text
 _CURRENCY = r"(?:[A-Z]{0,3}[$€£¥]|[A-Z]{3})?"
 _WHOLE = r"([0-9]{1,3}([,. '])[0-9]{3}(?:\2[0-9]{3})*|[0-9]{1,11})"
 _WRITTEN = re.compile(rf"{_CURRENCY} ?{_WHOLE}(?:([.,])([0-9]+))? ?{_CURRENCY}", re.IGNORECASE)
+_NOT_ABOVE_ZERO = re.compile(
+    rf"{_CURRENCY} ?(?:[-\u2212] ?{_CURRENCY} ?[0-9][0-9,. ']*|0+(?:[.,]0+)?) ?{_CURRENCY}",
+    re.IGNORECASE,
+)
 
 
 def budget_from(typed: str, currency: str) -> Decimal:
@@ -40,6 +44,14 @@ def budget_from(typed: str, currency: str) -> Decimal:
         right = named <= {currency} and len(decimals or "") <= exponent(currency)
         if right and (not point or point != parted_by) and 0 < amount <= MOST_MONEY:
             return amount
+    if _NOT_ABOVE_ZERO.fullmatch(" ".join(typed.split())):
+        raise ConfiguratorError(
+            text(
+                'a budget has to be above zero, and "{typed}" is not; write an amount such as '
+                "45000 or 45,000",
+                typed=_short(typed),
+            )
+        )
     raise ConfiguratorError(
         text(
             '"{typed}" is no budget in {currency}; write an amount such as 45000 or 45,000',

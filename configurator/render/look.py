@@ -137,7 +137,7 @@ def look_of(
         require_kind("language", tag, str)
     return Look(
         sheet=PAGES[shop.papers.page if page is None else page],
-        language=_usual_language(shop) if tag is None else language(tag),
+        language=_usual_language(shop) if tag is None else _as_the_shop_writes(shop, tag),
         logo=read_logo(shop),
         own=() if templates is None else _own_templates(templates),
     )
@@ -152,6 +152,14 @@ def look_problems(shop: ShopDetails) -> tuple[Problem, ...]:
         except CatalogueError as error:
             found += error.problems
     return tuple(found)
+
+
+def _as_the_shop_writes(shop: ShopDetails, tag: str) -> Language:
+    """The language asked for; without a country, as it is written in the shop's own."""
+    asked = language(tag)
+    if "-" not in asked.tag and shop.papers.language.replace("_", "-").startswith(f"{asked.tag}-"):
+        return _usual_language(shop)
+    return asked
 
 
 def _usual_language(shop: ShopDetails) -> Language:
