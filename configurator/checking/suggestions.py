@@ -31,7 +31,7 @@ from configurator.shapes.forms import form
 from configurator.words import used
 
 
-@form(also="option title price", hidden="line", shown={"mass": used})
+@form(also="option title price", hidden="line", keys={"cost": "added"}, shown={"mass": used})
 @frozen(repr=False)
 class Suggestion:
     """An add-on that is not in the package.

@@ -71,7 +71,7 @@ def test_the_figure_of_an_extra_is_the_same_on_paper_terminal_and_in_data(
         extra = extras[one["option"]]
         cost = extra.suggestion.cost
         assert cost is not None
-        assert Decimal(one["difference"]) == Decimal(one["cost"]) == cost.amount
+        assert Decimal(one["difference"]) == Decimal(one["added"]) == cost.amount
         assert f"{cost.amount:,}" in told
         for deal in extra.suggestion.deals:
             assert all(word in told for word in deal.title.split())

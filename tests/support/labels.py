@@ -87,20 +87,20 @@ SENTENCES = (
     "of it already spent {spent:amount}",
     "Costs that are guessed {guessed:amount}",
     "Sales that are guessed {guessed-sales:amount}",
-    "{currency} {over:amount} over the limit of {limit:amount}, {over-percent} percent.",
-    "{spent:amount} of it is spent. Of the costs, {guessed:amount} is guessed.",
-    "{spent:amount} of it is spent. Of the costs, {guessed:amount} is guessed; of the sales, "
-    "{guessed-sales:amount}.",
+    "{currency} {over:amount} over the limit of {currency} {limit:amount}, {over-percent} percent.",
+    "AUD {spent:amount} of it is spent. Of the costs, AUD {guessed:amount} is guessed.",
+    "AUD {spent:amount} of it is spent. Of the costs, AUD {guessed:amount} is guessed; of the"
+    " sales, AUD {guessed-sales:amount}.",
     "guessed {contingency:amount}",
     "Against A {difference:signed}",
     "How the build comes to {currency} {total:amount}",
     "limit {limit:amount}",
     "Contingency {contingency:amount}",
     # the engine; the budget is what was asked with
-    "{currency} {to-pay:amount} of AUD 30,000.00, {left:amount} left",
-    "{n}. {count} changes: {difference:signed}",
-    "{n}. {count} change: {difference:signed}",
-    "{difference:signed} AUD",
+    "{currency} {to-pay:amount} of AUD 30,000.00, AUD {left:amount} left",
+    "{n}. {count} changes: AUD {difference:signed}",
+    "{n}. {count} change: AUD {difference:signed}",
+    "AUD {difference:signed}",
     "The whole package: {currency} {total:amount} including GST, {mass} kg empty.",
     # sheets
     "outside: {stands.front} behind its front end, {stands.rear:off} beyond its rear end, "
@@ -124,7 +124,7 @@ SENTENCES = (
 )
 
 ASIDE = {
-    r"with(out)? the package deal .*?, which saves [\d,]+\.\d\d": "the saving, which a price has",
+    r"with(out)? the package deal .*?, which saves AUD [\d,]+\.\d\d": "what a price has",
     r"on: number \d+": "the place in the list of the unit that carries it, which JSON names",
     r"\(08\) 5550 \d{4}": "telephone numbers, which the quote has in JSON and other papers do not",
     r"14 Lathe Lane": "the shop's address, which other papers do not have in JSON",
