@@ -223,15 +223,16 @@ def _unkept(build: Resolved, unkept: Unkept) -> Finding:
     else:
         axis, low, high = beyond
         ends = ("least", low), ("most", high)
-        bounds = {"axis": axis, "low": low, "high": high}
         why = text(
-            "outside the space, in which its {axis} is between {low} and {high} mm", **bounds
+            "outside the space; inside it is {axis} {low} to {high} mm at most",
+            axis=axis,
+            low=low,
+            high=high,
         )
-        hint = text(
-            "it has been placed elsewhere; keep {axis} between {low} and {high} mm, or drop the "
-            "wish",
-            **bounds,
-        )
+    if beyond is not None or not (unkept.in_the_way or unkept.overloads or unkept.unsettled):
+        hint = text("it has been placed elsewhere; drop the wish or try another place")
+        if place.preferred:
+            hint = text("if it matters, try another place with --place, or a wish in the selection")
     if why is not None:
         sentence = text("{sentence}: {why}", sentence=sentence, why=why)
     exact = (("x", wish.x), ("y", wish.y), ("z", wish.z))
@@ -249,7 +250,8 @@ def _unkept(build: Resolved, unkept: Unkept) -> Finding:
 def _beyond(build: Resolved, place: Place) -> tuple[str, int, int] | None:
     """The axis along which a wished position is outside the space, and its ends for the unit.
 
-    Mm, of all sides and turns that are asked for; None where no position is outside.
+    Mm, of all sides and turns that are asked for; None where no position is outside. Not every
+    place between the ends can be had: the unit has to stand, hang or be carried there.
     """
     wish, unit = place.wish, build.catalogue.option(*place.key).unit
     if unit is None:

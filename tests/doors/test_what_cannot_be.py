@@ -225,7 +225,7 @@ def test_a_place_outside_the_space_is_told_with_its_ends(
     for command in ("check", "layout"):
         ran = run(command, *asked)
         assert ran.code == 0
-        said = f"outside the space, in which its {axis} is between {ends[0]} and {ends[1]} mm"
+        said = f"outside the space; inside it is {axis} {ends[0]} to {ends[1]} mm at most"
         assert f"as wished: {said}" in " ".join(ran.out.split())
     (told,) = (
         one
@@ -234,8 +234,21 @@ def test_a_place_outside_the_space_is_told_with_its_ends(
     )
     numbers = {axis: place.partition(":")[2], "least": str(ends[0]), "most": str(ends[1])}
     assert (told["level"], told["numbers"]) == ("caution", numbers)
-    bounds = f"keep {axis} between {ends[0]} and {ends[1]} mm, or drop the wish"
-    assert told["hint"] == f"it has been placed elsewhere; {bounds}"
+    assert told["hint"] == _ELSEWHERE
+
+
+_ELSEWHERE = "it has been placed elsewhere; drop the wish or try another place"
+
+
+@pytest.mark.parametrize("place", ["x:6", "z:40"])
+def test_nothing_is_in_its_way_where_the_unit_does_not_fit_alone(place: str, run: Run) -> None:
+    """Inside the space, but no fridge can be there: it stands on the floor, clear of the wall."""
+    asked = ("touring.yaml", "--place", f"upright-fridge={place}", "--json")
+    (told,) = (
+        one for one in json.loads(run("check", *asked).out)["findings"] if one["code"] == "wish"
+    )
+    assert told["sentence"].endswith("it would not fit there even with nothing else beside it")
+    assert told["hint"] == _ELSEWHERE
 
 
 def test_whoever_writes_a_quote_reads_its_cautions(run: Run, tmp_path: Path) -> None:

@@ -86,6 +86,8 @@ def test_exact_position_one_millimetre_off_names_what_is_in_its_way() -> None:
     assert sentences(Resolved(catalogue, selection)) == [
         "A cannot work from the left and sit at x 1 mm as wished: blocked by C"
     ]
+    (hint,) = [f.hint for f in check(Resolved(catalogue, selection)).findings if f.code == "wish"]
+    assert hint == "it has been placed elsewhere; change the wish or what is in its way"
 
 
 def test_height_at_which_a_unit_cannot_stand_is_told_so() -> None:
