@@ -10,6 +10,8 @@ import attrs
 
 from configurator.answers.register import (
     ACCEPTED,
+    ISSUED,
+    MOVES,
     STATUSES,
     KeptQuote,
     QuoteList,
@@ -143,11 +145,19 @@ def kept_paper(counter: Counter, asked: PageRequest) -> Answer:
 
 
 def reopen(counter: Counter, asked: PageRequest) -> Answer:
-    """The package of a quote, to be changed and issued again, with what its price is now."""
+    """The package of a quote, to be changed and issued again, with what its price is now.
+
+    Where the quote cannot be revised any more, the package is a new one.
+    """
     number, shop = asked.path["number"], counter.shop
     with counter.register() as register:
         kept = register.open(number)
-    build = shop.build(kept.selection.encode()).change(revision=kept.revision or None)
+    build = shop.build(kept.selection.encode())
+    revisable = kept.revision > 0 and ISSUED in MOVES[kept.status]
+    if revisable:
+        build = build.change(revision=kept.revision)
+    else:
+        build = build.change(revision=None, revisions=())
     again = kept.priced(build.price())
     language = counter.speech(asked)
     was, now = language.amount_with_currency(again.was), language.amount_with_currency(again.is_now)
@@ -157,7 +167,9 @@ def reopen(counter: Counter, asked: PageRequest) -> Answer:
             "{number} was quoted at {was}; it now costs {now}", number=number, was=was, now=now
         )
     accepted = kept.status == ACCEPTED
-    state = FormState(written(build.selection), number=number, accepted=accepted)
+    state = FormState(written(build.selection), key=new_key())
+    if revisable:
+        state = FormState(written(build.selection), number=number, accepted=accepted)
     stands = (state.caution,) if accepted else tuple(standing(kept))
     return shown(counter, asked, state, note, *stands)
 

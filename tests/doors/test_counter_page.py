@@ -864,6 +864,31 @@ def test_a_quote_that_is_opened_again_says_how_it_stands(browser: TestClient) ->
         assert said in words(browser.post("/quotes/Q-1/open").text)
 
 
+@pytest.mark.parametrize("ended", ["withdrawn", "replaced"])
+def test_a_quote_that_cannot_be_revised_is_opened_as_a_new_one(
+    browser: TestClient, shop: Shop, tmp_path: Path, ended: str
+) -> None:
+    data = {"state": start(browser, TRADE).state, "seller": "Ann", "customer": "Jorun Hallam"}
+    browser.post("/issue", data=data)
+    following = "Q-2"
+    if ended == "withdrawn":
+        browser.post("/quotes/Q-1/withdraw", data={"seller": "Ann", "reason": "no longer made"})
+    else:
+        with shop.register(str(tmp_path / "register.sqlite")) as register:
+            again = register.open("Q-1").selection
+            made = shop.build(again.encode()).quote("DRAFT", DAY)
+            register.issue(made, seller="Ann", replaces="Q-1")
+        following = "Q-3"
+    opened = Page(browser, browser.post("/quotes/Q-1/open").text)
+    assert f"Q-1 is {ended}: it cannot be revised; issue a new quote" in words(opened.text)
+    assert "Issue the quote" in words(opened.text)
+    assert "Issue the next revision" not in words(opened.text)
+    for _ in range(2):
+        issued = browser.post("/issue", data={"state": opened.state, "seller": "Ann"})
+        assert issued.url.path == f"/quotes/{following}"
+    assert ended in words(browser.get("/quotes/Q-1").text)
+
+
 def with_key(packed: str, key: object) -> str:
     """A form's memory of a package, with another key, or without any."""
     state = json.loads(zlib.decompress(base64.urlsafe_b64decode(packed)))
