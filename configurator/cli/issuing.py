@@ -110,8 +110,9 @@ def for_nobody(selection: Selection, error: QuoteRefused) -> QuoteRefused:
 def require_free(address: str | None, quotes: Mapping[str, Quote | None]) -> None:
     """See that no number is another quote's in the register that ``--issue`` would use.
 
-    There may be none yet, and none is made. One that cannot be read keeps no paper from being made:
-    that the numbers were not looked up is said on standard error.
+    There may be none in the usual place yet, and none is made. One that was named and is not there,
+    or that cannot be read, keeps no paper from being made: that the numbers were not looked up is
+    said on standard error.
 
     Args:
         address: of the register.
@@ -126,9 +127,9 @@ def require_free(address: str | None, quotes: Mapping[str, Quote | None]) -> Non
         with open_register(address) as opened:
             for number, quote in quotes.items():
                 opened.require_free(number, quote)
-    except NoRegister:
-        return
     except FileError as error:
+        if isinstance(error, NoRegister) and address is None:
+            return
         numbers = ", ".join(quotes)
         click.echo(f"note: {numbers} not looked up in the register: {error}", err=True)
 

@@ -9,6 +9,7 @@ from operator import length_hint
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NoReturn
 
+import attrs
 import click
 
 from configurator.cli.arguments import (
@@ -74,11 +75,11 @@ def _many_or_numbered(given: dict[str, Any]) -> None:
         if output.path is None:
             raise click.UsageError("say in which folder to write the quotes with -o DIR")
         _quote_folder(folder, output.path, given)
-    number = given["number"] = "DRAFT" if given["number"] is None else given["number"]
+    number = given["number"] = "DRAFT" if given["number"] is None else given["number"].strip()
     if given["issue"]:
         return
-    if not number.strip():
-        raise ConfiguratorError("a quote needs a number: give one that is not empty")
+    if not number:
+        raise ConfiguratorError("--number: a quote needs a number; give one that is not empty")
     if output.path is None and not as_json:
         given["output"] = output.named(f"{number}.pdf")
 
@@ -94,7 +95,7 @@ def _quote_folder(folder: str, output: Path, given: dict[str, Any]) -> NoReturn:
     day, as_json = given["day"], given["as_json"]
     with problems_as_json(as_json):
         shop = the_shop(given["catalogue_file"], day, on_paper=True)
-    prefix = given["number"] or ""
+    prefix = (given["number"] or "").lstrip()
     quotes = shop.batch(folder, output, day_or_today(day), prefix, **look_from(given))
     require_free(given["register_address"], dict.fromkeys(quotes.numbers))
     results = []
@@ -113,12 +114,16 @@ def _quote_folder(folder: str, output: Path, given: dict[str, Any]) -> NoReturn:
 
 
 def _tell(results: Sequence[Quoted]) -> None:
-    """Each quote written, and on standard error each selection that has none, with the reason."""
+    """Each quote written; on standard error what it cautions of, and which selections have none."""
     from configurator.report.price import written_quote
 
     for quoted in results:
         if quoted.price is not None:
             click.echo(written_quote(quoted.job.output, quoted.job.number, quoted.price))
+            tell_cautions(
+                attrs.evolve(one, sentence=joined((quoted.selection, one.sentence), ": "))
+                for one in quoted.findings
+            )
     failed = [quoted for quoted in results if quoted.problem]
     for quoted in failed:
         named = "" if quoted.named else f"{quoted.job.selection}: "

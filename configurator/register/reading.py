@@ -249,21 +249,26 @@ class ReadRegister:
             return
         known = {
             "number": entry.number,
+            "typed": shlex.quote(number),
             "quote": joined(
                 filter(None, (entry.customer, entry.title or entry.vehicle, str(entry.total))), ", "
             ),
             "day": entry.issued,
         }
-        raise RegisterError(
-            text(
-                "{number} is the number of another quote in the register ({quote}, issued on "
-                "{day}): give another number, or have the next one drawn with configurator quote "
-                "SELECTION --issue; if this is the next revision of {number}: configurator "
-                'register revise SELECTION --number {typed} --reason "..."',
-                typed=shlex.quote(number),
+        told = text(
+            "{number} is the number of another quote in the register ({quote}, issued on {day}): "
+            "give another number, or have the next one drawn with configurator quote SELECTION "
+            "--issue",
+            **known,
+        )
+        if ISSUED in MOVES[entry.status]:
+            revise = text(
+                "if this is the next revision of {number}: configurator register revise SELECTION "
+                '--number {typed} --reason "..."',
                 **known,
             )
-        )
+            told = joined((told, revise), "; ")
+        raise RegisterError(told)
 
     def order(
         self, number: str, sheets: Sheets, folder: Path | str, *, replace: bool = False

@@ -126,7 +126,7 @@ def _maker(catalogue: Catalogue, day: dt.date, look_for: LookFor) -> Callable[[J
             selection = read_selection(job.selection)
             named = False
             quote = make_quote(Resolved(catalogue, selection), job.number, day)
-            return Quoted(job, quote.price), paper_pdf(quote, look)
+            return Quoted(job, quote.price, findings=quote.findings), paper_pdf(quote, look)
         except MissingLibrary:  # no quote can be made on this machine
             raise
         except DataError as error:
@@ -147,5 +147,5 @@ def _written(quoted: Quoted, pdf: bytes) -> Quoted:
     try:
         replace_file(Path(quoted.job.output), pdf)
     except FileError as error:
-        return evolve(quoted, price=None, problem=str(error))
+        return evolve(quoted, price=None, problem=str(error), findings=())
     return quoted

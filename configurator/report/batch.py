@@ -7,6 +7,7 @@ from collections.abc import Sequence
 
 from attrs import frozen
 
+from configurator.findings import Finding
 from configurator.money import Money
 from configurator.pricing.price import Price
 from configurator.shapes.forms import form
@@ -23,7 +24,7 @@ class Job:
 
 
 @form(
-    hidden="job price named",
+    hidden="job price named findings",
     also="selection number file currency total is_from",
     keys={"is_from": "from"},
 )
@@ -36,12 +37,14 @@ class Quoted:
         price: what was quoted; None where there is no quote.
         problem: why there is none, or empty.
         named: whether the problem names the selection's file itself.
+        findings: what the check cautions of.
     """
 
     job: Job
     price: Price | None = None
     problem: str = ""
     named: bool = False
+    findings: tuple[Finding, ...] = ()
 
     @property
     def selection(self) -> str:

@@ -36,8 +36,14 @@ SELECTION = "format: 1\ncatalogue: test\ntitle: {0}\npicks: {{vehicle: ute, tray
 
 
 @pytest.fixture
-def wishes(tmp_path: Path) -> Path:
-    """A folder with two selections that can be quoted, and things that are no selection."""
+def wishes(tmp_path: Path, run: Run, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """A folder with two selections that can be quoted, and things that are no selection.
+
+    The register is the usual one, of which there is none yet.
+    """
+    del run  # before, as it names a register
+    monkeypatch.delenv("CONFIGURATOR_REGISTER")
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
     folder = tmp_path / "wishes"
     (folder / "older").mkdir(parents=True)
     (tmp_path / "shop.json").write_text(SMALL.text)

@@ -196,8 +196,8 @@ def test_a_file_of_another_kind_is_wrong_usage_and_not_written(
 @pytest.mark.parametrize(
     ("number", "sentence"),
     [
-        ("", "a quote needs a number: give one that is not empty"),
-        ("  ", "a quote needs a number: give one that is not empty"),
+        ("", "--number: a quote needs a number; give one that is not empty"),
+        ("  ", "--number: a quote needs a number; give one that is not empty"),
         ("Q-1\nQ-2", "a quote's number is one line of at most 40 characters"),
         ("Q" * 41, "a quote's number is one line of at most 40 characters"),
         ("Q-\u202e1", "a quote's number is one line of at most 40 characters"),

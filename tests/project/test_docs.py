@@ -51,6 +51,8 @@ def beside_the_catalogues(run: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPa
     (tmp_path / "mine" / "paper.css").write_text(blocks("css")[0], "utf-8")
     (tmp_path / "mine" / "page.html").write_text(blocks("html")[0], "utf-8")
     monkeypatch.setenv("COLUMNS", "80")
+    monkeypatch.delenv("CONFIGURATOR_REGISTER")
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
     return run
 
 

@@ -56,6 +56,7 @@ def test_a_number_that_was_drawn_is_not_given_to_another_quote(run: Run) -> None
             "next revision of Q-1: configurator register revise SELECTION --number Q-1 --reason "
             '"..."\n'
         )
+    assert run("quote", "touring.yaml", "--number", " Q-1 ", "-o", "other.pdf").err == ran.err
     assert not [*Path().glob("other.*")]
     assert run(*other[:3], "Q-2", *other[4:]).code == 0
     Path("few").mkdir()
@@ -63,6 +64,33 @@ def test_a_number_that_was_drawn_is_not_given_to_another_quote(run: Run) -> None
     many = ("quote", "--batch", "few", "-o", "many", "--number")
     assert (run(*many, "Q-").code, [*Path("many").iterdir()]) == (1, [])
     assert run(*many, "R-").out == "many/1.pdf: quote R-1, AUD 56,315.00 including GST\n"
+    assert run("register", "withdraw", "Q-1", "--reason", "no longer made").code == 0
+    ended = run(*other).err
+    assert ended.endswith("configurator quote SELECTION --issue\n")
+    assert ended == ran.err.partition("; if this is the next revision")[0] + "\n"
+
+
+def test_a_register_that_was_named_and_is_not_there_is_told(
+    run: Run, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    quote = ("quote", "touring.yaml", "--number", "Q-1", "-o", "q.json")
+    told = "note: Q-1 not looked up in the register: {}: there is no register yet; "
+    assert run(*quote, "--register", "other.sqlite").err.startswith(told.format("other.sqlite"))
+    assert "register.sqlite: there is no register yet" in run(*quote).err
+    monkeypatch.delenv("CONFIGURATOR_REGISTER")
+    monkeypatch.setenv("XDG_DATA_HOME", str(Path.cwd()))
+    assert "note: " not in run(*quote).err
+
+
+def test_a_batch_tells_what_each_quote_cautions_of(run: Run) -> None:
+    Path("few").mkdir()
+    shutil.copy("contractor.yaml", "few")
+    alone = " ".join(run("quote", "contractor.yaml", "-o", "q.json").err.split())
+    assert alone.count("caution: ") == 3
+    batch = run("quote", "--batch", "few", "-o", "many", "--number", "")
+    assert (batch.code, batch.out.count("\n")) == (0, 1)
+    told = " ".join(batch.err.split()).replace("caution: few/contractor.yaml: ", "caution: ")
+    assert alone in told
 
 
 def test_a_register_that_cannot_be_read_keeps_no_paper_back(run: Run) -> None:

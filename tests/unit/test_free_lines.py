@@ -372,7 +372,7 @@ def test_a_quote_has_its_total_and_its_payments_once_wherever_a_page_ends(
     Path("more.yaml").write_text(text, "utf-8")
     ran = run("quote", "more.yaml", "-o", "more.pdf", "--number", "Q-1")
     assert ran.code == 0, ran.err
-    assert ran.err.startswith("caution: ")
+    assert "\ncaution: " in f"\n{ran.err}"
     words = "\n".join(Pages(Path("more.pdf")).lines)
     assert words.count("Deposit with the order") == 1
     assert words.count("of which GST") == 1
