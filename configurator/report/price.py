@@ -98,17 +98,13 @@ def price_table(price: Price) -> Table:
 def customer_table(price: Price, noted: bool) -> Table:
     """The same for a customer: what a group comes to beside its title, and no areas.
 
-    What is simply included, with nothing more to say of it, shares a row; groups of nothing else
-    come last, in a row each.
+    What is simply included, with nothing more to say of it, shares a row.
 
     Args:
         price: what is priced.
         noted: with what the catalogue says of each thing.
     """
-    free = [g for g in price.groups if all(_simply_included(line, noted) for line in g.lines)]
-    bodies = [_brief(price, group, noted) for group in price.groups if group not in free]
-    if free:
-        bodies.append(RowGroup(map(_included_group, free)))
+    bodies = [_brief(price, group, noted) for group in price.groups]
     return Table((Column(text("Item")), _money(price)), tuple(bodies), name="lines")
 
 
@@ -126,16 +122,13 @@ def _group(price: Price, group: PriceGroup) -> RowGroup:
 
 def _brief(price: Price, group: PriceGroup, noted: bool) -> RowGroup:
     bare = [line for line in group.lines if _simply_included(line, noted)]
+    if len(bare) == len(group.lines):
+        return RowGroup((Row((_titles(bare), text("included"))),), group.title)
     alone = [line for line in group.lines if len(bare) < 2 or line not in bare]
     rows = [Row((_customer_line(price, line, noted), _amount(line))) for line in alone]
     if len(bare) > 1:
         rows.append(Row((_titles(bare), text("included"))))
     return RowGroup(rows, group.title, _subtotal(group, group.subtotal))
-
-
-def _included_group(group: PriceGroup) -> Row:
-    told = text("{group}: {titles}", group=group.title, titles=_titles(group.lines))
-    return Row((told, text("included")))
 
 
 def _titles(lines: Iterable[Line]) -> str:

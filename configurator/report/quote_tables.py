@@ -73,7 +73,7 @@ def _lines_of(row: Row, speech: Speech) -> float:
 
 
 def _named(lines: Iterable[Line]) -> str:
-    """The titles of lines, the most expensive first, as many as have room."""
+    """The titles of lines, the most expensive first, as many as have room, and how many more."""
     ranked = sorted(lines, key=lambda x: -(x.amount.amount if x.amount else Decimal(0)))
     worth = [line for line in ranked if _costs(line)]
     named: list[str] = []
@@ -82,7 +82,8 @@ def _named(lines: Iterable[Line]) -> str:
         if named and sum(map(len, named)) + 2 * len(named) + len(title) > _LETTERS:
             break
         named.append(title)
-    return joined(named, "; ")
+    told, more = joined(named, "; "), len(worth) - len(named)
+    return text("{titles}; and {n} more", titles=told, n=more) if more else told
 
 
 def _costs(line: Line) -> bool:
@@ -136,7 +137,7 @@ def _charge(exact: PowerPicture) -> Iterator[Row]:
     if power.days_alone is None or not exact.usable:
         return
     share = used(100 * Fraction(exact.daily) / Fraction(exact.usable), 0)
-    days = text("{days} days", days=power.days_alone)
+    days = text("{n} day", "{n} days", n=power.days_alone)
     used_up = text("{daily} Ah a day", daily=power.daily)
     usable = text("{usable} Ah", usable=power.usable)
     yield Row((text("Battery, without charging"), used_up, usable, days, share))

@@ -41,7 +41,7 @@ from configurator.report.extras import extras_table
 from configurator.report.mass import LOADS, mass_table
 from configurator.report.price import customer_table
 from configurator.report.quote import make_quote
-from configurator.report.quote_tables import standing_table
+from configurator.report.quote_tables import in_brief, standing_table
 from configurator.selection.reading import parse_selection, read_selection
 from configurator.selection.resolved import Resolved
 from configurator.shapes.shipped import schema
@@ -415,10 +415,10 @@ def test_what_costs_nothing_shares_a_line_and_areas_are_the_workshop_s() -> None
     quote, pages = packaged("family"), pages_of(packaged("family"))
     for group, told in (
         ("Finish", "Raw aluminium"),
-        ("On the tray, on the roof and underneath", "As the vehicle comes"),
+        ("On the tray, on the roof and underneath", "Suspension as the vehicle comes"),
     ):
         assert pages.text.count(squeezed(group)) == 1
-        assert pages.has(f"{group}: {told}included")
+        assert pages.has(f"{group}{told}included")
     assert "0.00" not in pages.lines[1].split()
     assert "15.24 m² at 24.00" in [note for line in quote.price.lines for note in line.notes]
     assert not pages.has("15.24")
@@ -584,8 +584,8 @@ def test_quotes_of_every_length_keep_their_shape(case: str) -> None:
     pages = pages_of(quote)
     shape(pages)
     for group in customer_table(quote.price, noted=True).bodies:
-        assert isinstance(group.total, Money)
-        together = f"{group.title}{amount(group.total)}"
+        total = amount(group.total) if isinstance(group.total, Money) else ""
+        together = f"{group.title}{total}"
         first = str(group.rows[0].cells[0].value)
         assert squeezed(first) in pages.texts[pages.page_of(together)]
     for term in quote.terms:
@@ -697,3 +697,31 @@ def test_revisions_are_described_in_the_schema_of_selections() -> None:
     known = schema("selection")["properties"]
     assert {"revision", "revisions"} <= set(known)
     assert all(known[key]["description"] for key in ("revision", "revisions"))
+
+
+def test_groups_stand_in_the_order_of_the_catalogue() -> None:
+    """What costs nothing stands under its own heading, not below that of the accepted extras."""
+    quote = packaged("family")
+    groups = [group.title for group in customer_table(quote.price, noted=True).bodies]
+    assert groups == [group.title for group in quote.price.groups]
+
+
+@pytest.mark.parametrize(("days", "told"), [("1", "1 day"), ("1.5", "1.5 days"), ("2", "2 days")])
+def test_one_day_is_told_as_one(days: str, told: str) -> None:
+    quote = packaged("family")
+    table = standing_table(quote.mass, attrs.evolve(quote.power, days_alone=Decimal(days)))
+    (row,) = (r for r in table.rows if r.cells[0].value == "Battery, without charging")
+    assert row.cells[3].value == told
+
+
+def test_a_summary_says_how_many_more_there_are() -> None:
+    """What costs money and is not named beside the picture is counted: a list is not complete."""
+    quote = shipped_quote("touring")
+    told = {str(r.cells[0].value): str(r.cells[1].value) for r in in_brief(quote).rows}
+    for group in quote.price.groups:
+        if group.title not in told:
+            continue
+        named, _, more = told[group.title].partition("; and ")
+        paid = [line for line in group.lines if line.amount is None or line.amount]
+        assert len(named.split("; ")) + int((more or "0").split()[0]) == len(paid)
+    assert told["Inside the canopy"].endswith("; and 6 more")
