@@ -11,17 +11,17 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import suppress
 from functools import cached_property
 
-from attrs import frozen
+from attrs import evolve, frozen
 
 from configurator.catalogue.fields import Pick
-from configurator.catalogue.model import Choice
+from configurator.catalogue.model import Choice, Option
 from configurator.engine.conflicts import Conflict, Unexplained, find_conflict
 from configurator.engine.decision import decide, second_opinion
 from configurator.engine.effort import of_states
 from configurator.engine.search import OfOwner, OutOfProposals, Search
 from configurator.errors import SearchLimit
 from configurator.money import Money
-from configurator.pricing.lines import option_price
+from configurator.pricing.lines import Line, OpenBy, as_told, option_price
 from configurator.pricing.replacements import Replacing
 from configurator.pricing.waiting import Waits
 from configurator.selection.picks import Selection
@@ -51,7 +51,7 @@ _OPINIONS = 3
 """How many options the optimiser is asked about; each takes it about a second."""
 
 
-@form(hidden="conflict")
+@form(hidden="conflict open_by")
 @frozen(repr=False)
 class OptionAnswer:
     """Whether one option is available.
@@ -66,14 +66,16 @@ class OptionAnswer:
             (none has it); or
             ``undecided``: not settled with so much effort, and it may be asked about again.
         price: what one of it costs, where it is picked, open or implied; None while that is open,
-            and for other states.
+            and for other states. What costs nothing itself has no price before that of another
+            choice, still to be made, that counts it in.
         difference: where it is available instead of the present pick, what that does to the
             total, tax as in the total; None for other states, and while it is not known.
-        awaits: ids of the choices still to be made that the difference depends on.
-        unpriced: titles of what has no price yet, so that the difference is not known.
+        awaits: ids of the choices still to be made that the price or the difference depends on.
+        unpriced: titles of what has no price yet, so that the price or the difference is not known.
         reason: why it is ruled out, or what could not be settled, in one line; else empty.
         conflict: why it is ruled out; None for the other states, where the picks contradict each
             other, and where no reasons were asked for.
+        open_by: what that price is open by, as in a line.
     """
 
     choice: str
@@ -86,6 +88,7 @@ class OptionAnswer:
     conflict: Conflict | None = None
     awaits: tuple[str, ...] = ()
     unpriced: tuple[str, ...] = ()
+    open_by: OpenBy = ""
 
 
 @form("options")
@@ -347,29 +350,43 @@ class _Asking:
                     reasons[offered.id] = "" if conflict is None else conflict.line
                 except SearchLimit:
                     reasons[offered.id] = text("why takes longer to find; ask for this one alone")
-            cost, difference, waited = None, None, Waits()
-            if state in ("picked", "open", "implied"):
-                cost = option_price(self.build, choice, offered).amount
-            elif state == "instead":
-                pick = self.search.catalogue.picked(choice.id, offered.id)
-                difference, waited = self.prices.change(pick)
             told = reasons.get(offered.id, "")
-            found.append(
-                OptionAnswer(
-                    choice.id,
-                    offered.id,
-                    offered.title,
-                    state,
-                    cost,
-                    None if waited else difference,
-                    told,
-                    conflict,
-                    waited.choices,
-                    waited.unpriced,
-                )
+            answer = OptionAnswer(
+                choice.id, offered.id, offered.title, state, reason=told, conflict=conflict
             )
+            found.append(self._priced(answer, choice, offered))
             yield None
         yield tuple(found)
+
+    def _priced(self, answer: OptionAnswer, choice: Choice, option: Option) -> OptionAnswer:
+        """The answer with the price of one, or what it does to the total in place of a pick."""
+        if answer.state == "instead":
+            pick = self.search.catalogue.picked(choice.id, option.id)
+            difference, waited = self.prices.change(pick)
+            return evolve(
+                answer,
+                difference=None if waited else difference,
+                awaits=waited.choices,
+                unpriced=waited.unpriced,
+            )
+        if answer.state in ("picked", "open", "implied"):
+            line = self._line(choice, option)
+            return evolve(
+                answer,
+                price=line.amount,
+                awaits=line.awaits,
+                unpriced=(line.title,) if line.amount is None and not line.awaits else (),
+                open_by=line.open_by,
+            )
+        return answer
+
+    def _line(self, choice: Choice, option: Option) -> Line:
+        """One of the option as it is priced once it is picked."""
+        build = self.build
+        if choice.id in self.search.priced_by:
+            pick = self.search.catalogue.picked(choice.id, option.id)
+            build = build.having(build.picking(pick).tidied())
+        return as_told(build, option_price(build, choice, option))
 
     @cached_property
     def build(self) -> Resolved:

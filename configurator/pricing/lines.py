@@ -33,7 +33,7 @@ from configurator.catalogue.parts import (
 )
 from configurator.errors import NOWHERE, Location
 from configurator.money import Money, exponent, round_to
-from configurator.selection.resolved import Resolved
+from configurator.selection.resolved import Resolved, once
 from configurator.selection.totals import MissingPicks, measure, table_cell, undecided
 from configurator.shapes.forms import form
 from configurator.words import in_unit, listed, plain, shown_unit, text
@@ -213,6 +213,15 @@ def option_price(build: Resolved, choice: Choice, option: Option, quantity: int 
     )
 
 
+def as_told(build: Resolved, line: Line) -> Line:
+    """The line; what costs nothing is not included while a choice is open that counts it in."""
+    if line.amount is None or line.amount:
+        return line
+    choices = counted_elsewhere(build).get(line.key, ())
+    return not_included(line, build.catalogue, choices) if choices else line
+
+
+@once
 def counted_elsewhere(build: Resolved) -> Mapping[Key, tuple[str, ...]]:
     """Picks that decide prices in choices still to be made, and in no line yet: in which choices.
 

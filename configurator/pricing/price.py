@@ -38,14 +38,7 @@ from configurator.pricing.changes import (
     shared_out,
     unapproved,
 )
-from configurator.pricing.lines import (
-    Key,
-    Line,
-    PricedPart,
-    counted_elsewhere,
-    not_included,
-    option_price,
-)
+from configurator.pricing.lines import Key, Line, PricedPart, as_told, option_price
 from configurator.pricing.tax import TaxedAmount, TaxTotal, tax_total
 from configurator.selection.picks import FREE_LINES
 from configurator.selection.resolved import Resolved, once
@@ -361,7 +354,8 @@ def priced(build: Resolved) -> Price:
     catalogue, currency = build.catalogue, build.catalogue.currency
     by_group = _lines_by_group(build)
     settled = _settled(build, by_group)
-    groups = tuple(_groups(catalogue, _as_told(build, by_group)))
+    told = {group: [as_told(build, line) for line in lines] for group, lines in by_group.items()}
+    groups = tuple(_groups(catalogue, told))
     lines = [line for group in groups for line in group.lines]
     ledger, tax = settled.ledger, settled.tax
     percents = dict(catalogue.tax.rates)
@@ -445,17 +439,6 @@ def _lines_by_group(
             line = option_price(build, choice, option, quantity)
         lines[group_of(build.catalogue, choice, option)].append(line)
     return lines
-
-
-def _as_told(build: Resolved, by_group: Mapping[str, list[Line]]) -> dict[str, list[Line]]:
-    """The lines; what costs nothing is not included while a choice is open that counts it in."""
-    counted = counted_elsewhere(build)
-
-    def told(line: Line) -> Line:
-        choices = () if line.amount is None or line.amount else counted.get(line.key, ())
-        return not_included(line, build.catalogue, choices) if choices else line
-
-    return {group: [told(line) for line in lines] for group, lines in by_group.items()}
 
 
 def _groups(catalogue: Catalogue, lines: Mapping[str, Sequence[Line]]) -> Iterator[PriceGroup]:

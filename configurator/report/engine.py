@@ -12,6 +12,7 @@ from configurator.engine.conflicts import Conflict
 from configurator.engine.ways_out import Completion, Fixes, PricedPick
 from configurator.engine.within import RefusedWish, WithinAnswer
 from configurator.pricing.changes import deal_changes
+from configurator.pricing.lines import UNPRICED
 from configurator.pricing.price import priced
 from configurator.pricing.waiting import not_known, waited_for
 from configurator.report.model import Block, Cell, Column, Paragraph, Report, Row, RowGroup, Table
@@ -68,27 +69,36 @@ def _states_in_full(build: Resolved, by: Mapping[str, Sequence[OptionAnswer]]) -
         rows = [
             Row(
                 (
-                    Cell(_named(one), below=((reason,) if reason else _beside(build, one))),
+                    Cell(_named(one), below=((reason,) if reason else beside)),
                     _STATES.get(one.state, one.state),
                     _cost(one),
                 )
             )
-            for one, reason in _reasons(some)
+            for one, reason, beside in _told(build, some)
         ]
         bodies.append(RowGroup(rows, f"{build.offering.by_id[choice].title} ({choice})"))
     columns = (Column(), Column(text("State")), Column(build.offering.currency, "figure"))
     return Table(columns, tuple(bodies))
 
 
-def _reasons(some: Sequence[OptionAnswer]) -> Iterator[tuple[OptionAnswer, str]]:
-    """Each of a choice's options with its reason, of which the same is shown once."""
+def _told(
+    build: Resolved, some: Sequence[OptionAnswer]
+) -> Iterator[tuple[OptionAnswer, str, tuple[Text, ...]]]:
+    """Each of a choice's options with its reason, and what to say of its price.
+
+    The same reason is shown once, and so is what the prices of several in turn wait for.
+    """
     told: dict[str, OptionAnswer] = {}
+    before: tuple[Text, ...] = ()
     for one in some:
         first = told.setdefault(one.reason, one)
-        if one.reason and first is not one:
-            yield one, text("for the same reason as {title}", title=first.title)
-        else:
-            yield one, one.reason
+        beside = _beside(build, one)
+        again = beside == before and bool(one.awaits)
+        before = beside or before
+        reason = one.reason
+        if reason and first is not one:
+            reason = text("for the same reason as {title}", title=first.title)
+        yield one, reason, () if again else beside
 
 
 def _open_table(build: Resolved, by: Mapping[str, Sequence[OptionAnswer]]) -> Table:
@@ -99,7 +109,10 @@ def _open_table(build: Resolved, by: Mapping[str, Sequence[OptionAnswer]]) -> Ta
     for choice, some in sorted(by.items(), key=lambda one: kinds.index(by_id[one[0]].pick)):
         begun = any(one.state == "picked" for one in some)
         shown = [one for one in some if not begun or one.state != "ruled-out"]
-        rows = [Row((_with_reason(*told), _cost(told[0]))) for told in _reasons(shown)]
+        rows = [
+            Row((_with_reason(one, reason, beside), _cost(one)))
+            for one, reason, beside in _told(build, shown)
+        ]
         if len(shown) < len(some):
             rows.append(Row((text("{n} more not available", n=len(some) - len(shown)), "")))
         bodies.append(RowGroup(rows, f"{by_id[choice].title} ({choice})"))
@@ -107,8 +120,8 @@ def _open_table(build: Resolved, by: Mapping[str, Sequence[OptionAnswer]]) -> Ta
     return Table(columns, tuple(bodies))
 
 
-def _with_reason(one: OptionAnswer, reason: str) -> Cell:
-    """An option, and below it why it is not available, or what else there is to say.
+def _with_reason(one: OptionAnswer, reason: str, beside: tuple[Text, ...] = ()) -> Cell:
+    """An option, and below it why it is not available, or what else there is to say of it.
 
     Of a long reason it is the first rule, limit or fit, whole.
     """
@@ -118,7 +131,7 @@ def _with_reason(one: OptionAnswer, reason: str) -> Cell:
         reason = next((told.sentence for told in one.conflict.numbers), reason)
     if one.state == "ruled-out":
         reason = text("not available: {reason}", reason=reason) if reason else text("not available")
-    return Cell(title, below=(reason,) if reason else ())
+    return Cell(title, below=(reason,) if reason else beside)
 
 
 def _decided_table(build: Resolved, by: Mapping[str, Sequence[OptionAnswer]]) -> Table:
@@ -130,13 +143,13 @@ def _decided_table(build: Resolved, by: Mapping[str, Sequence[OptionAnswer]]) ->
         rows = [
             Row(
                 (
-                    Cell(text("or {option}", option=_named(one)), below=_beside(build, one)),
+                    Cell(text("or {option}", option=_named(one)), below=beside),
                     _cost(one),
                 )
             )
             if one.state == "instead"
             else Row((_with_reason(one, reason), ""))
-            for one, reason in _reasons(some)
+            for one, reason, beside in _told(build, some)
             if one.state in ("instead", "undecided")
         ]
         if rows:
@@ -152,9 +165,10 @@ def _named(one: OptionAnswer) -> str:
 
 
 def _beside(build: Resolved, one: OptionAnswer) -> tuple[Text, ...]:
-    """What its difference waits for, or which package deals end or begin with it."""
-    if one.awaits or one.unpriced:
-        return (waited_for(build.catalogue, one.awaits, one.unpriced),)
+    """What its price or difference waits for, or which package deals end or begin with it."""
+    unpriced = () if one.open_by else one.unpriced  # its own price, as its row says already
+    if one.awaits or unpriced:
+        return (waited_for(build.catalogue, one.awaits, unpriced),)
     return deals_told(build, one)
 
 
@@ -162,6 +176,8 @@ def _cost(one: OptionAnswer) -> str:
     """What one of it costs, or what it does to the total in place of a pick; empty for neither."""
     if one.difference is not None:
         return signed_amount(one.difference)
+    if one.open_by:
+        return UNPRICED[one.open_by]
     if one.awaits or one.unpriced:
         return text("not known yet")
     return "" if one.price is None else amount(one.price)

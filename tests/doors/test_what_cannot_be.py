@@ -342,3 +342,24 @@ def test_what_another_option_does_to_the_total_is_said_only_once_it_is_known(run
             assert "canopy-style" in one["awaits"]
     told = " ".join(run("explain", "canopy-height=1000mm", *picked).out.split())
     assert "instead of Standard, 850 mm: price not known yet (depends on Canopy," in told
+
+
+def test_an_option_that_decides_a_price_still_to_be_chosen_has_no_figure(run: Run) -> None:
+    """As `price` says of the same pick: "no price yet", with what it depends on."""
+    for picked in ((), ("--pick", "canopy-height=850mm")):
+        asked = ("options", *picked, "--choice", "canopy-height")
+        out = run(*asked).out
+        told = " ".join(out.split())
+        assert " 0.00" not in told
+        assert "no price yet depends on Canopy, Canopy sheet" in told or (
+            picked and "picked no price yet" in told
+        )
+        for one in json.loads(run(*asked, "--json").out)["options"]:
+            assert (one["price"], one["difference"]) == (None, None)
+            assert bool(one["awaits"]) == (one["state"] != "ruled-out")
+    finishes = run("options", "--choice", "finish").out
+    assert finishes.count("depends on Canopy length") == 1
+    assert finishes.count("no price yet") == 5
+    assert json.loads(run("options", "--choice", "finish", "--json").out)["options"][1][
+        "awaits"
+    ] == ["canopy-length"]

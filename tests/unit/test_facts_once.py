@@ -26,6 +26,7 @@ PACKAGE = str(Path(configurator.__file__).parent)
 DAY = dt.date(2026, 11, 27)
 
 QUESTIONS = {
+    "as_told": "of one line",
     "breaks": "of one rule",
     "holds": "of one condition",
     "in_words": "of one condition",
