@@ -46,6 +46,12 @@ def issue(counter: Counter, asked: PageRequest) -> Answer:
     if caution:
         told = text("Not issued yet: {caution}. Then issue it.", caution=caution)
         return shown(counter, asked, state, told)
+    if state.number and not reason.strip():
+        told = text("Not issued yet: fill in what changed. It is printed on the quote.")
+        return shown(counter, asked, state, told, reason=text("fill in what changed"))
+    if not asked.seller.strip():
+        told = text("Not issued yet: fill in who sells. The register keeps it.")
+        return shown(counter, asked, state, told, seller=text("fill in who sells"))
     if not (state.number or state.key):
         told = text(
             "Not issued yet: this page was opened before the program was brought up to date. Look "
