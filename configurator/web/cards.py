@@ -13,6 +13,7 @@ from configurator.catalogue.model import Choice, Option
 from configurator.catalogue.units import Box
 from configurator.engine.availability import OptionAnswer
 from configurator.money import Money
+from configurator.pricing.lines import UNPRICED
 from configurator.report.engine import deals_told
 from configurator.selection.resolved import Resolved
 from configurator.selection.totals import MissingPicks, mass_of
@@ -42,6 +43,7 @@ class OptionRow:
         quantity: how many are picked.
         amount: how much there is, or would be, of what is measured off.
         price: of one, or what it does to the total in place of a pick; None where it is open.
+        waits: what stands in the place of a price that is not known yet; else empty.
         instead: the price is a difference.
         mass: of one, kg; None where it depends on what is still to be chosen.
         deals: which package deals end or begin with it.
@@ -53,6 +55,7 @@ class OptionRow:
     quantity: int
     amount: Decimal
     price: Money | None
+    waits: str
     instead: bool
     mass: Decimal | None
     deals: tuple[Text, ...]
@@ -109,14 +112,20 @@ def _row(
     quantity = view.build.selection.quantity(choice.id, option.id)
     state = "picked" if quantity else "undecided" if found is None else found.state
     difference = None if found is None else found.difference
-    own_price = _prices(view.shop, choice.id).get(option.id)
+    price = _prices(view.shop, choice.id).get(option.id) if difference is None else difference
+    waits = ""
+    if found is not None and (found.awaits or found.unpriced):
+        price, waits = None, UNPRICED[found.open_by] or text("price not known yet")
+    elif found is not None and price is None and option.sold_by is None:
+        price = found.price
     return OptionRow(
         option,
         state,
         STATES[state] if known or quantity else "",
         quantity,
         build.catalogue.option(choice.id, option.id).how_much,
-        own_price if difference is None else difference,
+        price,
+        waits,
         difference is not None,
         _mass(build, option),
         () if found is None else deals_told(build, found),

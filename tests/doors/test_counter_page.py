@@ -313,6 +313,30 @@ def test_what_costs_as_much_is_said_to(tmp_path: Path) -> None:
         assert re.findall(prices, german)[1] == "gleicher Preis"
 
 
+def test_a_price_that_waits_for_another_choice_is_said_to(tmp_path: Path) -> None:
+    """The body's price is looked up by the size: 460 is what a large size alone costs."""
+    table = [{"kind": "table", "by": ["size"], "rows": {"small": 900, "large": 1000}}]
+    sizes = [option("small", Decimal(100)), option("large", Decimal(460))]
+    bodies = [option("box", table), option("crate", [{"kind": "on-application"}])]
+    data = raw_catalogue([choice("size", sizes), choice("body", bodies)], vehicles=[vehicle()])
+    shop = open_shop(written(data), DAY)
+    counter = Counter(shop, lambda: shop.register(str(tmp_path / "r.sqlite")), lambda: DAY)
+    with TestClient(counter_app(Here(counter), ["testserver"]), headers=OWN) as browser:
+
+        def prices(text: str) -> list[str]:
+            return re.findall(r'<span class="price">([^<]*)</span>', text)[-4:]
+
+        page = Page(browser, browser.get("/").text).tap("pick:vehicle:ute").tap("look:build")
+        assert prices(page.text) == ["100.00", "460.00", "no price yet", "price on application"]
+        page = page.tap("pick:size:small").tap("look:build")
+        waiting = ["100.00", "price not known yet", "900.00", "price on application"]
+        assert prices(page.text) == waiting
+        whole = page.tap("pick:body:box").tap("look:build")
+        assert prices(whole.text)[1] == "+460.00"
+        german = browser.post("/package?language=de", data={"state": page.state, "tap": ""}).text
+        assert prices(german)[1] == "Preis noch nicht bekannt"
+
+
 def test_an_extra_says_why_it_has_no_price(tmp_path: Path) -> None:
     table = [{"kind": "table", "by": ["size"], "rows": {"small": 9, "large": 100}}]
     extras = [
