@@ -37,7 +37,12 @@ _PREFERENCES = ("price", "mass", "space")
 """What a selection can be finished for: cheapest, lightest, or most free volume."""
 
 _KNOWN_PRICE = 5
-"""Crowded proposals that are refused to find a fix of known price in place of another."""
+"""Crowded proposals that are refused to find a fix of known price in place of another.
+
+It bounds the effort, and has decided no fix yet: of 24 fixes of the shipped selections, each whole
+and with one of six choices opened again, and of three begun packages, 7 have no known price, with
+0, 2, 5 and 20 alike, in 5.4 to 6.0 CPU s.
+"""
 
 _LOOKING = text("the next one is still being looked for")
 """Why there may be more fixes, while they are found one by one."""
@@ -257,11 +262,11 @@ def fixes(
     another kind than each fix before it, where there is one: it changes other picks, or leaves out
     what that one replaces; of those, the one with the price nearest to that of the picks (list
     prices after package deals). One whose price is not known yet, for it depends on choices still
-    open or the catalogue has none, comes after those of known price, as far as a few proposals
-    settle that. No fix holds all the changes of one
-    before it; what is added beside a change of picks, such as a colour, may be any of its choice
-    for that. There is nothing to mend, and no fix, where the picks and the option wanted are
-    available without a change.
+    open or the catalogue has none, comes after those of known price; where a room is so crowded
+    that this is not settled with little effort, it may come before one. No fix holds all the
+    changes of one before it; what is added beside a change of picks, such as a colour, may be any
+    of its choice for that. There is nothing to mend, and no fix, where the picks and the option
+    wanted are available without a change.
 
     An option that is wanted takes the place of a pick of the same choice of one. Choices, or
     ``choice=option``, may have to be kept.

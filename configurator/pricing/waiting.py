@@ -47,7 +47,8 @@ def waits(
     """What the difference between two prices waits for.
 
     It is known where nothing that it adds up is open: no line that comes, goes or depends on what
-    changes, no package deal that begins or ends, no price of what is still to be chosen.
+    changes, no package deal that begins or ends, no price of what is still to be chosen. A deal
+    that also needs a pick still to be made is not counted: that pick may change the difference.
 
     Args:
         catalogue: what is offered.

@@ -158,7 +158,7 @@ def suggested_cost(suggestion: Suggestion) -> Money | str:
     """What an add-on alone adds to the package, tax as in the lines."""
     if suggestion.cost is None:
         return suggestion.line.unpriced
-    return suggestion.cost or text("included")
+    return suggestion.cost
 
 
 def _subtotal(group: PriceGroup, nothing: Money | str) -> Money | str:

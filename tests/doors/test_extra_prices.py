@@ -14,6 +14,7 @@ import pytest
 
 from configurator import Adjustment, Build, Shop, open_shop
 from configurator.catalogue.reading import shipped
+from configurator.report.price import suggested_cost
 from tests.support.building import Raw, limit, option, raw_catalogue, read, selection, several, tax
 from tests.support.commands import Run
 from tests.support.paths import ROOT
@@ -138,3 +139,21 @@ def test_what_an_extra_is_said_to_add_is_what_it_adds() -> None:
         require_true(shop.build(selection(picks, changes)), seen)  # type: ignore[arg-type]
     assert not {kind: n for kind, n in seen.items() if n < seen["all"] / 60}, seen
     assert len(seen) == 7, seen
+
+
+def test_an_extra_that_a_deal_makes_cost_nothing_says_so() -> None:
+    """It is in no package yet, so that "included" would not be true of it."""
+    deal = {
+        "id": "both",
+        "title": "Both",
+        "text": "Together.",
+        "picks": {"load": "box", "add-on": {"mat": 1}},
+        "price": 40,
+    }
+    mat = option("mat", 20, because="It helps.", suggest={"load": "box"})
+    data = raw_catalogue(
+        [several("load", [option("box", 40)])], add_ons=[mat], package_deals=[deal]
+    )
+    build = Shop(read(data, cautions=True)).build(selection({"load": ["box"]}))
+    (extra,) = build.suggestions()
+    assert str(suggested_cost(extra)) == "AUD 0.00"
