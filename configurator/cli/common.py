@@ -416,12 +416,25 @@ def _the_build(shop: Shop, file: str | None, given: dict[str, Any], needed: bool
         build = build.drop(*Pick.named(text).key, at=Location(f"--drop {text}", 0, 0))
     for choice in settled:
         build = build.without(choice, at=Location(f"--none {choice}", 0, 0))
+    given_first: dict[str, str] = {}
     for text in picks:
         pick = pick_from(text, "--pick ")
+        choice = shop.catalogue.by_id.get(pick.choice)
+        first = given_first.setdefault(pick.choice, pick.option)
+        if first != pick.option and choice is not None and choice.pick != "several":
+            raise click.UsageError(
+                f"--pick {pick.choice}={first} and --pick {pick}: {choice.title} has one option at "
+                "most: leave out one of them"
+            )
         build = build.pick(*pick.key, pick.many, at=pick.at)
     for text in places:
         build = placed(build, text)
-    return build if customer is None else build.for_customer(customer)
+    if customer is None:
+        return build
+    try:
+        return build.for_customer(customer)
+    except ConfiguratorError as error:
+        raise ConfiguratorError(f"--customer: {error}") from None
 
 
 def print_answer(answer: Any, as_json: bool, report: Callable[[], Report]) -> None:

@@ -239,8 +239,14 @@ def _move(status: str, help_text: str, example: str) -> click.Command:
     @seller_option
     @register_command
     def command(opened: Register, number: str, reason: str, seller: str | None) -> None:
+        from configurator.answers.register import ACCEPTED
+
+        accepted = opened.show(number).entry.status == ACCEPTED
         getattr(opened, status)(number, seller=the_seller(seller), reason=reason)
         click.echo(f"quote {number}: {'declined' if status == 'decline' else 'withdrawn'}")
+        if accepted:
+            told = f"quote {number} was accepted: cancel what was ordered from suppliers for it"
+            click.echo(told, err=True)
 
     return command
 

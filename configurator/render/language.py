@@ -104,6 +104,10 @@ def languages() -> tuple[str, ...]:
     return tuple(sorted({_SOURCE, *(path.stem for path in _folder().glob("*.po"))}))
 
 
+_MOST_LISTED = 12
+"""So many countries of a language are listed; English has a hundred."""
+
+
 @cache
 def language(tag: str) -> Language:
     """The language of a tag such as ``en-AU`` or ``de``; the same value for the same tag.
@@ -115,6 +119,10 @@ def language(tag: str) -> Language:
     if locale is None:
         available = " and ".join(languages())
         hint = near_miss(tag, _known().values())
+        spoken = tag.partition("-")[0].lower()
+        own = [known for known in _known().values() if known.partition("-")[0] == spoken]
+        if 0 < len(own) <= _MOST_LISTED:
+            hint = f"in {spoken}, there are {', '.join(own)}"
         raise ConfiguratorError(
             f'no papers in "{tag}" yet; available: {available}, with a country where it matters, '
             f"as in en-AU" + (f": {hint}" if hint else "")

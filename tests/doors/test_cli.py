@@ -116,6 +116,16 @@ def test_the_version_is_that_of_the_distribution(run: Run) -> None:
             'there is no choice "fridge". Did you mean "chest-fridge", "fridge-slide" or '
             '"upright-fridge"?',
         ),
+        (
+            "options --pick vehicle=mid-dual --pick vehicle=large-dual",
+            "--pick vehicle=mid-dual and --pick vehicle=large-dual: Vehicle has one option at most: "
+            "leave out one of them",
+        ),
+        (
+            "quote --pick vehicle=mid-dual --language de-AU",
+            "Invalid value for '--language': no papers in \"de-AU\" yet; available: de and en, with a "
+            "country where it matters, as in en-AU: in de, there are de, de-AT, de-BE, de-CH, de-DE, de-IT, de-LI, de-LU",
+        ),
         ("check --pik a=b", "No such option '--pik'. Did you mean '--pick'?"),
         ("check", "give a SELECTION file, or picks with --pick"),
         ("check --drop roof-rack", "give a SELECTION file, or picks with --pick"),

@@ -64,7 +64,8 @@ def test_a_number_that_was_drawn_is_not_given_to_another_quote(run: Run) -> None
     many = ("quote", "--batch", "few", "-o", "many", "--number")
     assert (run(*many, "Q-").code, [*Path("many").iterdir()]) == (1, [])
     assert run(*many, "R-").out == "many/1.pdf: quote R-1, AUD 56,315.00 including GST\n"
-    assert run("register", "withdraw", "Q-1", "--reason", "no longer made").code == 0
+    withdrawn = run("register", "withdraw", "Q-1", "--reason", "no longer made")
+    assert (withdrawn.code, withdrawn.err) == (0, "")
     ended = run(*other).err
     assert ended.endswith("configurator quote SELECTION --issue\n")
     assert ended == ran.err.partition("; if this is the next revision")[0] + "\n"
@@ -180,6 +181,7 @@ def test_a_life_of_a_quote(issued: Run) -> None:
     assert [r["total"] for r in listed["revisions"]] == ["25630.00", "25440.00"]
     withdrawn = issued("register", "withdraw", "Q-1", "--reason", "a mistake", "--seller", "Ann")
     assert withdrawn.out == "quote Q-1: withdrawn\n"
+    assert "cancel what was ordered from suppliers" in withdrawn.err
     assert issued("register", "check").code == 0
 
 
@@ -245,7 +247,7 @@ def test_another_customer_has_no_telephone_of_the_last(run: Run) -> None:
     for wrong in ("", " ", "x" * 121, "Ida\nMoorwell"):
         ran = run(*ISSUE, "--customer", wrong)
         assert (ran.code, ran.out) == (2, "")
-        assert ran.err == "a customer's name is one line of 1 to 120 letters\n"
+        assert ran.err == "--customer: a customer's name is one line of 1 to 120 letters\n"
 
 
 def advised(told: str) -> list[str]:
@@ -272,7 +274,10 @@ def test_what_is_advised_runs_as_it_stands(run: Run) -> None:
     accepted = run(*advised(refused.err), "--seller", "Ann")
     assert (accepted.code, accepted.out) == (0, "quote T 26-1: accepted\n")
     assert run(*order).code == 0
-    run("register", "withdraw", "T 26-1", "--reason", "a mistake", "--seller", "Ann")
+    ended = run("register", "withdraw", "T 26-1", "--reason", "a mistake", "--seller", "Ann")
+    assert ended.err == (
+        "quote T 26-1 was accepted: cancel what was ordered from suppliers for it\n"
+    )
     assert run(*order).err == "quote T 26-1 is withdrawn, and nothing is ordered for it\n"
     kept = run("register", "keep", "contractor.yaml", "--seller", "Ann")
     draft = [argument.replace("SELECTION", "contractor.yaml") for argument in advised(kept.out)]
