@@ -132,6 +132,25 @@ def pick_from(text: str, option_name: str = "") -> Pick:
     return Pick.counting(*pick.key, quantity, Location(where, 0, 0))
 
 
+def picks_from(texts: Iterable[str], catalogue: Catalogue) -> Iterator[Pick]:
+    """What ``--pick`` names, each where it was said.
+
+    Raises:
+        click.UsageError: one is not written as a pick, or two are of a choice that has one option.
+    """
+    first: dict[str, Pick] = {}
+    for one in texts:
+        pick = pick_from(one, "--pick ")
+        before = first.setdefault(pick.choice, pick)
+        choice = catalogue.by_id.get(pick.choice)
+        if before.option != pick.option and choice is not None and choice.pick != "several":
+            raise click.UsageError(
+                f"{before.at.file} and {pick.at.file}: {choice.title} has one option at most: "
+                "leave out one of them"
+            )
+        yield pick
+
+
 def kept_from(texts: Iterable[str]) -> list[Pick]:
     """What ``--keep`` names, each where it was said."""
     return [evolve(Pick.named(one), at=Location(f"--keep {one}", 0, 0)) for one in texts]

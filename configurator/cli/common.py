@@ -18,7 +18,7 @@ from attrs import frozen
 
 from configurator.build import Build
 from configurator.catalogue.fields import Pick
-from configurator.cli.arguments import NAME, Output, day_from, option, pick_from, placed
+from configurator.cli.arguments import NAME, Output, day_from, option, picks_from, placed
 from configurator.errors import ConfiguratorError, DataError, FileError, Location
 from configurator.findings import QuoteRefused
 from configurator.selection.values import choice_of
@@ -416,16 +416,7 @@ def _the_build(shop: Shop, file: str | None, given: dict[str, Any], needed: bool
         build = build.drop(*Pick.named(text).key, at=Location(f"--drop {text}", 0, 0))
     for choice in settled:
         build = build.without(choice, at=Location(f"--none {choice}", 0, 0))
-    given_first: dict[str, str] = {}
-    for text in picks:
-        pick = pick_from(text, "--pick ")
-        choice = shop.catalogue.by_id.get(pick.choice)
-        first = given_first.setdefault(pick.choice, pick.option)
-        if first != pick.option and choice is not None and choice.pick != "several":
-            raise click.UsageError(
-                f"--pick {pick.choice}={first} and --pick {pick}: {choice.title} has one option at "
-                "most: leave out one of them"
-            )
+    for pick in picks_from(picks, shop.catalogue):
         build = build.pick(*pick.key, pick.many, at=pick.at)
     for text in places:
         build = placed(build, text)

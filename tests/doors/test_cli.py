@@ -118,13 +118,14 @@ def test_the_version_is_that_of_the_distribution(run: Run) -> None:
         ),
         (
             "options --pick vehicle=mid-dual --pick vehicle=large-dual",
-            "--pick vehicle=mid-dual and --pick vehicle=large-dual: Vehicle has one option at most: "
-            "leave out one of them",
+            "--pick vehicle=mid-dual and --pick vehicle=large-dual: Vehicle has one option at "
+            "most: leave out one of them",
         ),
         (
             "quote --pick vehicle=mid-dual --language de-AU",
-            "Invalid value for '--language': no papers in \"de-AU\" yet; available: de and en, with a "
-            "country where it matters, as in en-AU: in de, there are de, de-AT, de-BE, de-CH, de-DE, de-IT, de-LI, de-LU",
+            "Invalid value for '--language': no papers in \"de-AU\" yet; available: de and en, "
+            "with a country where it matters, as in en-AU: in de, there are de, de-AT, de-BE, "
+            "de-CH, de-DE, de-IT, de-LI, de-LU",
         ),
         ("check --pik a=b", "No such option '--pik'. Did you mean '--pick'?"),
         ("check", "give a SELECTION file, or picks with --pick"),
