@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import html
 import json
 import re
 from collections import Counter
@@ -66,16 +67,28 @@ def test_the_figure_of_an_extra_is_the_same_on_paper_terminal_and_in_data(
     assert seen["begins"] or name != "touring"
     extras = {extra.suggestion.option: extra for extra in build.quote("Q-1", DAY).extras}
     priced = json.loads(run("price", str(file), f"--date={DAY}", "--json").out)
-    told = " ".join(run("price", str(file), f"--date={DAY}").out.split())
+    told = run("price", str(file), f"--date={DAY}").out
+    run("quote", str(file), "--number", "Q-1", f"--date={DAY}", "-o", "quote.html", "--all-extras")
+    paper = html.unescape(Path("quote.html").read_text("utf-8")).replace("\N{NO-BREAK SPACE}", " ")
+    rows = re.findall(r"<tr>.*?</tr>", paper, re.DOTALL)
     assert {one["option"] for one in priced["suggestions"]} == set(extras)
     for one in priced["suggestions"]:
         extra = extras[one["option"]]
         cost = extra.suggestion.cost
         assert cost is not None
         assert Decimal(one["difference"]) == Decimal(one["added"]) == cost.amount
-        assert f"{cost.amount:,}" in told
+        title = extra.suggestion.title
+        found = [row for row in rows if re.search(f"</span>{re.escape(title)}\\s", row)]
+        assert len(found) == 1, (title, len(rows), rows[-1:])
+        (row,) = found
+        assert re.findall(r"([^>]*)</td></tr>", row) == [f"{cost.amount:,.2f}"]
+        assert all(deal.title in row for deal in extra.suggestion.deals)
+        start = " ".join(title.split()[:3])
+        lines = told.partition("Optional extras")[2].splitlines()
+        ends = [line.split()[-1] for line in lines if line.strip().startswith(start)]
+        assert f"{cost.amount:,.2f}" in ends, (title, ends)
         for deal in extra.suggestion.deals:
-            assert all(word in told for word in deal.title.split())
+            assert all(word in told.split() or f"{word})" in told for word in deal.title.split())
 
 
 def test_the_deal_that_makes_an_extra_cheap_is_named_beside_it(
