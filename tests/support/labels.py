@@ -130,6 +130,7 @@ ASIDE = {
     r"14 Lathe Lane": "the shop's address, which other papers do not have in JSON",
     r"Prices of [\w ]+, AUD": "the day of a comparison, which is the caller's",
     r"\d+ more suit this package": "how many extras are left out",
+    r"; and \d+ more": "how many parts a summary does not name, which the tests of a quote count",
     r"[Ss]cale 1 : \d+(; the bar is 500 mm, on paper \d+ mm)?": "the scale of a drawing",
     r"230 V": "mains potential, which needs a licensed electrician",
     r"within 200 mm of the battery": "where a fuse belongs",
