@@ -150,7 +150,7 @@ finally:
 def test_with_pango_and_without_the_optional_library_nothing_is_warned_of(
     tmp_path: Path, run: Run
 ) -> None:
-    quote = ("quote", SELECTION, "-o", "q.pdf", "--number", "Q-1", "--date", "2026-08-03")
+    quote = ("quote", SELECTION, "-o", "q.pdf", "--date", "2026-08-03")
     done = subprocess.run(
         [sys.executable, "-W", "error", "-c", HIDDEN, *quote],
         cwd=tmp_path,
