@@ -36,14 +36,6 @@ from configurator.words import joined, text, used
 _PREFERENCES = ("price", "mass", "space")
 """What a selection can be finished for: cheapest, lightest, or most free volume."""
 
-_KNOWN_PRICE = 5
-"""Crowded proposals that are refused to find a fix of known price in place of another.
-
-It bounds the effort, and has decided no fix yet: of 24 fixes of the shipped selections, each whole
-and with one of six choices opened again, and of three begun packages, 7 have no known price, with
-0, 2, 5 and 20 alike, in 5.4 to 6.0 CPU s.
-"""
-
 _LOOKING = text("the next one is still being looked for")
 """Why there may be more fixes, while they are found one by one."""
 
@@ -375,7 +367,6 @@ def _next_fix(
     if fix.difference is None:
         best = optimum.solver.value(rank)
         optimum, rank, far = asked()
-        optimum.patience = _KNOWN_PRICE
         optimum.model.add(rank <= best)
         optimum.require([-optimum.any_of(unknown)])
         with suppress(SearchLimit), unsettled(QUESTION):
