@@ -251,7 +251,7 @@ def _beyond(build: Resolved, place: Place) -> tuple[str, int, int] | None:
     """The axis along which a wished position is outside the space, and its ends for the unit.
 
     Mm, of all sides and turns that are asked for; None where no position is outside. Not every
-    place between the ends can be had: the unit has to stand, hang or be carried there.
+    place between the ends will do: the unit has to stand, hang or be carried there.
     """
     wish, unit = place.wish, build.catalogue.option(*place.key).unit
     if unit is None:
