@@ -255,8 +255,7 @@ class _RoomSearch:
         """
         self.spend()
         trial, here = distances.copy(), 2 * index
-        trial.low[here], trial.high[here] = shape.x
-        trial.low[here + 1], trial.high[here + 1] = shape.y
+        trial.between(here, shape.x, shape.y)
         mine = _Stood(shape, z, (), ())
         for block in shape.sweeps:
             self._avoid_gear(index, block, z, trial)
@@ -315,9 +314,8 @@ class _RoomSearch:
         self.stood[index] = mine = _Stood(shape, z, chain, rank)
         if any(self._overloaded(carrier) for carrier in chain):
             return False
-        low, high, here = distances.low, distances.high, 2 * index
-        low[here], high[here] = shape.x
-        low[here + 1], high[here + 1] = shape.y
+        here = 2 * index
+        distances.between(here, shape.x, shape.y)
         if support.on != FREE:
             bed = self.items[index].on_bed(shape, self.stood[support.on].shape)
             if bed is None:
@@ -341,7 +339,8 @@ class _RoomSearch:
     def _avoid_gear(self, index: int, block: Block, z: int, distances: Distances) -> None:
         for gear in self.room.gear:
             if z + block[4] < gear[5] and gear[4] < z + block[5]:
-                distances.choices.append(_apart(2 * index, self.origin, block, gear))
+                ways = _apart(2 * index, self.origin, block, gear)
+                distances.choose(2 * index, self.origin, ways)
 
     def _goes_along(self, index: int, mine: _Stood, distances: Distances) -> bool:
         """What stands on a sliding bed passes the carrier's opening."""
@@ -390,7 +389,7 @@ class _RoomSearch:
                 blocks.append((mine.shape.body, block))
         for a, b in blocks:
             if b[4] - a[5] < above < b[5] - a[4]:
-                distances.choices.append(_apart(here, there, a, b))
+                distances.choose(here, there, _apart(here, there, a, b))
         return True
 
     def _stays(self, index: int, carrier: int) -> bool:
@@ -441,7 +440,7 @@ def _clear(one: int, mine: _Stood, other: int, its: _Stood, distances: Distances
         if lowest < above < highest:
             if not ways:
                 return False
-            distances.choices.append([(*ends[way], gap) for way, gap in ways])
+            distances.choose(here, there, [(*ends[way], gap) for way, gap in ways])
     return True
 
 

@@ -19,7 +19,7 @@ from configurator.layout.answers import lay_out
 from configurator.selection.resolved import Resolved
 from tests.support.edge_rooms import edge
 from tests.support.layout_oracle import TooMany, faults, possible
-from tests.support.tiny_rooms import case, reaching
+from tests.support.tiny_rooms import case, reaching, stacked
 
 
 def agrees(
@@ -89,12 +89,7 @@ def test_units_go_in_beside_optional_carriers_where_they_do_beside_some_of_them(
         for room in rooms_of(Resolved(catalogue, selection))[0]:
             count = range(len(room.items))
             for kept in (set(k) for n in (1, 2) for k in combinations(count, n)):
-                others = [index for index in count if index not in kept]
-                plain = any(
-                    arrange(_alone(room, kept | set(some))) is not None
-                    for n in range(len(others) + 1)
-                    for some in combinations(others, n)
-                )
+                plain = _beside_some(room, kept)
                 part = only(room, kept)
                 assert (arrange(part) is not None) == plain, f"seed {seed}: {kept}"
                 assert (arrange_hard(part) is not None) == plain, f"seed {seed}: {kept}"
@@ -109,6 +104,33 @@ def test_units_go_in_beside_optional_carriers_where_they_do_beside_some_of_them(
         outcomes.count((fits, more)) > 10 for fits in (False, True) for more in (False, True)
     ), outcomes
     assert spared > 10
+
+
+def test_units_of_a_tight_space_do_without_a_stack_only_where_none_would_get_them_in() -> None:
+    """The seeds told alone tell of a check left out: whether a unit may be as low as the floor,
+    sweeps a strut there, leaves room beside it on a bed, is wider than its stack, or stands on one
+    that begins above the floor.
+    """
+    outcomes = []
+    for seed in (*range(300), 445, 15309, 802, 1460, 464, 827):
+        catalogue, selection = stacked(seed)
+        for room in rooms_of(Resolved(catalogue, selection))[0]:
+            count = range(len(room.items))
+            for kept in (set(k) for n in (1, 2, 3) for k in combinations(count, n)):
+                plain = _beside_some(room, kept)
+                assert (arrange(only(room, kept)) is not None) == plain, f"seed {seed}: {kept}"
+                outcomes.append(plain)
+    assert min(outcomes.count(True), outcomes.count(False)) > 500, outcomes
+
+
+def _beside_some(room: Room, kept: set[int]) -> bool:
+    """Whether these units go in together with some choice of the others."""
+    others = [index for index in range(len(room.items)) if index not in kept]
+    return any(
+        arrange(_alone(room, kept | set(some))) is not None
+        for n in range(len(others) + 1)
+        for some in combinations(others, n)
+    )
 
 
 def _alone(room: Room, kept: set[int]) -> Room:

@@ -134,3 +134,59 @@ def reaching(seed: int) -> tuple[Catalogue, Selection]:
     catalogue = b.catalogue(choices, spaces=[{"id": "hold", "title": "hold"}])
     picks: dict[str, Any] = {"shell": "box", "units": [unit["id"] for unit in units]}
     return catalogue, b.selection(picks)
+
+
+def stacked(seed: int) -> tuple[Catalogue, Selection]:
+    """A tight space with units that go on the floor, on carriers, or on carriers on carriers."""
+    rng = random.Random(seed)
+    size = (rng.randint(2, 4), rng.randint(1, 3), rng.randint(2, 5))
+    part = dict(zip(("length", "width", "height"), size, strict=True))
+    sides = rng.choice([["left"], ["left"], ["left", "right"], ["left", "rear"]])
+    doors = [
+        {"space": "hold", "side": side, "sill": rng.choice([0, 0, 0, 1]), "front": 0, "rear": 0}
+        for side in sides
+    ]
+    if rng.random() < 0.4:
+        doors[0] |= {
+            "moves": rng.choice(["lifts", "folds-down", "folds-down"]),
+            "gear": {"width": 1, "height": rng.randint(1, 2), "depth": 1},
+        }
+    units = []
+    for index in range(rng.randint(3, 4)):
+        carrier = index == 0 or (index == 1 and rng.random() < 0.5)
+        body = {
+            "width": rng.randint(1, 3 if carrier else 2),
+            "depth": rng.randint(1, size[1]),
+            "height": rng.randint(1, 2),
+        }
+        unit: dict[str, Any] = {"space": "hold", "body": body, "built-in": True}
+        if rng.random() < 0.6:
+            unit["works-from"] = sides
+            if rng.random() < 0.4:
+                unit["travel"] = rng.randint(1, 3)
+            if rng.random() < 0.3:
+                unit["swing"] = {"hinge": rng.choice(["left", "top", "bottom"]), "reach": 1}
+            if rng.random() < 0.2:
+                unit["reach"] = rng.randint(1, 2)
+        if rng.random() < 0.5:
+            faces = ["front", "front", "rear", "left", "right", "top", "bottom", "bottom"]
+            unit["clearance"] = {rng.choice(faces): 1 for _ in range(rng.randint(1, 2))}
+            unit["clearance-exclusive"] = rng.random() < 0.4
+        if not carrier or rng.random() < 0.5:
+            unit["stands-on"] = rng.choice([["floor", "units"], ["floor", "units"], ["units"]])
+        if carrier or rng.random() < 0.2:
+            unit["carries"] = {
+                "mass": rng.choice([4, 20]),
+                "width": max(1, body["width"] - rng.choice([0, 0, 1])),
+                "depth": max(1, body["depth"] - rng.choice([0, 0, 1])),
+            }
+            if rng.random() < 0.2:
+                unit["carries"]["at"] = rng.randint(0, 1)
+        if rng.random() < 0.2:
+            unit["overhang"] = 1
+        units.append(b.option(f"u{index}", most=2, mass=rng.choice([1, 2, 4]), unit=unit))
+    shell = b.option("box", space={"hold": part}, openings=doors)
+    choices = [b.choice("shell", [shell]), b.several("units", units)]
+    catalogue = b.catalogue(choices, spaces=[{"id": "hold", "title": "hold"}])
+    picks: dict[str, Any] = {"shell": "box", "units": [unit["id"] for unit in units]}
+    return catalogue, b.selection(picks)
