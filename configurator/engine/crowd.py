@@ -34,7 +34,7 @@ from configurator.errors import SearchLimit
 from configurator.fit.carriers import any_of, first_of, only
 from configurator.fit.conflict import least_unfit, unfit_whatever_carries
 from configurator.fit.rooms import Room
-from configurator.fit.search import arrange, handed_over, searched
+from configurator.fit.search import GUESSES, arrange, handed_over, searched
 from configurator.layout.answers import mending
 from configurator.selection.resolved import Resolved
 from configurator.selection.totals import Interior
@@ -163,7 +163,7 @@ class Crowd:
         room = self._room(every, self.may, grown, [place for place in self.places if place[1:]])
         if room is None:
             return False
-        found = searched(room, _GUESSES)
+        found = searched(room, GUESSES)
         if isinstance(found, Text) and effort.proofs > 0:
             found = handed_over(room, short=True)
             effort.proofs -= 3 if isinstance(found, Text) else 1

@@ -48,8 +48,10 @@ and 0.7 at most.
 BEFORE_PROOF = 1
 """How many crowded rooms are refused for one option before that is asked."""
 
-_CROWDS = 30
-"""A quick step that met 100 of them took 1.3 CPU s in place of 0.5."""
+_CROWDS = 20
+"""With 30, 95 of 100 quick steps take 0.20 CPU s in place of 0.16; 1.1 % of the options are left in
+place of 1.4 %.
+"""
 
 _NO_END = 10**9
 

@@ -129,6 +129,7 @@ class _Stacks:
             if not item.optional:
                 for under in reached([index], self.on.__getitem__):
                     self.helped[under].add(index)
+        self.alike = {index: (item.kind, item.optional) for index, item in items.items()}
         self.carrying = {carrier for index in items for carrier in self.on[index]}
         self._both: dict[tuple[str, str, str], bool] = {}
         self._covered: dict[tuple[str, str, int], bool] = {}
@@ -141,15 +142,20 @@ class _Stacks:
         bare = self._on_the_floor(item)
         if bare is None:
             return set()
-        found = set()
-        for carrier in on[index]:
-            stack = reached([carrier], on.__getitem__)
-            links = [(index, carrier), *((at, under) for at in stack for under in on[at])]
-            if all(self._alone(*link, index) for link in links) and all(
-                self._covers(at, s, bare) for at in (index, *stack) for s in self.items[at].supports
-            ):
-                found.add(carrier)
-        return found
+        some = {self.alike[carrier]: carrier for carrier in sorted(on[index])}
+        spared = {like for like, carrier in some.items() if self._spared(index, carrier, bare)}
+        return {carrier for carrier in on[index] if self.alike[carrier] in spared}
+
+    def _spared(self, index: int, carrier: int, bare: int) -> bool:
+        """Whether the item need not stand on the carrier, since it may be as low as that."""
+        stack = reached([carrier], self.on.__getitem__)
+        links = [(index, carrier), *((at, under) for at in stack for under in self.on[at])]
+        some = {(self.alike[at], self.alike[under]): (at, under) for at, under in links}
+        return all(self._alone(*link, index) for link in some.values()) and all(
+            self._covers(at, support, bare)
+            for at in (index, *{self.alike[at]: at for at in stack}.values())
+            for support in self.items[at].supports
+        )
 
     def _on_the_floor(self, item: UnitToPlace) -> int | None:
         """At which height any shape of it may be on the floor, and sweep nothing in the room."""

@@ -110,12 +110,19 @@ class _Way(NamedTuple):
 
 
 class _Stood(NamedTuple):
-    """An item whose height is known: all carriers under it, and its rank among its kind."""
+    """An item whose height is known.
+
+    Attributes:
+        chain: all carriers under it.
+        rank: among its kind.
+        slides: those of the carriers that slide, and what its body sweeps with each.
+    """
 
     shape: Shape
     z: int
-    chain: tuple[int, ...]
-    rank: tuple[int, ...]
+    chain: tuple[int, ...] = ()
+    rank: tuple[int, ...] = ()
+    slides: tuple[tuple[int, Block], ...] = ()
 
 
 class _RoomSearch:
@@ -137,6 +144,11 @@ class _RoomSearch:
             key=lambda i: (any(s.on != FREE for s in self.supports[i]), -self.items[i].volume, i),
         )
         self.shapes = [tuple(enumerate(item.shapes)) for item in room.items]
+        kin: dict[str, set[int]] = {}
+        for index, item in enumerate(room.items):
+            if not item.optional:
+                kin.setdefault(item.kind, set()).add(index)
+        self.alike = [set() if item.optional else kin[item.kind] for item in room.items]
         if _alike_both_sides(room):
             self._take_one_side()
 
@@ -256,7 +268,7 @@ class _RoomSearch:
         self.spend()
         trial, here = distances.copy(), 2 * index
         trial.between(here, shape.x, shape.y)
-        mine = _Stood(shape, z, (), ())
+        mine = _Stood(shape, z)
         for block in shape.sweeps:
             self._avoid_gear(index, block, z, trial)
         under = self._under(index)
@@ -311,7 +323,9 @@ class _RoomSearch:
         if not shape.z[0] <= z <= shape.z[1]:
             return False
         rank = (len(chain), place, support.on, support.rise)
-        self.stood[index] = mine = _Stood(shape, z, chain, rank)
+        ways = [(at, self.stood[at].shape.way) for at in chain]
+        slides = tuple((at, along(shape.body, way)) for at, way in ways if way is not None)
+        self.stood[index] = mine = _Stood(shape, z, chain, rank, slides)
         if any(self._overloaded(carrier) for carrier in chain):
             return False
         here = 2 * index
@@ -325,11 +339,12 @@ class _RoomSearch:
                 distances.orders += [(there, here + axis, first), (here + axis, there, -last)]
         for block in shape.sweeps:
             self._avoid_gear(index, block, z, distances)
-        return self._goes_along(index, mine, distances) and all(
-            self._keep(index, mine, other, its, distances)
-            for other, its in self.stood.items()
-            if other != index
-        )
+        if not self._goes_along(index, mine, distances):
+            return False
+        for other, its in self.stood.items():
+            if other != index and not self._keep(index, mine, other, its, distances):
+                return False
+        return True
 
     def _overloaded(self, carrier: int) -> bool:
         most = self.items[carrier].carries
@@ -344,7 +359,7 @@ class _RoomSearch:
 
     def _goes_along(self, index: int, mine: _Stood, distances: Distances) -> bool:
         """What stands on a sliding bed passes the carrier's opening."""
-        for carrier, block in self._sliding(mine):
+        for carrier, block in mine.slides:
             self._avoid_gear(index, block, mine.z, distances)
             for axis, first, last in passing(mine.shape, self.stood[carrier].shape):
                 if axis == 2:
@@ -355,17 +370,9 @@ class _RoomSearch:
                 distances.orders += [(origin, here, first), (here, origin, -last)]
         return True
 
-    def _sliding(self, one: _Stood) -> Iterator[tuple[int, Block]]:
-        """Sliding carriers under the item, and what its body sweeps with each."""
-        for carrier in one.chain:
-            way = self.stood[carrier].shape.way
-            if way is not None:
-                yield carrier, along(one.shape.body, way)
-
     def _keep(self, one: int, mine: _Stood, other: int, its: _Stood, distances: Distances) -> bool:
         """Keep two units apart, and what is alike in order."""
-        alike = self.items[one].kind == self.items[other].kind
-        if alike and not (self.items[one].optional or self.items[other].optional):
+        if other in self.alike[one]:
             low, high = min(one, other), max(one, other)
             if self.stood[low].rank > self.stood[high].rank:
                 return False
@@ -377,14 +384,14 @@ class _RoomSearch:
             return its.z not in kept_out(mine.shape, its.shape, mine.z)
         if not _clear(one, mine, other, its, distances):
             return False
-        if not mine.chain and not its.chain:
+        if not mine.slides and not its.slides:
             return True
         above, here, there = mine.z - its.z, 2 * one, 2 * other
         blocks = []
-        for carrier, block in self._sliding(mine):
+        for carrier, block in mine.slides:
             if self._stays(other, carrier):
                 blocks.append((block, its.shape.body))
-        for carrier, block in self._sliding(its):
+        for carrier, block in its.slides:
             if self._stays(one, carrier):
                 blocks.append((mine.shape.body, block))
         for a, b in blocks:
@@ -401,7 +408,7 @@ class _RoomSearch:
         """Whether more bodies cross a line along the space than it is long enough for."""
         low, high = distances.low, distances.high
         bodies = []
-        for index, (shape, z, chain, _) in self.stood.items():
+        for index, (shape, z, chain, _, _) in self.stood.items():
             first, last = high[2 * index + 1], low[2 * index + 1] + shape.size[1]
             if first < last and not (self.nested and chain):
                 span = (low[2 * index], high[2 * index] + shape.size[0], shape.size[0])
@@ -434,12 +441,13 @@ class _RoomSearch:
 
 def _clear(one: int, mine: _Stood, other: int, its: _Stood, distances: Distances) -> bool:
     """Keep two units apart of which none stands on the other; False where that cannot be."""
-    above, here, there = mine.z - its.z, 2 * one, 2 * other
-    ends = ((here, there), (there, here), (here + 1, there + 1), (there + 1, here + 1))
+    above = mine.z - its.z
     for lowest, highest, ways in clashes(mine.shape, its.shape):
         if lowest < above < highest:
             if not ways:
                 return False
+            here, there = 2 * one, 2 * other
+            ends = ((here, there), (there, here), (here + 1, there + 1), (there + 1, here + 1))
             distances.choose(here, there, [(*ends[way], gap) for way, gap in ways])
     return True
 
