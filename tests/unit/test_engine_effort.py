@@ -17,7 +17,9 @@ FULL = (
     "door-locks=t-handles lining=bare vents=filter-fan upright-fridge=upright-110 "
     "chest-fridge=chest-75 drawers=steel-lined-250 tail-lights=led-standard kitchen=bench-slim"
 )
-"""A canopy that is all but full; with no end of tries a quick question searches 130 rooms."""
+"""A canopy that is all but full: a quick question searches 328 rooms where neither tries nor crowds
+end, 161 where tries alone do, and 200 where crowds alone do.
+"""
 
 
 def asking(picks: str) -> tuple[Search, Selection]:
@@ -30,7 +32,7 @@ def test_a_quick_question_about_a_full_canopy_searches_so_many_rooms_and_no_more
     search, selection = asking(FULL)
     searched.cache_clear()
     found = options(search, selection, reasons=False, quick=True).options
-    assert 50 < searched.cache_info().misses < 115
+    assert 50 < searched.cache_info().misses < 150
     assert sum(state.state == "undecided" for state in found) < 50
 
 
