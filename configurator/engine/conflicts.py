@@ -16,7 +16,7 @@ from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import Catalogue
 from configurator.engine.constraint import ALONE, LIMIT, RULE, Explanation, Grounds
 from configurator.engine.decision import decide
-from configurator.engine.effort import QUICK_TRIES, Effort
+from configurator.engine.effort import PROOFS, QUICK_TRIES, Effort
 from configurator.engine.search import Search
 from configurator.engine.violation import ConstraintId
 from configurator.errors import SearchLimit
@@ -194,8 +194,8 @@ def find_conflict(
         literals = [literal_of[m] for m in some if not isinstance(m, ConstraintId)]
         return [*background, *literals], frozenset(m for m in some if isinstance(m, ConstraintId))
 
-    def proof(some: Sequence[_Member], tries: int) -> frozenset[int] | None:
-        with search.layouts.trying(Effort(tries, searches=1)):
+    def proof(some: Sequence[_Member], tries: int, proofs: int = 0) -> frozenset[int] | None:
+        with search.layouts.trying(Effort(tries, searches=1, proofs=proofs, whole=proofs > 0)):
             found = decide(search, *asked(some), _PATIENCE, quick)
         return search.core if found is None else None
 
@@ -224,7 +224,10 @@ def find_conflict(
         except SearchLimit as limit:
             if search.refuted(asked(members)[0]):
                 raise Unexplained(_LONGER) from limit
-            raise
+            if quick:
+                raise
+            # asked of a new engine, one that is refused beside all the others is refused alone
+            core = proof(members, QUICK_TRIES, PROOFS)
     if core is None:
         return None
     found, settled = _preferred(refuted, some, literal_of, core)

@@ -30,7 +30,7 @@ With 8, 2 327 steps of 60 sales take 420 CPU s in place of 397, and leave 1 152 
 place of 1 120; quick questions take as long with either.
 """
 
-_PROOFS = 6
+PROOFS = 6
 """Proofs of OR-Tools that a full room's units do not go in whatever carries them; one in vain
 counts as three.
 
@@ -87,7 +87,7 @@ class Effort:
 
 def of_states() -> Effort:
     """For the states of the options of one selection, all together."""
-    return Effort(searches=_SEARCHES, crowds=_CROWDS, proofs=_PROOFS)
+    return Effort(searches=_SEARCHES, crowds=_CROWDS, proofs=PROOFS)
 
 
 def nearly_full(catalogue: Catalogue, space: str) -> Text:

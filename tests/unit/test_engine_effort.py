@@ -5,6 +5,7 @@ from __future__ import annotations
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.reading import shipped
 from configurator.engine.availability import options
+from configurator.engine.conflicts import find_conflict
 from configurator.engine.search import Search
 from configurator.fit.search import handed_over, searched
 from configurator.selection.picks import Selection
@@ -51,3 +52,21 @@ def test_a_patient_question_about_a_crowded_canopy_refuses_so_many_rooms_and_no_
     assert 10 < search.counts.crowded < 40
     assert 0 < handed_over.cache_info().misses < 8
     assert sum(state.state == "undecided" for state in found) < 50
+
+
+NEARLY_FULL = (
+    "vehicle=mid-dual canopy-length=1400mm canopy-height=850mm chest-fridge=chest-60 "
+    "kitchen=bench-slim table=stow-small pantry=pantry-640"
+)
+"""A canopy beside whose units no upright fridge goes in, which takes a proof of OR-Tools."""
+
+
+def test_an_option_that_is_refused_among_all_is_explained_alone() -> None:
+    search, selection = asking(NEARLY_FULL)
+    conflict = find_conflict(search, selection, ("upright-fridge", "upright-85"))
+    assert conflict is not None
+    assert Pick("chest-fridge", "chest-60") in conflict.picks
+    search, selection = asking(NEARLY_FULL)
+    fridges = [search.catalogue.by_id["upright-fridge"]]
+    found = options(search, selection, fridges, reasons=False).options
+    assert {"upright-85": "ruled-out"}.items() <= {one.option: one.state for one in found}.items()
