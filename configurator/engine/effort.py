@@ -49,7 +49,9 @@ BEFORE_PROOF = 1
 """How many crowded rooms are refused for one option before that is asked."""
 
 _CROWDS = 20
-"""With 30, 95 of 100 quick steps take 0.20 CPU s in place of 0.16; 1.1 % of the options are left in
+"""Crowded rooms of which a question about many options looks for a reason.
+
+With 30, 95 of 100 quick steps take 0.20 CPU s in place of 0.16; 1.1 % of the options are left in
 place of 1.4 %.
 """
 

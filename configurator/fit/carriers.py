@@ -82,7 +82,8 @@ def any_of(
     """The room with one unit in each place, that stands as any of its options might; what is kept.
 
     It is no larger and no heavier than the least of them, so what does not go in with it does not
-    with any of them. None of them carries anything.
+    with any of them. None of them carries anything, and all that are kept of these options are in
+    it: its kind, which is the first one's, is no other item's.
     """
     items, left = list(room.items), list(kept)
     for place in places:
@@ -118,7 +119,8 @@ class _Stacks:
 
     On none of the carriers can anything else stand as well that is of help to another unit. Where
     the unit may stand on the floor, sweeping nothing in the room, and the stack is never narrower
-    than it is, the column of both has room for the unit at the floor.
+    than it is, the column of both has room for the unit at the floor. That leaves a layout of the
+    same room, so one unit after another may be moved.
     """
 
     def __init__(self, room: Room, items: Mapping[int, UnitToPlace]) -> None:
@@ -132,7 +134,7 @@ class _Stacks:
         self.alike = {index: (item.kind, item.optional) for index, item in items.items()}
         self.carrying = {carrier for index in items for carrier in self.on[index]}
         self._both: dict[tuple[str, str, str], bool] = {}
-        self._covered: dict[tuple[str, str, int], bool] = {}
+        self._taken: dict[tuple[str, str, int], bool] = {}
 
     def needless(self, index: int) -> set[int]:
         """Carriers on which the item need not stand."""
@@ -142,23 +144,28 @@ class _Stacks:
         bare = self._on_the_floor(item)
         if bare is None:
             return set()
-        some = {self.alike[carrier]: carrier for carrier in sorted(on[index])}
-        spared = {like for like, carrier in some.items() if self._spared(index, carrier, bare)}
+        one_of_each = {self.alike[carrier]: carrier for carrier in sorted(on[index])}
+        spared = {
+            like for like, carrier in one_of_each.items() if self._spared(index, carrier, bare)
+        }
         return {carrier for carrier in on[index] if self.alike[carrier] in spared}
 
     def _spared(self, index: int, carrier: int, bare: int) -> bool:
         """Whether the item need not stand on the carrier, since it may be as low as that."""
         stack = reached([carrier], self.on.__getitem__)
         links = [(index, carrier), *((at, under) for at in stack for under in self.on[at])]
-        some = {(self.alike[at], self.alike[under]): (at, under) for at, under in links}
-        return all(self._alone(*link, index) for link in some.values()) and all(
+        one_of_each = {(self.alike[at], self.alike[under]): (at, under) for at, under in links}
+        return all(self._alone(*link, index) for link in one_of_each.values()) and all(
             self._covers(at, support, bare)
             for at in (index, *{self.alike[at]: at for at in stack}.values())
             for support in self.items[at].supports
         )
 
     def _on_the_floor(self, item: UnitToPlace) -> int | None:
-        """At which height any shape of it may be on the floor, and sweep nothing in the room."""
+        """The height at which it may be on the floor whichever way it stands.
+
+        None where it may not, or sweeps something in the room.
+        """
         ends = self.room.inside.length, self.room.inside.width
         for shape in item.shapes:
             for block in (*shape.keeps[1:], *shape.sweeps[1:]):
@@ -182,12 +189,12 @@ class _Stacks:
         )
 
     def _stand_both(
-        self, under: UnitToPlace, at: int, one: UnitToPlace, other: UnitToPlace
+        self, under: UnitToPlace, carrier: int, one: UnitToPlace, other: UnitToPlace
     ) -> bool:
-        """Whether there may be room for two on a carrier, whose index this is."""
+        """Whether two may both stand on a carrier, beside or above each other."""
         key = under.kind, one.kind, other.kind
         if key not in self._both:
-            rises = [{s.rise for s in item.supports if s.on == at} for item in (one, other)]
+            rises = [{s.rise for s in item.supports if s.on == carrier} for item in (one, other)]
             beds = {shape.bed for shape in under.shapes if shape.bed is not None}
             sizes = [{shape.size for shape in item.shapes} for item in (one, other)]
             self._both[key] = any(
@@ -206,12 +213,12 @@ class _Stacks:
         if support.rise < bare:
             return False
         key = item.kind, under.kind, support.rise
-        if key not in self._covered:
-            self._covered[key] = all(
-                _covered(item, shape, below, support.rise)
+        if key not in self._taken:
+            self._taken[key] = all(
+                _takes_all_below(item, shape, below, support.rise)
                 for shape, below in product(item.shapes, under.shapes)
             )
-        return self._covered[key]
+        return self._taken[key]
 
 
 def _beside(
@@ -225,7 +232,7 @@ def _beside(
     return False
 
 
-def _covered(item: UnitToPlace, shape: Shape, under: Shape, rise: int) -> bool:
+def _takes_all_below(item: UnitToPlace, shape: Shape, under: Shape, rise: int) -> bool:
     """Whether what is under an item takes all that is right below it, wherever it stands there."""
     bed = item.on_bed(shape, under)
     if bed is None:

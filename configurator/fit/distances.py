@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from typing import TypeAlias
 
-Range: TypeAlias = tuple[int, int]
+from configurator.fit.shapes import Range
 
 Literal: TypeAlias = tuple[int, int, int]
 """``(u, v, gap)``: variable v is at least gap more than variable u."""
@@ -54,7 +54,10 @@ class Distances:
         self.choices.append((3 << one | 3 << other, ways))
 
     def settle(self) -> bool:
-        """Narrow the bounds and take every choice that is forced; False when nothing is left."""
+        """Narrow the bounds and take every choice that is forced.
+
+        False when nothing is left; the bounds are of no use then.
+        """
         low, high, orders, moved = self.low, self.high, self.orders, self.moved
         changed = True
         while changed:

@@ -118,7 +118,10 @@ def test_units_of_a_tight_space_do_without_a_stack_only_where_none_would_get_the
             count = range(len(room.items))
             for kept in (set(k) for n in (1, 2, 3) for k in combinations(count, n)):
                 plain = _beside_some(room, kept)
-                assert (arrange(only(room, kept)) is not None) == plain, f"seed {seed}: {kept}"
+                part = only(room, kept)
+                assert (arrange(part) is not None) == plain, f"seed {seed}: {kept}"
+                if seed < 4:
+                    assert (arrange_hard(part) is not None) == plain, f"seed {seed}: {kept}"
                 outcomes.append(plain)
     assert min(outcomes.count(True), outcomes.count(False)) > 500, outcomes
 
