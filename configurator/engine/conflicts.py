@@ -226,7 +226,7 @@ def find_conflict(
                 raise Unexplained(_LONGER) from limit
             if quick:
                 raise
-            # asked of a new engine, one that is refused beside all the others is refused alone
+            # a question about all options refuses the whole room: asked alone, so does this one
             core = proof(members, QUICK_TRIES, PROOFS)
     if core is None:
         return None

@@ -40,7 +40,7 @@ from configurator.selection.resolved import Resolved
 from configurator.selection.totals import Interior
 from configurator.words import Text
 
-_GUESSES = 400
+_SPARING_GUESSES = 400
 _FEW_GUESSES = 120
 """What is hard to settle is not worth lifting a violation for."""
 
@@ -83,7 +83,7 @@ class Crowd:
             return self
         kept: Sequence[int] = range(len(room.items))
         if self.earnest:
-            few = _GUESSES if layouts.patient else _FEW_GUESSES
+            few = _SPARING_GUESSES if layouts.patient else _FEW_GUESSES
             kept, _ = least_unfit(room, asked=self.asked.keys(), guesses=few)
             layouts.effort.tries -= not layouts.patient
         self.units = Counter((room.items[i].choice, room.items[i].option) for i in kept)

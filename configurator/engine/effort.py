@@ -60,7 +60,7 @@ _NO_END = 10**9
 
 @define
 class Effort:
-    """What may still be tried; no end of it by default, but for a quick question's tries.
+    """What may still be tried; without limit by default, but for a quick question's tries.
 
     Attributes:
         tries: how often a quick question looks for fewer units that do not go in.

@@ -110,7 +110,7 @@ def _without_stacks(room: Room, items: Mapping[int, UnitToPlace]) -> dict[int, U
             supports = tuple(s for s in item.supports if s.on not in needless)
             found[index] = evolve(item, supports=supports)
     must = [index for index, item in items.items() if not item.optional]
-    there = reached(must, lambda i: {s.on for s in found[i].supports} & set(items))
+    there = reached(must, lambda i: {s.on for s in found[i].supports} & items.keys())
     return {index: item for index, item in found.items() if index in there}
 
 
@@ -125,7 +125,7 @@ class _Stacks:
 
     def __init__(self, room: Room, items: Mapping[int, UnitToPlace]) -> None:
         self.room, self.items = room, items
-        self.on = {i: {s.on for s in item.supports} & set(items) for i, item in items.items()}
+        self.on = {i: {s.on for s in item.supports} & items.keys() for i, item in items.items()}
         self.helped: dict[int, set[int]] = {index: set() for index in items}
         for index, item in items.items():
             if not item.optional:
@@ -178,20 +178,18 @@ class _Stacks:
 
     def _alone(self, at: int, carrier: int, index: int) -> bool:
         """Whether nothing helps others than one unit that may stand there as well as this."""
-        items = self.items
-        kinds = {
-            items[k].kind: items[k]
-            for k in items
-            if k != at and carrier in self.on[k] and self.helped[k] - {index}
-        }
-        return items[carrier].optional and not any(
-            self._stand_both(items[carrier], carrier, items[at], other) for other in kinds.values()
+        others = (
+            other
+            for other in self.items
+            if other != at and carrier in self.on[other] and self.helped[other] - {index}
+        )
+        return self.items[carrier].optional and not any(
+            self._stand_both(carrier, at, other) for other in others
         )
 
-    def _stand_both(
-        self, under: UnitToPlace, carrier: int, one: UnitToPlace, other: UnitToPlace
-    ) -> bool:
+    def _stand_both(self, carrier: int, at: int, beside: int) -> bool:
         """Whether two may both stand on a carrier, beside or above each other."""
+        under, one, other = self.items[carrier], self.items[at], self.items[beside]
         key = under.kind, one.kind, other.kind
         if key not in self._both:
             rises = [{s.rise for s in item.supports if s.on == carrier} for item in (one, other)]

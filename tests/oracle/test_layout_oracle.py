@@ -107,9 +107,10 @@ def test_units_go_in_beside_optional_carriers_where_they_do_beside_some_of_them(
 
 
 def test_units_of_a_tight_space_do_without_a_stack_only_where_none_would_get_them_in() -> None:
-    """The seeds told alone tell of a check left out: whether a unit may be as low as the floor,
-    sweeps a strut there, leaves room beside it on a bed, is wider than its stack, or stands on one
-    that begins above the floor.
+    """Each seed named by itself fails where a check is left out.
+
+    Whether a unit may be as low as the floor, sweeps a strut there, leaves room beside it on a bed,
+    is wider than its stack, or stands on one that begins above the floor.
     """
     outcomes = []
     for seed in (*range(300), 445, 15309, 802, 1460, 464, 827):
