@@ -17,7 +17,7 @@ from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import Choice, Option
 from configurator.engine.conflicts import Conflict, Unexplained, find_conflict
 from configurator.engine.decision import decide, second_opinion
-from configurator.engine.effort import of_states
+from configurator.engine.effort import Effort, of_states
 from configurator.engine.search import OfOwner, OutOfProposals, Search
 from configurator.errors import SearchLimit
 from configurator.money import Money
@@ -39,6 +39,12 @@ _LEAST_PATIENCE = 2
 """How many crowded proposals are refused for an option once the others have used up the rest.
 
 The second may be proved; a quick question does without, and stops at the first.
+"""
+
+_MOST_EXPLAINED = 2
+"""Of how many options it is told how crowded rooms rule them out, before the others do without.
+
+Some of them take more than 2 CPU s each.
 """
 
 _HOPES = 8
@@ -275,6 +281,8 @@ class _Asking:
             may still hope for it.
         most: how many of them the next one does.
         follows: literals that follow from the picks by reading clauses alone.
+        explained: of how many options it was told how crowded rooms rule them out.
+        near: a sound selection with the picks, where one is known.
         unsettled: what the search said where it is not settled, which only a quick answer lets be.
     """
 
@@ -285,15 +293,18 @@ class _Asking:
         self.by_key = search.encoding.picks(selection)
         self.picks = list(self.by_key.values())
         self.unsettled: SearchLimit | None = None
-        self.effort = of_states()
+        self.effort = of_states(quick)
+        self.near: int | None = None
         try:
             with search.layouts.trying(self.effort):
-                self.sound = decide(search, self.picks, quick=quick) is not None
+                found = decide(search, self.picks, quick=quick)
+                self.sound = found is not None
+                self.near = found
         except SearchLimit as limit:
             if not quick:
                 raise
             self.sound, self.unsettled = True, limit
-        self.opinions = _OPINIONS
+        self.opinions, self.explained = _OPINIONS, 0
         self.follows = search.at_once(self.picks)
         still_open = (
             search.encoding.levels[choice.id, option.id, 1]
@@ -345,8 +356,7 @@ class _Asking:
             if state == "ruled-out" and self.reasons and (instead or self.sound):
                 try:
                     rest = self.selection.without(choice.id) if instead else self.selection
-                    key, quick = (choice.id, offered.id), self.quick or instead
-                    conflict = find_conflict(self.search, rest, key, quick=quick)
+                    conflict = self._reason(rest, (choice.id, offered.id), self.quick or instead)
                     reasons[offered.id] = "" if conflict is None else conflict.line
                 except SearchLimit:
                     reasons[offered.id] = text("why takes longer to find; ask for this one alone")
@@ -357,6 +367,15 @@ class _Asking:
             found.append(self._priced(answer, choice, offered))
             yield None
         yield tuple(found)
+
+    def _reason(self, rest: Selection, key: tuple[str, str], quick: bool) -> Conflict | None:
+        """Why the option is ruled out beside the picks."""
+        quick = quick or self.explained >= _MOST_EXPLAINED
+        crowded = self.search.counts.crowded
+        try:
+            return find_conflict(self.search, rest, key, quick=quick)
+        finally:
+            self.explained += not quick and self.search.counts.crowded > crowded
 
     def _priced(self, answer: OptionAnswer, choice: Choice, option: Option) -> OptionAnswer:
         """The answer with the price of one, or what it does to the total in place of a pick."""
@@ -459,5 +478,11 @@ class _Asking:
             self.opinions -= 1
             with self.search.layouts.trying(effort):
                 return second_opinion(self.search, asked)
+        except SearchLimit:
+            if self.near is None:
+                raise
+            # with as little changed as can be, the room is likely to be one that is known
+            with self.search.layouts.trying(Effort(crowds=0)):
+                return self.search.sound(asked, None, 0, True, near=self.near)
         finally:
             effort.crowded += self.search.counts.crowded - crowded

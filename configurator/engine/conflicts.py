@@ -203,11 +203,15 @@ def find_conflict(
     # in place of 1.1
     fewer = Effort(0, searches=1)
 
+    near: int | None = None  # what can hold without one member is close to what can without others
+
     def refuted(some: Sequence[_Member]) -> frozenset[int] | None:
+        nonlocal near
         spent = search.counts.crowded - before.crowded > _MOST_CROWDED
         left = max(1, before.rounds + _MOST_REFUSED - search.counts.rounds)
         with search.layouts.trying(fewer):
-            found = search.sound(*asked(some), 2, quick or spent, rounds=left)
+            found = search.sound(*asked(some), 2, quick or spent, rounds=left, near=near)
+        near = near if found is None else found
         return search.core if found is None else None
 
     cheap = [

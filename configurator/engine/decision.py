@@ -6,12 +6,16 @@ knows limits as sums, then settles in a second what the search would not in a da
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 
+from configurator.engine.effort import of_states
 from configurator.engine.optimum import QUESTION, Optimum
-from configurator.engine.search import MOST_CROWDED, OutOfProposals, Search
+from configurator.engine.search import MOST_CROWDED, Search
 from configurator.engine.violation import ConstraintId
+from configurator.errors import SearchLimit
 from configurator.machine.solvers import unsettled
+
+_PATIENCE = 8
 
 
 def decide(
@@ -20,9 +24,8 @@ def decide(
     active: frozenset[ConstraintId] | None = None,
     patience: int = MOST_CROWDED,
     quick: bool = False,
-    hopes: Iterable[int] = (),
 ) -> int | None:
-    """As :meth:`Search.sound`; where that runs out of proposals, the optimiser is asked.
+    """As :meth:`Search.sound`; where that stops, the optimiser is asked.
 
     A quick question does not ask it. What it says is kept for later questions.
 
@@ -30,8 +33,8 @@ def decide(
         SearchLimit: neither settled it, which proves nothing.
     """
     try:
-        return search.sound(literals, active, patience, quick, hopes)
-    except OutOfProposals:
+        return search.sound(literals, active, patience, quick)
+    except SearchLimit:
         if quick:
             raise
     return second_opinion(search, literals, active)
@@ -41,9 +44,13 @@ def decide(
 def second_opinion(
     search: Search, literals: Sequence[int], active: frozenset[ConstraintId] | None = None
 ) -> int | None:
-    """What the optimiser says of a question of which the search ran out of proposals.
+    """What the optimiser says of a question at which the search stopped.
 
     Raises:
         SearchLimit: it did not settle it either.
     """
-    return search.take(literals, active, Optimum(search, literals, active).smallest(0))
+    optimum = Optimum(search, literals, active)
+    optimum.patience = _PATIENCE
+    with search.layouts.trying(of_states()):
+        emptiest = optimum.smallest(optimum.sum(optimum.body_terms()))
+    return search.take(literals, active, emptiest)

@@ -16,14 +16,25 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from decimal import Decimal
 from fractions import Fraction
+from functools import cached_property
 
 from attrs import frozen
 
 from configurator.catalogue.model import VEHICLE
 from configurator.catalogue.units import ON_FLOOR
 from configurator.catalogue.vehicles import people_aboard
-from configurator.engine.constraint import AXLES, RATING, Compiled, Constraint, Explanation, Grounds
+from configurator.engine.constraint import (
+    AXLES,
+    RATING,
+    Compiled,
+    Constraint,
+    Explanation,
+    Grounds,
+    Sums,
+    Terms,
+)
 from configurator.engine.joint_fit import layouts_of
+from configurator.engine.least_sums import least_sums
 from configurator.engine.limits import Fixed, Key, Load, elsewhere, fewest, lifted, slots
 from configurator.engine.loaded_rooms import LoadedRooms, known_excess, loaded_rooms
 from configurator.engine.violation import ConstraintId, Held, Violation
@@ -215,11 +226,6 @@ class RatingConstraint(Constraint):
                 return ratings[bar.subject] * bar.parts
         return bar.rating
 
-    def upgrades(self, bar: WeighedLoad) -> list[tuple[Key, Load]]:
-        """Picks that change the rating, and to what."""
-        of = self.weighing.upgrades
-        return [(key, r[bar.subject] * bar.parts) for key, r in of if bar.subject in r]
-
     def _may_break(self) -> bool:
         """Whether some selection may exceed the rating at all."""
         vehicles = self.weighing.vehicles
@@ -234,14 +240,26 @@ class RatingConstraint(Constraint):
             return self.journey.tow_ball is not None
         if self.subject == "gcm":
             return bool(self.journey.trailer)
-        for name in vehicles:
-            loads = self.weighing.loads(name)
-            for index, bar in self.bars(name):
-                known = [rating for _, rating in self.upgrades(bar)]
+        return any(True for _ in self._breakable(1))
+
+    def _breakable(self, end: int) -> Iterator[tuple[str, int, WeighedLoad]]:
+        """By vehicle, the bars that may be over: each pick at its least or, with 1, its most."""
+        for vehicle in self.weighing.vehicles:
+            loads = self.weighing.loads(vehicle)
+            for index, bar in self.bars(vehicle):
+                known = [rating for _, rating in self.weighing.upgrades_of(bar)]
                 known += [] if bar.rating is None else [bar.rating]
-                if bar.over(loads.worst(index), min(known, default=None)):
-                    return True
-        return False
+                if bar.over(loads.worst(index, end), min(known, default=None)):
+                    yield vehicle, index, bar
+
+    def linear(self, optimum: Sums) -> None:
+        """What picks add at least, whatever else is picked and however units are placed."""
+        for terms, bound, only_if in self._sums:
+            optimum.at_most(terms, bound, only_if)
+
+    @cached_property
+    def _sums(self) -> list[tuple[Terms, int, list[int]]]:
+        return list(least_sums(self.weighing, self._breakable(0)))
 
     def explain(self, grounds: Grounds) -> Explanation:
         """By how many kilograms it is exceeded, and what would carry it."""
@@ -354,7 +372,7 @@ class RatingConstraint(Constraint):
 
     def _raised(self, held: Held, bar: WeighedLoad, load: Load) -> Iterator[int]:
         """Literals of which one is true where the rating may be one that allows the load."""
-        upgrades = self.upgrades(bar)
+        upgrades = self.weighing.upgrades_of(bar)
         for key, rating in upgrades:
             if not bar.over(load, rating):
                 yield self.encoding.at_least(*key)
@@ -414,7 +432,7 @@ class _Least:
             if bar.hitched and not hitched:
                 continue
             ratings: list[Load] = [] if bar.rating is None else [bar.rating]
-            ratings += [kg for key, kg in self.rating.upgrades(bar) if self.may(key)]
+            ratings += [kg for key, kg in self.weighing.upgrades_of(bar) if self.may(key)]
             load = self._load(vehicle, loads, index) + self._crowded(vehicle, bar) * bar.parts
             if ratings and bar.over(load, max(ratings)):
                 yield Exceeded(bar.subject, bar.state, bar.kg(load), bar.kg(max(ratings)))

@@ -231,6 +231,11 @@ class Weighing:
         on = self._fixing if choices is None else self._options_of(choices)
         return tuple(zip((name for name, _ in on), states_in(held, on), strict=True))
 
+    def upgrades_of(self, bar: WeighedLoad) -> list[tuple[Key, Load]]:
+        """Picks that change the rating of a bar, and to what."""
+        of = self.upgrades
+        return [(key, r[bar.subject] * bar.parts) for key, r in of if bar.subject in r]
+
     def _options_of(self, choices: Iterable[str]) -> Determiners:
         return tuple((name, tuple(sorted(self.catalogue.by_id[name].by_id))) for name in choices)
 
@@ -344,13 +349,15 @@ class Loads:
             rows.append(known[pick])
         return [sum(column) for column in zip(self._bases, *rows, strict=True)]
 
-    def worst(self, index: int) -> int:
-        """No less than any picks bring to a bar."""
+    def worst(self, index: int, end: int = 1) -> int:
+        """No less than any picks bring to a bar; without an end of 1, in their best places."""
         load = self._bases[index]
         for choice in self._weighing.encoding.choices:
             several = choice.pick == "several"
             each = [
-                max(0, (option.most if several else 1) * self.of((choice.id, option.id))[index][1])
+                max(
+                    0, (option.most if several else 1) * self.of((choice.id, option.id))[index][end]
+                )
                 for option in choice.options
                 if choice.id != VEHICLE or option.id == self._vehicle
             ]
