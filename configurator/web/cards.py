@@ -18,6 +18,7 @@ from configurator.report.engine import deals_told
 from configurator.selection.resolved import Resolved
 from configurator.selection.totals import MissingPicks, mass_of
 from configurator.shop import Shop
+from configurator.web.counter import ChoiceStates
 from configurator.web.views import PackageView
 from configurator.words import Text, shown_unit, text, used
 
@@ -88,17 +89,15 @@ class ChoiceCard:
     rows: tuple[OptionRow, ...]
 
 
-def card_of(
-    view: PackageView, choice: Choice, states: tuple[OptionAnswer, ...] | None
-) -> ChoiceCard:
+def card_of(view: PackageView, choice: Choice, settled: ChoiceStates | None) -> ChoiceCard:
     """A choice with its options; where something is looked for, those whose titles have the words.
 
-    The states of the options are None where they are not settled yet.
+    The states of the options are None where nothing is known of them yet.
     """
     words, selection = view.state.words, view.build.selection
-    by_option = {one.option: one for one in states or ()}
+    by_option = {} if settled is None else {one.option: one for one in settled.states}
     rows = tuple(
-        _row(view, choice, option, by_option.get(option.id), states is not None)
+        _row(view, choice, option, by_option.get(option.id), settled)
         for option in choice.options
         if not words or found_in(words, choice.title) or found_in(words, option.title)
     )
@@ -106,11 +105,18 @@ def card_of(
 
 
 def _row(
-    view: PackageView, choice: Choice, option: Option, found: OptionAnswer | None, known: bool
+    view: PackageView,
+    choice: Choice,
+    option: Option,
+    found: OptionAnswer | None,
+    settled: ChoiceStates | None,
 ) -> OptionRow:
     build = resolved(view.build)
     quantity = view.build.selection.quantity(choice.id, option.id)
     state = "picked" if quantity else "undecided" if found is None else found.state
+    label = STATES[state] if settled or quantity else ""
+    if state == "undecided" and settled and settled.final:
+        label = text("could not be settled")
     difference = None if found is None else found.difference
     price = _prices(view.shop, choice.id).get(option.id) if difference is None else difference
     waits = ""
@@ -121,7 +127,7 @@ def _row(
     return OptionRow(
         option,
         state,
-        STATES[state] if known or quantity else "",
+        label,
         quantity,
         build.catalogue.option(choice.id, option.id).how_much,
         price,

@@ -36,6 +36,19 @@ _MOST_SETTLED = 2_000
 _MOST_LOOKS = 20
 
 
+@frozen
+class ChoiceStates:
+    """The options of a choice, as far as they are settled.
+
+    Attributes:
+        states: of its options.
+        final: what is undecided stays so, however often it is asked about among others.
+    """
+
+    states: tuple[OptionAnswer, ...]
+    final: bool
+
+
 @frozen(eq=False)
 class Counter:
     """The shop at the counter.
@@ -52,7 +65,7 @@ class Counter:
     register: Callable[[], Register]
     today: Callable[[], dt.date]
     language: str | None = None
-    settled: dict[tuple[str, str], tuple[OptionAnswer, ...]] = field(factory=dict, init=False)
+    settled: dict[tuple[str, str], ChoiceStates] = field(factory=dict, init=False)
     _looks: dict[str | None, Look] = field(factory=dict, init=False)
 
     def look(self, asked: PageRequest) -> Look:
@@ -85,11 +98,14 @@ class Counter:
         html = self.filled(asked, name, **values)
         return Answer(html.encode(), code, headers={"Content-Security-Policy": _POLICY})
 
-    def settle(self, selection: str, choice: str, states: tuple[OptionAnswer, ...]) -> None:
+    def settle(
+        self, selection: str, choice: str, states: tuple[OptionAnswer, ...], patient: bool
+    ) -> None:
         """Keep the states of a choice for when it is looked at."""
         while len(self.settled) >= _MOST_SETTLED:
             del self.settled[next(iter(self.settled))]
-        self.settled[selection, choice] = states
+        final = patient or all(one.state != "undecided" for one in states)
+        self.settled[selection, choice] = ChoiceStates(states, final)
 
 
 @lru_cache(maxsize=8)

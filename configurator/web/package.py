@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterator, Mapping, Sequence
+from itertools import chain
 from typing import Any
 
 import attrs
@@ -19,8 +20,8 @@ from configurator.build import Build
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import FREE_LINE, VEHICLE, Choice
 from configurator.catalogue.reading import shipped
-from configurator.engine.availability import ExplainAnswer, OptionAnswer
-from configurator.errors import ConfiguratorError, SearchLimit
+from configurator.engine.availability import ExplainAnswer
+from configurator.errors import ConfiguratorError
 from configurator.render.html import paper_html
 from configurator.render.look import Look
 from configurator.render.pdf import html_to_pdf
@@ -34,8 +35,9 @@ from configurator.shop import Shop
 from configurator.web.cards import card_of, found_in
 from configurator.web.counter import PDF, Counter, file, sentences_of
 from configurator.web.messages import EVENTS, GROUP, REST, Answer, AnswerPiece, PageRequest, Pieces
-from configurator.web.parts import PagePart, PageParts, message
+from configurator.web.parts import UNSETTLED, PagePart, PageParts, message
 from configurator.web.reasons import Reasons, Ways, reasons_of, to_ask_for, ways_of
+from configurator.web.settling import in_doubt, settling, unsettled
 from configurator.web.state import (
     MOST_KEPT,
     FormState,
@@ -130,7 +132,7 @@ def step(counter: Counter, asked: PageRequest) -> Pieces:
     if wrong:
         before = after = typed_state(counter, asked)
     drawn = _drawn(counter, asked, after, before, wrong)
-    for _ in _settling(counter, after, _group(drawn)):
+    for _ in _settled_whole(drawn):
         yield AnswerPiece(None, GROUP)
     yield AnswerPiece(_whole(drawn, problems=problems))
 
@@ -192,7 +194,7 @@ def _with_reasons(drawn: PageParts, reasons: Reasons, ways: Ways) -> AnswerPiece
         return AnswerPiece(
             Answer(message(drawn.asked, [drawn.one("why", "why", **told)]), kind=EVENTS)
         )
-    for _ in _settling(drawn.counter, drawn.view.state, _group(drawn)):
+    for _ in _settled_whole(drawn):
         pass  # known from now on
     return AnswerPiece(_whole(drawn, **told))
 
@@ -202,7 +204,7 @@ def shown(
 ) -> Answer:
     """The whole page of a package, with what is wrong beside each field that it is in."""
     drawn = _drawn(counter, asked, state, state, wrong)
-    for _ in _settling(counter, state, _group(drawn)):
+    for _ in _settled_whole(drawn):
         pass  # known from now on
     return _whole(drawn, notes=tuple(note for note in notes if note))
 
@@ -231,28 +233,20 @@ def _group(drawn: PageParts) -> list[Choice]:
     return groups[drawn.view.here][1]
 
 
-def _settling(
-    counter: Counter, state: FormState, choices: Sequence[Choice]
-) -> Iterator[tuple[Choice | None, tuple[OptionAnswer, ...]]]:
-    """The choices with the states of their options, which are known from then on.
+def _every(drawn: PageParts) -> list[Choice]:
+    return [choice for _, inside in drawn.view.groups.values() for choice in inside]
 
-    Those that are known already come first. No choice and no state after each option: a newer step
-    may then go before.
-    """
-    known = [choice for choice in choices if (state.selection, choice.id) in counter.settled]
-    for choice in known:
-        yield choice, counter.settled[state.selection, choice.id]
-    unknown = [choice for choice in choices if choice not in known]
-    if not unknown:
-        return
-    try:
-        build = state.build(counter.shop)
-        for states in build.one_by_one(*(choice.id for choice in unknown), pauses=True):
-            if states:
-                counter.settle(state.selection, states[0].choice, states)
-            yield build.catalogue.by_id[states[0].choice] if states else None, states
-    except SearchLimit:
-        return  # the others are not settled
+
+def _settled_whole(drawn: PageParts) -> Iterator[None]:
+    """What a whole page shows is settled: of a crowded package, to the end of the patience."""
+    counter, view, here = drawn.counter, drawn.view, _group(drawn)
+    for _ in settling(counter, view.state, here):
+        yield
+    if in_doubt(counter, view, here):
+        for _ in settling(counter, view.state, _every(drawn)):
+            yield
+        for _ in settling(counter, view.state, here, patient=True):
+            yield
 
 
 def _cards(drawn: PageParts, choices: Sequence[Choice]) -> list[PagePart]:
@@ -264,8 +258,9 @@ def _cards(drawn: PageParts, choices: Sequence[Choice]) -> list[PagePart]:
 
 
 def _whole(drawn: PageParts, **told: Any) -> Answer:
-    parts = drawn.facts(**told) | drawn.later()
     here = _group(drawn)
+    told["unsettled"] = unsettled(drawn.counter, drawn.view, here)
+    parts = drawn.facts(**told) | drawn.later()
     choices = drawn.choices(here, _cards(drawn, here))
     parts["choices"] = choices
     status = 422 if drawn.wrong else 200
@@ -283,25 +278,40 @@ def _streamed(drawn: PageParts, why: Tap | None, problems: tuple[str, ...]) -> P
     elif why:
         reasons = reasons_of(counter.shop, after, why)
         asks = {"reasons": reasons, "ways": drawn.one("ways", "ways", ways=Ways(looking=True))}
+    here, every = _group(drawn), _every(drawn)
+    asks["unsettled"] = known = unsettled(counter, drawn.view, here)
     facts = drawn.facts(problems=problems, **asks)
-    here = _group(drawn)
-    known = {choice.id for choice in here if (after.selection, choice.id) in counter.settled}
+    settled = [one for one in here if (after.selection, one.id) in counter.settled]
     first = [*facts.values()]
     if drawn.choices(here, []).seen in asked.seen:
-        first += _cards(drawn, [choice for choice in here if choice.id in known])
+        first += _cards(drawn, settled)
     else:
         first.append(drawn.choices(here, _cards(drawn, here)))
     yield AnswerPiece(Answer(message(asked, first) or b": \n\n", kind=EVENTS), GROUP)
-    for choice, states in _settling(counter, after, [one for one in here if one.id not in known]):
-        if choice is None:
-            yield AnswerPiece(None, GROUP)
-            continue
-        card = drawn.card(card_of(drawn.view, choice, states))
-        yield AnswerPiece(message(asked, [card]) or None, GROUP)
+    new = [one for one in here if one not in settled]
+    for card in _cards_as_settled(drawn, new):
+        yield AnswerPiece(message(asked, card) or None, GROUP)
     yield AnswerPiece(message(asked, [*drawn.later().values()]) or None, REST)
-    others = [choice for _, inside in drawn.view.groups.values() for choice in inside]
-    for _ in _settling(counter, after, [one for one in others if one not in here]):
+    for _ in settling(counter, after, [one for one in every if one not in here]):
         yield AnswerPiece(None, REST)
+    # From here on a part may become again what the page had before the tap.
+    fresh = attrs.evolve(asked, seen=frozenset())
+    for patiently in ([], here, every):
+        for cards in chain([[]], _cards_as_settled(drawn, patiently, patient=True)):
+            told = unsettled(counter, drawn.view, here)
+            names = UNSETTLED if told != known else ()
+            parts = [*cards, *(drawn.one(name, name, unsettled=told) for name in names)]
+            yield AnswerPiece(message(fresh, parts) or None, REST)
+            known = told
+
+
+def _cards_as_settled(
+    drawn: PageParts, choices: Sequence[Choice], patient: bool = False
+) -> Iterator[list[PagePart]]:
+    """The card of each choice as soon as it is settled; none after each option."""
+    here = _group(drawn)
+    for choice in settling(drawn.counter, drawn.view.state, choices, patient):
+        yield _cards(drawn, [choice]) if choice in here else []
 
 
 def open_file(counter: Counter, asked: PageRequest) -> Answer:

@@ -22,9 +22,13 @@ from configurator.web.views import PackageView, pictures_of
 from configurator.words import text
 
 FACTS = (
-    "note", "why", "total", "groups", "find", "missing", "findings", "loads", "power", "customer",
+    "note", "why", "total", "groups", "find", "unsettled", "missing", "findings", "loads", "power",
+    "customer",
 )  # fmt: skip
 """The parts that are facts: each is templates/parts/NAME.html."""
+
+UNSETTLED = ("total", "unsettled")
+"""The parts that say what is not settled."""
 
 _LATER = ("spaces", "places", "prices", "extras", "agreed", "travel")
 """The parts that follow the facts and the pictures, since they are seldom looked at."""
@@ -39,6 +43,7 @@ _NOTHING: dict[str, Any] = {
     "looking": False,
     "reasons": None,
     "ways": None,
+    "unsettled": None,
 }
 
 

@@ -8,8 +8,9 @@ from attrs import evolve, frozen
 
 from configurator.errors import SearchLimit
 from configurator.shop import Shop
+from configurator.web.settling import told_why
 from configurator.web.state import FormState, Tap, tap_to
-from configurator.words import text
+from configurator.words import capital, text
 
 
 @frozen
@@ -43,7 +44,7 @@ class Ways:
         title: of the option; empty where it is about the picks.
         fixes: changes, each in words and as the button that makes it.
         told: what is said where there is none.
-        more: there may be more fixes than these; empty where there are not.
+        more: there may be more fixes than these, or what to do where none was settled; else empty.
         looking: the next one is still being looked for.
         ask: the button that asks for them, while nobody did.
     """
@@ -67,19 +68,24 @@ def reasons_of(shop: Shop, state: FormState, asked: Tap) -> Reasons:
     choice, option = asked.to, asked.which
     if not option:
         return Reasons(text("What would help"))
-    unsettled = text("the reason is not known: the search stopped first")
+    reasons = Reasons(shop.catalogue.option(choice, option).title, choice, option)
     try:
         answer = state.build(shop).explain(choice, option)
-    except SearchLimit:
-        answer = None
-    reasons = Reasons(shop.catalogue.option(choice, option).title, choice, option)
-    if answer is not None and answer.possible:
+    except SearchLimit as limit:
+        told = text("It could not be settled whether this is available")
+        return evolve(reasons, conclusion=told, hint=told_why(limit.args[0]))
+    if answer.possible:
         return evolve(reasons, available=True)
-    if answer is None or answer.conflict is None:
-        return evolve(reasons, conclusion=unsettled)
-    conflict = answer.conflict
-    premises = tuple(conflict.premises)
-    return evolve(reasons, premises=premises, conclusion=conflict.conclusion, hint=conflict.hint)
+    if answer.conflict is None:
+        told = text("It is not available with these picks. Why could not be settled")
+        hint = text(
+            "Drop a pick that takes up room, or choose something smaller or a larger canopy first, "
+            "then ask again."
+        )
+        return evolve(reasons, conclusion=told, hint=hint)
+    conflict, premises = answer.conflict, tuple(answer.conflict.premises)
+    conclusion = conflict.conclusion if premises else capital(conflict.conclusion)
+    return evolve(reasons, premises=premises, conclusion=conclusion, hint=conflict.hint)
 
 
 def to_ask_for(reasons: Reasons, streams: bool) -> Ways:
@@ -107,11 +113,12 @@ def ways_of(shop: Shop, state: FormState, asked: Tap) -> Iterator[Ways]:
             if found.unsettled and not found.looking:
                 ways = evolve(ways, more=text("There may be more: finding them takes longer."))
             if found.stopped:
-                ways = evolve(ways, told=text("changing a few picks does not fix it"))
+                ways = evolve(ways, told=text("Changing a few picks does not fix it."))
             elif found.nothing_to_mend and not option:
-                later = text("these picks go together; what is missing can still be chosen")
+                later = text("These picks go together; what is missing can still be chosen.")
                 ways = evolve(ways, told=later)
             yield ways
-    except SearchLimit:
-        told = text("it is not settled whether changing a few picks fixes it")
-        yield evolve(ways, told=told)
+    except SearchLimit as limit:
+        told = text("It could not be settled whether changing a few picks fixes it.")
+        more = "" if option else told_why(limit.args[0])
+        yield evolve(ways, told=told, more=more, looking=False)

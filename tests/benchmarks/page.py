@@ -174,7 +174,7 @@ class Here:
         """The states that the worker has settled for what the page shows, by choice."""
         known, selection = self.counter.settled, seat.now.selection
         return {
-            choice: known[selection, choice]
+            choice: known[selection, choice].states
             for choice in self.counter.shop.catalogue.by_id
             if (selection, choice) in known
         }

@@ -228,7 +228,7 @@ def test_while_choices_are_open_what_is_missing_is_among_them(browser: TestClien
     assert "choices to make" in words(page.text)
     assert "What would help" not in words(page.text)
     asked = words(page.tap("why:").text)
-    assert "these picks go together; what is missing can still be chosen" in asked
+    assert "These picks go together; what is missing can still be chosen" in asked
 
 
 def test_a_figure_and_its_unit_stay_together_on_a_card(browser: TestClient) -> None:

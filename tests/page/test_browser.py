@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import re
 from collections.abc import Iterator
+from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -333,6 +334,38 @@ def test_on_a_phone_stops_are_a_tap_away_and_drawings_say_that_they_slide(page: 
     tap(page, "tap:canopy-height:1000mm")
     page.locator("#p-total .good").wait_for()
     assert stops.count() == 0
+
+
+CROWDED = """format: 1
+catalogue: quandong
+picks:
+  vehicle: mid-dual
+  canopy-length: 1200mm
+  upright-fridge: upright-65
+  kitchen: bench-slim
+  table: stow-small
+  pantry: pantry-640
+"""
+
+
+def test_a_crowded_package_says_to_the_end_what_is_not_settled(page: Any, tmp_path: Path) -> None:
+    (tmp_path / "crowded.yaml").write_text(CROWDED, "utf-8")
+    page.goto("/")
+    page.locator("input[type=file]").set_input_files(tmp_path / "crowded.yaml")
+    page.locator("form[action='/open'] button").click()
+    page.locator("#p-total strong").wait_for()
+    for taps in (["look-inside"], ["more:drawers:wide-150"], ["undo", "tap:lining:carpet"]):
+        for tapped in taps:
+            if page.locator(f"[id='{tapped}']").count():
+                tap(page, tapped)
+        settled(page)
+        assert page.get_by_text("not settled yet").count() == 0
+        assert page.get_by_text("Still checking").count() == 0
+        left = page.locator("#choices .is-undecided").count()
+        said = page.locator("#unsettled")
+        assert said.count() == bool(left or page.locator("a[href='#unsettled']").count())
+        if left:
+            assert "could not be settled" in said.inner_text()
 
 
 def test_times_are_those_of_whoever_reads_them(chrome: Any, server: Served) -> None:
