@@ -31,7 +31,8 @@ class Finding:
         code: ``rule``, ``limit``, ``fit``, ``layout``, ``conflict``, ``wish``, ``place``,
             ``price``, ``undecided``, ``rating``, ``power``, ``mount``, ``arrangement-not-proven``,
             ``not-checked``, ``not-weighed``, ``not-priced``, ``no-prices``,
-            ``no-customer`` (of a quote that is to be issued), ``date-past`` or ``approval``.
+            ``no-customer`` (of a quote that is to be issued), ``date-past`` or ``approval``; or
+            a kind of constraint besides these.
         about: what it is about: the pick, or the choice as a pick without an option; else the id of
             a rule or limit, or a name.
         sentence: what is the matter, with its numbers.

@@ -38,7 +38,6 @@ from configurator.pricing.price import price
 from configurator.selection.changes import Change, applied, possible_changes
 from configurator.selection.picks import Budget, Selection
 from configurator.selection.resolved import Resolved
-from configurator.selection.rules import broken_rules, tests_of
 from configurator.selection.totals import undecided
 from configurator.shapes.forms import form
 from configurator.words import text
@@ -163,11 +162,9 @@ def lowest(build: Resolved, keep: Sequence[Pick] = ()) -> LeastRegret | None:
 
 def _as_sound(build: Resolved, after: Selection) -> bool:
     """Whether nothing stops the selection that does not stop the build's own already."""
-    standing = stopping(build)
-    cheap = frozenset(reason for reason in standing if reason[0] != "fit")
-    if not stopping(build.having(after), with_fit=False, with_ratings=False) <= cheap:
-        return False
-    return stopping(build.having(after)) <= standing
+    standing, then = stopping(build), build.having(after)
+    cheap = stopping(then, with_fit=False, with_ratings=False)
+    return cheap <= standing and stopping(then) <= standing
 
 
 def _settled(
@@ -175,22 +172,21 @@ def _settled(
 ) -> LeastRegret | None:
     """The answer, asked with as many facts as can be settled.
 
-    The engine knows complete selections; where something is open, every proposal is judged by
-    itself.
-
     Raises:
         SearchLimit: it could not be settled at all.
     """
-    ranks = [RULE - 1]
-    if not any(undecided(build)):
-        ranks = [LIMIT, *ranks]
-        if all(code in ("rule", "limit") for code, _ in stopping(build)):
-            ranks = [AXLES, *ranks]
     why = ""
+    try:
+        offered = with_named_prices(Resolved(build.offering, build.selection))
+        search = Search(_as_it_is(Resolved(offered, build.selection)))
+        search.travel(build.selection)
+        ranks = _ranks(build, search)
+    except (SearchLimit, TooManyCases) as limit:
+        ranks, why = (), limit.args[0]
     for rank in ranks:
         try:
             with unsettled(QUESTION):
-                return ask(_Sets(build, possible_changes(build, keep), rank))
+                return ask(_Sets(build, possible_changes(build, keep), search, rank))
         except (SearchLimit, TooManyCases) as limit:
             why = why or limit.args[0]
     raise SearchLimit(
@@ -199,6 +195,26 @@ def _settled(
             why=why,
         )
     )
+
+
+def _ranks(build: Resolved, search: Search) -> Sequence[int]:
+    """Up to which rank constraints are told to the optimiser, in the order to try.
+
+    The engine knows complete selections; where something is open, every proposal is judged by
+    itself. Where more stops the selection than what a catalogue states in plain words, what is
+    harder to read is left to the check of proposals too.
+    """
+    if any(undecided(build)):
+        return (RULE - 1,)
+    if all(_is_stated(search, stop) for stop in stopping(build)):
+        return (AXLES, LIMIT, RULE - 1)
+    return (LIMIT, RULE - 1)
+
+
+def _is_stated(search: Search, stop: tuple[str, str]) -> bool:
+    """Whether what stops a selection is a constraint that a catalogue states in plain words."""
+    one = search.constraints.get(ConstraintId(*stop))
+    return one is not None and one.rank <= LIMIT
 
 
 def _made(build: Resolved, changes: tuple[Change, ...]) -> LeastRegret:
@@ -218,13 +234,12 @@ class _Sets:
         count: how many changes are made.
     """
 
-    def __init__(self, build: Resolved, changes: Sequence[Change], rank: int) -> None:
-        """Compile the catalogue; constraints above the rank are left to the check of proposals."""
+    def __init__(
+        self, build: Resolved, changes: Sequence[Change], search: Search, rank: int
+    ) -> None:
+        """Constraints above the rank are left to the check of proposals."""
         self.build, self.before, self.to_pay = build, price(build), ToPay(build)
         self.standing = stopping(build)
-        offered = with_named_prices(Resolved(build.offering, build.selection))
-        search = Search(_as_it_is(Resolved(offered, build.selection)))
-        search.travel(build.selection)
         respected = [one.id for one in search.constraints.values() if one.rank <= rank]
         search.active = frozenset(respected) - {ConstraintId(*one) for one in self.standing}
         self.search, self.encoding, self.optimum = search, search.encoding, Optimum(search)
@@ -328,7 +343,7 @@ class _Sets:
         after = self.found().selection
         then = price(self.build.having(after))
         if not _as_sound(self.build, after):
-            for choices in self._asked_by_rules(after):
+            for choices in self._in_the_way(after):
                 self.model.add_bool_or([~one for one in self._as_in(held, choices)])
         elif len(then.open) > len(self.before.open):
             self.model.add_bool_or([~one for one in self._as_in(held, self.open)])
@@ -348,16 +363,17 @@ class _Sets:
             )
         return False
 
-    def _asked_by_rules(self, after: Selection) -> Sequence[Collection[str]]:
-        """The choices that each rule which the selection breaks asks about.
+    def _in_the_way(self, after: Selection) -> Sequence[Collection[str]]:
+        """The choices on which each stated constraint depends that newly stops the selection.
 
-        Whether a rule is broken depends only on these, so every selection with the same answers
-        there is refused with it. Where it is no rule, all that a change can touch.
+        Whether it is kept depends only on these, so every selection with the same answers there is
+        refused with it. Where there is none, all that a change can touch.
         """
+        new = stopping(self.build.having(after)) - self.standing
         return [
-            {test.choice for test in tests_of(rule)}
-            for rule in broken_rules(self.build.having(after))
-            if ("rule", rule.id) not in self.standing
+            {choice for choice, _ in self.search.constraints[ConstraintId(*stop)].depends_on()}
+            for stop in sorted(new)
+            if _is_stated(self.search, stop)
         ] or [self.open]
 
     def _as_in(self, held: Held, choices: Collection[str]) -> list[Any]:

@@ -18,6 +18,7 @@ from configurator.catalogue.fields import Pick, tests_in
 from configurator.catalogue.model import Catalogue, Option
 from configurator.checking.lacks import givers, lacked
 from configurator.checking.layout import laid_out, layout_findings
+from configurator.checking.others import other_findings
 from configurator.checking.power import power_findings
 from configurator.checking.ratings import rating_findings, with_overrides
 from configurator.checking.stops import Gap, stopping, unit_fits, unpriced, unweighed
@@ -205,6 +206,7 @@ def check(build: Resolved, hints: bool = False) -> Check:
         ),
         *_money(build),
         *_figures(build, laid.layout),
+        *other_findings(build),
         *_undecided(build),
         *_past_dates(build),
         *_gaps(build.catalogue, (*fits.gaps, *unweighed(build), *unpriced(build))),

@@ -17,6 +17,7 @@ from attrs import frozen
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import Option
 from configurator.catalogue.parts import MeasuredPrice, PriceTable
+from configurator.checking.others import other_findings
 from configurator.checking.ratings import rating_stops
 from configurator.errors import SearchLimit
 from configurator.mass.demands import let_pass
@@ -132,16 +133,18 @@ def stopping(
 ) -> frozenset[tuple[str, str]]:
     """What stops the selection among rules, limits, masses, fit and ratings, by code and subject.
 
-    That units of a space do not go in together is reported where each of them fits on its own; a
-    space that the search cannot settle counts as one where they do not. All that can be wrong
-    with axles has one subject, ``axles``; with fit, that is asked of every layout. What the
-    selection overrides by name does not stop it.
+    Constraints of other kinds are among them, whatever is left out. That units of a space do not go
+    in together is reported where each of them fits on its own; a space that the search cannot
+    settle counts as one where they do not. All that can be wrong with axles has one subject,
+    ``axles``; with fit, that is asked of every layout. What the selection overrides by name does
+    not stop it.
     """
     passed = let_pass(build.catalogue, build.selection.overrides)
     exceeded = {state.limit.id for state in limit_states(build) if state.exceeded}
     found = {("rule", rule.id) for rule in broken_rules(build)}
     found |= {("limit", limit) for limit in exceeded - passed}
     found |= {(gap.code, str(gap.pick)) for gap in unweighed(build) if gap.stops}
+    found |= {(finding.code, finding.subject) for finding in other_findings(build)}
     if with_fit:
         found |= _unfit(build)
     if with_ratings:

@@ -5,8 +5,9 @@ violations: clauses that every sound selection satisfies. A violation is lifted 
 so that it refuses not only the proposal at hand but all that fail in the same way. What a rule says
 is clauses from the start, so that it is never violated.
 
-A new kind of constraint is a module of its own with a function that makes them for a search, and
-one more entry in :data:`configurator.engine.search.KINDS`.
+A check tells rules, limits, fit and ratings in words of its own, and asks every other constraint as
+the search does. So a new kind of constraint is a module of its own with a function that makes them,
+and one more entry in :data:`configurator.engine.kinds.MORE`.
 """
 
 from __future__ import annotations
@@ -64,7 +65,7 @@ class Grounds:
         members: the constraints that take part.
         rules: of these, the rules; and what is stated in plain words, rules and limits.
         possible: whether a selection has these literals and keeps those constraints, all by
-            default.
+            default; of a check, whether the selection that it is about has the literals.
     """
 
     held: Held
@@ -92,6 +93,10 @@ class Compiled(Protocol):
         """The mass of one of the option."""
 
 
+Kind: TypeAlias = "Callable[[Compiled], Iterable[Constraint]]"
+"""Makes all constraints of a kind, from what is compiled so far."""
+
+
 class Sums(Protocol):
     """What a constraint tells its sum to: of the optimiser, all that it needs to know."""
 
@@ -109,7 +114,7 @@ class Constraint(ABC):
     """One thing that a sound selection keeps.
 
     Attributes:
-        id: which one.
+        id: which one; a check's finding has its kind as code.
         rank: how much asking takes.
         at: where the catalogue says it.
         name: what the review of a catalogue calls it.
@@ -141,14 +146,17 @@ class Constraint(ABC):
         """Choices and options whose quantities decide whether it is kept."""
         return ()
 
-    def violations(self, held: Held, active: frozenset[ConstraintId]) -> Iterator[Violation]:  # noqa: ARG002
-        """Why a complete selection breaks it, at least once if it does.
+    @abstractmethod
+    def violations(self, held: Held, active: frozenset[ConstraintId]) -> Iterator[Violation]:
+        """Why a selection breaks it, at least once if a complete one does.
+
+        A search asks about complete selections, and asks nothing that is clauses from the start; a
+        check asks about incomplete ones too, and about everything.
 
         Args:
             held: the selection.
             active: what holds as well; violations rest on nothing else.
         """
-        return iter(())
 
     def where(self, people: int | None) -> Constraint:  # noqa: ARG002
         """What it is where so many travel: itself, unless it depends on that."""

@@ -22,7 +22,7 @@ class JointFit(Constraint):
 
     def __init__(self, layouts: Layouts, space: str) -> None:
         self.layouts, self.space = layouts, space
-        self.id = ConstraintId("layout", space)
+        self.id = layout_of(space)
         self.name = text('the fit of all units in "{space}"', space=space)
         self.at = layouts.catalogue.choices[0].at
         self._reasons: dict[Key, Violation] = {}
@@ -89,6 +89,11 @@ def joint_fits(search: Compiled) -> Iterator[JointFit]:
         yield JointFit(search.layouts, space)
 
 
+def layout_of(space: str) -> ConstraintId:
+    """The id of that of the space."""
+    return ConstraintId("layout", space)
+
+
 def layouts_of(layouts: Layouts) -> frozenset[ConstraintId]:
     """The ids of all of them."""
-    return frozenset(ConstraintId("layout", space) for space in layouts.others)
+    return frozenset(map(layout_of, layouts.others))

@@ -15,6 +15,7 @@ from attrs import field, frozen
 
 from configurator.catalogue.model import Catalogue
 from configurator.engine.figures import differing, states_in
+from configurator.engine.joint_fit import layout_of
 from configurator.engine.layouts import Layouts
 from configurator.engine.limits import Key
 from configurator.engine.violation import ConstraintId, Held
@@ -64,7 +65,7 @@ def loaded_rooms(
     rooms = tuple(
         room
         for space in sorted(layouts.others)
-        if ConstraintId("layout", space) in active
+        if layout_of(space) in active
         if (room := layouts.room(space, held)) is not None and room.items
     )
     if not rooms:
@@ -86,7 +87,7 @@ def loaded_rooms(
         return _reason(layouts, held, demand, over, rooms)
     on = tuple((c.id, tuple(sorted(c.by_id))) for c in layouts.encoding.choices)
     whole = differing(layouts.encoding, on, states_in(held, on))
-    return LoadedRooms(None, tuple(whole), tuple(ConstraintId("layout", space) for space in spaces))
+    return LoadedRooms(None, tuple(whole), tuple(map(layout_of, spaces)))
 
 
 @frozen
@@ -136,5 +137,5 @@ def _reason(
             literals += differing(encoding, side.on, states_in(held, side.on))
         on = layouts.others[room.space]
         literals += differing(encoding, on, states_in(held, on))
-        facts.append(ConstraintId("layout", room.space))
+        facts.append(layout_of(room.space))
     return LoadedRooms(demand, tuple(literals), tuple(facts), more, units)

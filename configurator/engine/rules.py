@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from configurator.catalogue.model import Rule
 from configurator.engine.constraint import RULE, Compiled, Constraint, Explanation, Grounds
-from configurator.engine.violation import ConstraintId
+from configurator.engine.violation import ConstraintId, Held, Violation
 from configurator.selection.rules import named_alone, rule_words, tests_of
 from configurator.words import text
 
@@ -35,6 +35,15 @@ class RuleConstraint(Constraint):
     def says(self) -> str:
         """What it asks."""
         return rule_words(self.catalogue, self.rule)
+
+    def depends_on(self) -> Iterator[tuple[str, Sequence[str]]]:
+        """What its conditions ask about."""
+        choices = {test.choice for test in tests_of(self.rule)}
+        return ((choice, sorted(self.catalogue.by_id[choice].by_id)) for choice in sorted(choices))
+
+    def violations(self, held: Held, active: frozenset[ConstraintId]) -> Iterator[Violation]:  # noqa: ARG002
+        """None: its clauses say it to a search, and checks tell rules in words of their own."""
+        return iter(())
 
     def explain(self, grounds: Grounds) -> Explanation:
         """What it says; its advice only where all that it asks about is decided.

@@ -8,16 +8,17 @@ from __future__ import annotations
 
 import threading
 from collections import Counter
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence, Set
+from collections.abc import Iterable, Iterator, Mapping, Sequence, Set
 from functools import cached_property, partial
 from itertools import groupby
-from typing import TypeAlias, TypeVar
+from typing import TypeVar
 
 from attrs import frozen
 
 from configurator.catalogue.dependence import priced_by
 from configurator.catalogue.model import Catalogue, Choice, Option
-from configurator.engine.constraint import RULE, TOGETHER, Compiled, Constraint
+from configurator.engine import kinds
+from configurator.engine.constraint import RULE, TOGETHER, Constraint, Kind
 from configurator.engine.effort import nearly_full
 from configurator.engine.encoding import Encoding, as_bits, variables
 from configurator.engine.figures import Figure, Insides, masses, prices
@@ -84,11 +85,9 @@ class OutOfProposals(SearchLimit):
     """The search stopped after so many proposals, nearly all of which some sum refused."""
 
 
-Kind: TypeAlias = Callable[[Compiled], Iterable[Constraint]]
-"""Makes all constraints of a kind, from what is compiled so far."""
-
-KINDS: tuple[Kind, ...] = (rules, limits, unit_fits, joint_fits)
-"""Every kind of constraint but ratings, all of which depend on how a selection travels."""
+_KINDS: tuple[Kind, ...] = (rules, limits, unit_fits, joint_fits)
+"""The kinds that checks tell in detail, but for ratings, all of which depend on how a selection
+travels."""
 
 
 class _Memoised:
@@ -151,7 +150,6 @@ class Search:
 
     Args:
         catalogue: what is offered.
-        kinds: kinds of constraints, in addition to those that depend on the journey.
 
     Attributes:
         encoding: its variables and clauses.
@@ -166,7 +164,7 @@ class Search:
             on.
     """
 
-    def __init__(self, catalogue: Catalogue, kinds: Sequence[Kind] = KINDS) -> None:
+    def __init__(self, catalogue: Catalogue) -> None:
         self._owner = threading.get_ident()
         self.catalogue = catalogue
         self.encoding = Encoding(catalogue)
@@ -174,7 +172,7 @@ class Search:
         self._prices: dict[tuple[str, str, int], Figure] = {}
         self.insides = Insides(self.encoding)
         self.layouts = Layouts(self.insides)
-        self._plain = self._memoised(one for kind in kinds for one in kind(self))
+        self._plain = self._memoised(one for kind in (*_KINDS, *kinds.MORE) for one in kind(self))
         self._guards_of_plain = {one.id: self.encoding.guard(one.id) for one in self._plain}
         self._most_known = max(_MOST_KNOWN, 2 * len(self.encoding.level_of))
         self._journeys: dict[Journey, _Trip] = {}

@@ -1,6 +1,7 @@
 """A new kind of constraint is one new file and one more entry in the list of kinds.
 
-Search, optimiser, words and review then know it: none of them asks for a kind by its name.
+Search, optimiser, words, review, checks, quotes and budgets then know it: no module of the engine
+or of budgets asks for a kind by its name.
 """
 
 from __future__ import annotations
@@ -8,24 +9,30 @@ from __future__ import annotations
 import ast
 import inspect
 import pickle
+import subprocess
+import sys
+from collections.abc import Iterator
+from decimal import Decimal
 from itertools import product
-from pathlib import Path
 from textwrap import dedent
 
 import pytest
 
-import configurator.engine
-from configurator import Catalogue, Conflict, Pick, Selection
+from configurator import Budget, Build, Catalogue, Conflict, Pick, QuoteRefused, Selection, Shop
+from configurator.catalogue.reading import shipped
 from configurator.checking.stops import stopping
 from configurator.engine.availability import options
 from configurator.engine.conflicts import find_conflict
-from configurator.engine.constraint import Constraint, Explanation
+from configurator.engine.constraint import RULE, Compiled, Constraint, Explanation, Grounds
 from configurator.engine.review import review
-from configurator.engine.search import KINDS, Search
+from configurator.engine.search import Search
+from configurator.engine.violation import ConstraintId, Held, Violation
 from configurator.engine.ways_out import complete, fixes
+from configurator.errors import SearchLimit
 from configurator.selection.resolved import Resolved
+from tests.support import source
 from tests.support.building import choice, limit, option, raw_catalogue, read, rule
-from tests.support.noise import LOUDNESS, MOST, noises
+from tests.support.noise import LOUDNESS, MOST, Noise, noises
 from tests.support.random_catalogues import Maker
 
 VEHICLE = ("vehicle", "ute")
@@ -46,51 +53,182 @@ def picked(catalogue: Catalogue, *keys: tuple[str, str]) -> Selection:
     return Selection(catalogue.id, tuple(Pick(*key) for key in (VEHICLE, *keys)))
 
 
-def test_a_new_kind_is_one_file_and_one_line() -> None:
-    catalogue = shop()
-    search = Search(catalogue, kinds=(*KINDS, noises))
+LOUD = (("pump", "cheap"), ("fan", "large"))
+
+
+class _FromTheStart(Noise):
+    """The same as a clause from the start: a search need not ask it, a check has to."""
+
+    rank = RULE
+
+    def __init__(self, search: Compiled) -> None:
+        super().__init__(search)
+        guard = search.encoding.guard(self.id)
+        search.encoding.clauses.append([-guard, *(-self.encoding.at_least(*key) for key in LOUD)])
+
+
+def _from_the_start(search: Compiled) -> Iterator[Noise]:
+    yield _FromTheStart(search)
+
+
+@pytest.fixture(params=[noises, _from_the_start])
+def noisy(monkeypatch: pytest.MonkeyPatch, request: pytest.FixtureRequest) -> None:
+    """The one line by which the program knows a kind of constraint."""
+    monkeypatch.setattr("configurator.engine.kinds.MORE", (request.param,))
+
+
+def build(*keys: tuple[str, str], **more: object) -> Build:
+    catalogue = shop(**more)
+    return Shop(catalogue).build(picked(catalogue, *keys))
+
+
+def sound_pairs() -> list[tuple[tuple[str, str], ...]]:
     by_choice = [[key for key in LOUDNESS if key[0] == name] for name in ("pump", "fan")]
     sound = [pair for pair in product(*by_choice) if sum(LOUDNESS[key] for key in pair) <= MOST]
     assert 0 < len(sound) < 4
+    return sound
+
+
+@pytest.mark.usefixtures("noisy")
+def test_search_and_words_know_a_new_kind() -> None:
+    search, sound = Search(shop()), sound_pairs()
     for key in LOUDNESS:
-        found = options(search, picked(catalogue, key))
+        found = options(search, picked(search.catalogue, key))
         expected = {other for pair in sound if key in pair for other in pair} - {key}
         available = {(s.choice, s.option) for s in found.options if s.state in ("open", "implied")}
         assert available == expected, key
-    told = find_conflict(search, picked(catalogue, ("pump", "cheap")), ("fan", "large"))
+    told = find_conflict(search, picked(search.catalogue, ("pump", "cheap")), ("fan", "large"))
     assert told is not None
     assert [(one.kind, one.subject) for one in told.facts] == [("noise", "night")]
     assert "at 70 it would be 25 louder than allowed" in str(told)
     assert told.hint == "Choose something quieter."
-    cheapest = complete(search, picked(catalogue))
+    cheapest = complete(search, picked(search.catalogue))
     assert cheapest is not None
     assert {("pump", "cheap"), ("fan", "small")} <= cheapest.quantities.keys()
-    (first, *_) = fixes(search, picked(catalogue, ("pump", "cheap"), ("fan", "large"))).fixes
+    (first, *_) = fixes(search, picked(search.catalogue, *LOUD)).fixes
     assert first.selection.quantities.keys() in [{VEHICLE, *pair} for pair in sound]
 
 
-def test_the_review_names_a_new_kind() -> None:
+@pytest.mark.usefixtures("noisy")
+@pytest.mark.parametrize("hints", [False, True])
+def test_check_and_engine_agree_about_a_new_kind(hints: bool) -> None:
+    for pair in product(*([k for k in LOUDNESS if k[0] == name] for name in ("pump", "fan"))):
+        asked = build(*pair)
+        sound = pair in sound_pairs()
+        assert asked.check(hints).can_quote == asked.explain().possible == sound, pair
+    (stop,) = build(*LOUD).check(hints).stops
+    assert (stop.code, stop.subject, stop.may_come) == ("noise", "night", False)
+    assert stop.sentence == "At 70 it would be 25 louder than allowed"
+    assert stop.hint == "Choose something quieter."
+    assert stop.at == shop().choices[0].at
+    assert stop in build(*LOUD).check(hints).impossible
+
+
+@pytest.mark.usefixtures("noisy")
+def test_a_quote_is_refused_for_a_new_kind_and_a_fix_is_quoted() -> None:
+    loud = build(*LOUD)
+    day = Shop(loud.catalogue).day
+    with pytest.raises(QuoteRefused) as refused:
+        loud.quote("Q-1", day)
+    assert [finding.code for finding in refused.value.findings] == ["noise"]
+    mended = loud.fixes().fixes
+    assert mended
+    for fix in mended:
+        quiet = Shop(loud.catalogue).build(fix.selection)
+        assert quiet.quote("Q-1", day).number == "Q-1"
+
+
+@pytest.mark.usefixtures("noisy")
+def test_savings_keep_a_new_kind() -> None:
+    # the cheap pump and the large fan would each save money, but not together with the other
+    for keys in ((("pump", "quiet"), ("fan", "small")), (("pump", "quiet"), ("fan", "large"))):
+        asked = build(*keys)
+        found = asked.budget(Budget(limit=Decimal(1)))
+        lowest = found.lowest
+        assert lowest is not None
+        assert Shop(asked.catalogue).build(lowest.selection).check().can_quote
+        cheapest = min(
+            (build(*pair).price().to_pay for pair in sound_pairs()), key=lambda paid: paid.amount
+        )
+        assert lowest.to_pay == cheapest
+        for change in (saving.change for saving in found.savings or ()):
+            after = {*keys, (change.choice, change.to)} - {change.slot}
+            assert not set(LOUD) <= after
+
+
+class _Hushed(Noise):
+    """The small fan has to be picked; of the quiet pump nobody knows."""
+
+    def violations(self, held: Held, active: frozenset[ConstraintId]) -> Iterator[Violation]:  # noqa: ARG002
+        if ("pump", "quiet") in held:
+            raise SearchLimit("nobody has listened")
+        if ("fan", "small") not in held:
+            yield Violation(self.id, (self.encoding.at_least("fan", "small"),))
+
+    def explain(self, grounds: Grounds) -> Explanation:
+        small = grounds.possible([self.encoding.at_least("fan", "small")], None)
+        return Explanation("it hums" if small else "it roars", more="all night")
+
+
+def test_a_check_says_whether_more_picks_may_mend_it_and_what_is_not_settled(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr("configurator.engine.kinds.MORE", (lambda search: [_Hushed(search)],))
+
+    def found(*keys: tuple[str, str]) -> list[tuple[str, bool]]:
+        said = build(*keys).check().findings
+        return [(one.sentence, one.may_come) for one in said if one.code == "noise"]
+
+    assert found(("pump", "cheap")) == [("It roars all night", True)]
+    assert found(("pump", "cheap"), ("fan", "large")) == [("It roars all night", False)]
+    assert found(("pump", "cheap"), ("fan", "small")) == []
+    unsettled = "The noise at night is not settled: nobody has listened"
+    assert found(("pump", "quiet")) == [(unsettled, True)]
+
+
+@pytest.mark.parametrize("noisy", [noises], indirect=True)
+@pytest.mark.usefixtures("noisy")
+def test_the_review_names_a_new_kind(monkeypatch: pytest.MonkeyPatch) -> None:
     loud = {"when": {"vehicle": "ute"}, "needs": {"pump": "cheap"}}
     also = {"when": {"vehicle": "ute"}, "needs": {"fan": "large"}}
     catalogue = shop(rules=[rule("a", **loud), rule("b", **also)])
-    assert not any("noise" in problem.sentence for problem in review(Search(catalogue)))
-    found = review(Search(catalogue, kinds=(*KINDS, noises)))
+    found = review(Search(catalogue))
     assert any("the noise at night" in problem.sentence for problem in found)
+    monkeypatch.undo()
+    assert not any("noise" in problem.sentence for problem in review(Search(catalogue)))
+
+
+KINDS_OF_OURS = {"rules", "limits", "unit_fit", "joint_fit", "rating"}
 
 
 @pytest.mark.parametrize(
-    "name", ["conflicts", "availability", "ways_out", "review", "search", "optimum"]
+    "module",
+    [
+        name
+        for name in source.MODULES
+        if name.split(".")[0] in ("engine", "budget") and name.split(".")[-1] not in KINDS_OF_OURS
+    ],
 )
-def test_nothing_asks_for_a_kind_by_its_name(name: str) -> None:
-    folder = Path(next(iter(configurator.engine.__path__)))
-    tree = ast.parse((folder / f"{name}.py").read_text("utf-8"))
-    asked = [node for node in ast.walk(tree) if isinstance(node, ast.Attribute)]
-    assert not [node for node in asked if node.attr == "kind"]
-    assert not {node.id for node in ast.walk(tree) if isinstance(node, ast.Name)} & {
-        kind.__name__ for kind in Constraint.__subclasses__()
-    }
-    words = {node.value for node in ast.walk(tree) if isinstance(node, ast.Constant)}
+def test_nothing_asks_for_a_kind_by_its_name(module: str) -> None:
+    """But the kinds themselves, and the order of ids, which goes by the kind's name."""
+    nodes = list(ast.walk(source.tree(module)))
+    if module != "engine.violation":
+        assert not [n for n in nodes if isinstance(n, ast.Attribute) and n.attr == "kind"]
+    named = {node.id for node in nodes if isinstance(node, ast.Name)}
+    assert not named & {kind.__name__ for kind in Constraint.__subclasses__()}
+    words = {node.value for node in nodes if isinstance(node, ast.Constant)}
     assert not words & {"rule", "limit", "fit", "layout", "rating"}
+
+
+def test_a_check_of_the_shipped_catalogue_compiles_nothing() -> None:
+    wish = shipped("catalogues") / "selections" / "wish.yaml"
+    run = (
+        "import sys; from configurator import open_shop\n"
+        f"open_shop().build({str(wish)!r}).check()\n"
+        "slow = {'ortools', 'pysat', 'configurator.engine.constraint'}\n"
+        "assert not slow & set(sys.modules), slow & set(sys.modules)"
+    )
+    subprocess.run([sys.executable, "-c", run], check=True)
 
 
 @pytest.mark.parametrize("told", [Conflict, Explanation])

@@ -1,0 +1,12 @@
+"""The kinds of constraints that a check has no words of its own for."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from configurator.engine.constraint import Kind
+
+MORE: tuple[Kind, ...] = ()
+"""Besides rules, limits, fit and ratings, which checks tell in detail. Every search knows them, and
+a check asks each of their constraints what it has against a selection."""
