@@ -36,7 +36,7 @@ class Refusal:
     may_come: bool
 
 
-class _Compiled:
+class _NoSearch:
     """What constraints are made from, without a search."""
 
     def __init__(self, build: Resolved) -> None:
@@ -55,7 +55,7 @@ def refusals(build: Resolved, kinds: Iterable[Kind]) -> Iterator[Refusal]:
 
     What one of them does not settle counts as broken.
     """
-    compiled, travel = _Compiled(build), build.selection.travel
+    compiled, travel = _NoSearch(build), build.selection.travel
     passed = let_pass(build.catalogue, build.selection.overrides)
     there = (one.where(travel.people) for kind in kinds for one in kind(compiled))
     asked = sorted((one for one in there if one.override not in passed), key=lambda one: one.id)
