@@ -15,8 +15,8 @@ from attrs import frozen
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import Catalogue
 from configurator.engine.constraint import ALONE, LIMIT, RULE, Explanation, Grounds
-from configurator.engine.decision import decide
-from configurator.engine.effort import PROOFS, QUICK_TRIES, Effort
+from configurator.engine.decision import second_opinion
+from configurator.engine.effort import QUICK_TRIES, Effort, whole_rooms
 from configurator.engine.search import Search
 from configurator.engine.violation import ConstraintId
 from configurator.errors import SearchLimit
@@ -194,10 +194,13 @@ def find_conflict(
         literals = [literal_of[m] for m in some if not isinstance(m, ConstraintId)]
         return [*background, *literals], frozenset(m for m in some if isinstance(m, ConstraintId))
 
-    def proof(some: Sequence[_Member], tries: int, proofs: int = 0) -> frozenset[int] | None:
-        with search.layouts.trying(Effort(tries, searches=1, proofs=proofs, whole=proofs > 0)):
-            found = decide(search, *asked(some), _PATIENCE, quick)
+    def proof(some: Sequence[_Member], effort: Effort) -> frozenset[int] | None:
+        with search.layouts.trying(effort):
+            found = search.sound(*asked(some), _PATIENCE, quick)
         return search.core if found is None else None
+
+    def opinion(some: Sequence[_Member]) -> frozenset[int] | None:
+        return search.core if second_opinion(search, *asked(some)) is None else None
 
     # with one long search for each question of these, the slowest of 267 explanations takes 2.0 s
     # in place of 1.1
@@ -220,18 +223,24 @@ def find_conflict(
         if not isinstance(one, ConstraintId) or search.constraints[one].rank <= ALONE
     ]
     some, core = cheap, None
-    with suppress(SearchLimit):
-        core = proof(cheap, 0)
+    try:
+        core = proof(cheap, Effort())
+    except SearchLimit:
+        with suppress(SearchLimit):
+            core = None if quick else opinion(cheap)
     if core is None:
         try:
-            some, core = members, proof(members, QUICK_TRIES)
+            some, core = members, proof(members, Effort(QUICK_TRIES, searches=1))
         except SearchLimit as limit:
             if search.refuted(asked(members)[0]):
                 raise Unexplained(_LONGER) from limit
             if quick:
                 raise
-            # a question about all options refuses the whole room: asked alone, so does this one
-            core = proof(members, QUICK_TRIES, PROOFS)
+            try:
+                # what a question about all options refuses is refused when it is asked about alone
+                core = proof(members, whole_rooms())
+            except SearchLimit:
+                core = opinion(members)
     if core is None:
         return None
     found, settled = _preferred(refuted, some, literal_of, core)

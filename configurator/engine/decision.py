@@ -1,7 +1,7 @@
 """Whether some sound selection has what is asked: the search says, or else the optimiser.
 
 Where sums are hard, the search refuses one proposal after the other and stops; CP-SAT, which
-knows limits as sums, then settles in a second what the search would not in a day.
+knows limits and ratings as sums, then settles in a second what the search would not in a day.
 """
 
 from __future__ import annotations
@@ -14,9 +14,6 @@ from configurator.engine.search import MOST_CROWDED, Search
 from configurator.engine.violation import ConstraintId
 from configurator.errors import SearchLimit
 from configurator.machine.solvers import unsettled
-
-_PATIENCE = 8
-
 
 def decide(
     search: Search,
@@ -46,11 +43,13 @@ def second_opinion(
 ) -> int | None:
     """What the optimiser says of a question at which the search stopped.
 
+    It is asked for the package with least in its rooms: beside picks that fill a canopy it finds
+    that in 0.6 CPU s, where it refuses 40 crowded ones in 4 s if any package will do.
+
     Raises:
         SearchLimit: it did not settle it either.
     """
     optimum = Optimum(search, literals, active)
-    optimum.patience = _PATIENCE
     with search.layouts.trying(of_states()):
         emptiest = optimum.smallest(optimum.sum(optimum.body_terms()))
     return search.take(literals, active, emptiest)

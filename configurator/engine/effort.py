@@ -30,7 +30,7 @@ With 8, 2 327 steps of 60 sales take 420 CPU s in place of 397, and leave 1 152 
 place of 1 120; quick questions take as long with either.
 """
 
-PROOFS = 6
+_PROOFS = 6
 """Proofs of OR-Tools that a full room's units do not go in whatever carries them; one in vain
 counts as three.
 
@@ -90,7 +90,12 @@ class Effort:
 def of_states(quick: bool = False) -> Effort:
     """For the states of the options of one selection, all together."""
     crowds = _QUICK_CROWDS if quick else _CROWDS
-    return Effort(searches=_SEARCHES, crowds=crowds, proofs=PROOFS)
+    return Effort(searches=_SEARCHES, crowds=crowds, proofs=_PROOFS)
+
+
+def whole_rooms() -> Effort:
+    """For one question whose crowded rooms are refused as wholes."""
+    return Effort(searches=1, proofs=_PROOFS, whole=True)
 
 
 def nearly_full(catalogue: Catalogue, space: str) -> Text:

@@ -15,6 +15,7 @@ import pytest
 from configurator import Completion, Shop, open_shop
 from configurator.engine import conflicts
 from tests.support.building import (
+    VEHICLE_FIGURES,
     Raw,
     choice,
     limit,
@@ -29,6 +30,9 @@ from tests.support.commands import Run
 LOADS = (983, 969, 157, 193, 186, 469, 955, 273, 853, 928, 785, 974, 415, 357, 720, 317, 721, 136)
 ALL = (*LOADS, 695, 797)
 """Drawn at random; half of the sum is reached, by few sets of them."""
+
+GROSS = 2200 + 80
+"""What the vehicle of tests weighs with its driver, kg."""
 
 BIG = 5000
 """One more load, for the first side only."""
@@ -100,6 +104,26 @@ def sets_reaching(loads: Sequence[int], total: int) -> list[frozenset[int]]:
             if len(more) > len(most.get(known + load, ())):
                 most[known + load] = more
     return [most[total]]
+
+
+def test_the_cheapest_package_under_a_gross_vehicle_mass_is_found_from_its_sum() -> None:
+    saved = [7 * load % 90 for load in ALL]
+    tenths = sum(ALL) // 2
+    choices = [
+        choice(f"load-{n:02}", [option("a", 10, mass=load / 10), option("b", 10 + more)])
+        for n, (load, more) in enumerate(zip(ALL, saved, strict=True))
+    ]
+    gross, driver = GROSS + tenths / 10, {"people": 1, "person": 80}
+    figures = VEHICLE_FIGURES | {"gvm": gross, "front-axle": 5000, "rear-axle": 5000}
+    shop = opened(raw_catalogue(choices, vehicles=[vehicle(vehicle=figures)], mass=driver))
+    finished = shop.build().pick("vehicle", "ute").complete()
+    assert isinstance(finished, Completion)
+    most = {0: 0}  # saved at most with loads of so many tenths of a kilogram in all
+    for load, more in zip(ALL, saved, strict=True):
+        for mass, so_far in list(most.items()):
+            if mass + load <= tenths:
+                most[mass + load] = max(most.get(mass + load, 0), so_far + more)
+    assert finished.total.amount == sum(10 + more for more in saved) - max(most.values())
 
 
 @pytest.fixture(scope="module")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from configurator import open_shop
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.reading import shipped
 from configurator.engine.availability import options
@@ -70,3 +71,38 @@ def test_an_option_that_is_refused_among_all_is_explained_alone() -> None:
     fridges = [search.catalogue.by_id["upright-fridge"]]
     found = options(search, selection, fridges, reasons=False).options
     assert {one.option: one.state for one in found}["upright-85"] == "ruled-out"
+
+
+FULL_TO_THE_ROOF = (
+    "vehicle=mid-dual canopy-length=1200mm upright-fridge=upright-65 kitchen=bench-slim "
+    "table=stow-small pantry=pantry-640"
+)
+"""Units of which the search refuses 20 rooms without finding one that they go in."""
+
+
+def test_options_beside_picks_that_fill_a_canopy_are_settled_where_they_leave_its_room() -> None:
+    search, selection = asking(FULL_TO_THE_ROOF)
+    found = options(search, selection, reasons=False)
+    assert found.possible
+    states = {(one.choice, one.option): one.state for one in found.options}
+    assert "undecided" not in {state for (choice, _), state in states.items() if choice in OUTSIDE}
+    assert states["tray-style", "heavy"] == states["finish", "raw"] == "open"
+    assert search.counts.crowded < 60
+
+
+OUTSIDE = ("tray-style", "tray-length", "tray-floor", "mudguards", "headboard", "finish", "lights")
+"""Choices that the room of the canopy does not depend on."""
+
+
+def test_reasons_of_all_options_are_looked_for_in_few_crowded_rooms() -> None:
+    shop = open_shop()
+    build = shop.build(shipped("catalogues") / "selections" / "contractor.yaml")
+    search, selection = Search(shop.catalogue), build.pick("upright-fridge", "upright-45").selection
+    states = options(search, selection, reasons=False).options
+    before = search.counts.crowded
+    found = options(search, selection)
+    settled = {"undecided"}.isdisjoint
+    pairs = [(one.state, other.state) for one, other in zip(states, found.options, strict=True)]
+    assert all(one == other for one, other in pairs if settled((one, other)))
+    assert sum(bool(one.conflict) for one in found.options if one.state == "ruled-out") > 50
+    assert 0 < search.counts.crowded - before < 40
