@@ -15,6 +15,7 @@ from configurator.engine.violation import ConstraintId
 from configurator.errors import SearchLimit
 from configurator.machine.solvers import unsettled
 
+
 def decide(
     search: Search,
     literals: Sequence[int],
