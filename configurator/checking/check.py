@@ -309,19 +309,14 @@ def _misfit(build: Resolved, fit: UnitFit, hints: bool, so_far: bool = False) ->
     unit, title = fit.option.unit, fit.option.title
     assert unit is not None
     told = [misfit_words(build.catalogue, fit, misfit) for misfit in fit.misfits]
-    numbers = [
-        (f"{misfit.what}-{name}", number)
-        for misfit in fit.misfits
-        for name, number in (("needs", misfit.needs), ("has", misfit.has))
-        if misfit.what not in ("no-opening", "support")
-    ]
+    numbers = tuple(chain.from_iterable(misfit.numbers for misfit in fit.misfits))
     sized = any(misfit.what != "support" for misfit in fit.misfits)
     advice = _advice(build, fit, unit.space, so_far) if hints and sized else ()
     return (_NEVER_FITS if so_far else _MISFIT).finding(
         "fit",
         fit.unit,
         {"title": title, "told": joined(told, "; ")},
-        tuple(numbers),
+        numbers,
         hint=joined(advice, "; "),
         may_come=not so_far and may_yet_fit(build, fit),
         at=fit.option.at,

@@ -23,6 +23,7 @@ def other_findings(build: Resolved) -> tuple[Finding, ...]:
             refusal.constraint.id.kind,
             refusal.constraint.id.subject,
             {"told": joined(filter(None, (refusal.told.sentence, refusal.told.more)), " ")},
+            refusal.told.numbers,
             hint=refusal.told.hint,
             may_come=refusal.may_come,
             at=refusal.constraint.at,

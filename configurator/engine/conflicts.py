@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from contextlib import suppress
+from decimal import Decimal
 from typing import TypeAlias
 
 from attrs import frozen
@@ -21,7 +22,7 @@ from configurator.engine.search import Search
 from configurator.engine.violation import ConstraintId
 from configurator.errors import SearchLimit
 from configurator.selection.picks import Selection
-from configurator.shapes.forms import form
+from configurator.shapes.forms import by_name, form
 from configurator.words import Text, joined, of_choice, several, text
 
 _PATIENCE = 12
@@ -51,7 +52,26 @@ class Unexplained(SearchLimit):
     """It is proved that not all can hold, but the reason was not settled."""
 
 
-@form(hidden="wanted numbers pick_words", also="premises conclusion hint")
+@form(inline="id", shown={"numbers": by_name})
+@frozen(repr=False)
+class Fact:
+    """A rule, limit, fit or rating that takes part in a conflict, with its numbers.
+
+    Attributes:
+        id: which one.
+        numbers: the numbers of what it says, by the names that findings have for them; mm, kg or
+            the limit's unit.
+    """
+
+    id: ConstraintId
+    numbers: tuple[tuple[str, Decimal | int], ...]
+
+
+@form(
+    hidden="wanted facts numbers pick_words",
+    also="told premises conclusion hint",
+    keys={"told": "facts"},
+)
 @frozen(repr=False)
 class Conflict:
     """Picks, and rules, limits, fits or ratings, that cannot all hold, and the same in words.
@@ -73,6 +93,12 @@ class Conflict:
     irreducible: bool
     numbers: tuple[Explanation, ...]
     pick_words: tuple[str, ...]
+
+    @property
+    def told(self) -> tuple[Fact, ...]:
+        """Rules, limits, fits and ratings that take part, with their numbers."""
+        pairs = zip(self.facts, self.numbers, strict=True)
+        return tuple(Fact(one, said.numbers) for one, said in pairs)
 
     @property
     def premises(self) -> tuple[str, ...]:

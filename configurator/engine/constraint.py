@@ -43,6 +43,8 @@ class Explanation:
         more: what a long telling adds to the sentence; may be empty.
         covers: others of which it speaks too.
         names: picks by choice and option that its sentence names alone, so that nobody asks which.
+        numbers: the numbers of what it says, by the names that findings have for them; mm, kg or
+            the limit's unit.
     """
 
     sentence: str
@@ -50,6 +52,7 @@ class Explanation:
     more: str = ""
     covers: frozenset[ConstraintId] = frozenset()
     names: frozenset[tuple[str, str]] = frozenset()
+    numbers: tuple[tuple[str, Decimal | int], ...] = ()
 
     __repr__ = brief
 

@@ -350,14 +350,14 @@ class LimitConstraint(Constraint):
                 left=in_unit(-over, limit.unit),
                 because=limit.because,
             )
-            return Explanation(told, limit.hint)
+            return Explanation(told, limit.hint, numbers=(("left", -over),))
         told = text(
             "{title}: at least {over} over the limit ({because:bare})",
             title=limit.title,
             over=in_unit(over, limit.unit),
             because=limit.because,
         )
-        return Explanation(told, limit.hint)
+        return Explanation(told, limit.hint, numbers=(("over", over),))
 
     def _total(self, held: Held, fixed: Mapping[str, State]) -> Decimal:
         """What it comes to at least where at least so much is held."""

@@ -14,11 +14,8 @@ rest is still too much. It names upgrades that would do.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from decimal import Decimal
 from fractions import Fraction
 from functools import cached_property
-
-from attrs import frozen
 
 from configurator.catalogue.model import VEHICLE
 from configurator.catalogue.units import ON_FLOOR
@@ -33,6 +30,7 @@ from configurator.engine.constraint import (
     Sums,
     Terms,
 )
+from configurator.engine.excess import PLAIN, Exceeded, all_words, least_words, overhang_words
 from configurator.engine.joint_fit import layouts_of
 from configurator.engine.least_sums import least_sums
 from configurator.engine.limits import Fixed, Key, Load, elsewhere, fewest, lifted, slots
@@ -42,89 +40,9 @@ from configurator.engine.weighing import Journey, Loads, WeighedLoad, Weighing
 from configurator.mass.axles import overhang_limit
 from configurator.mass.demands import LIFTING, demands
 from configurator.mass.picture import rated_download, rated_towing
-from configurator.mass.states import STATES, lifted_words, load_words, over_words, upgrade_words
+from configurator.mass.states import upgrade_words
 from configurator.selection.resolved import Resolved
-from configurator.words import Text, text, used
-
-_PLAIN = {
-    "people": text("there are more people than seats"),
-    "tow-ball": text("the tow ball would carry more than vehicle and tow bar are rated for"),
-}
-
-_MORE_THAN_RATED = {
-    "gcm": text("the trailer is heavier than the ratings of vehicle and tow bar allow"),
-    "axles": text(
-        "an axle would carry more than its rating, counting what has to go with these picks"
-    ),
-    "gvm": text(
-        "the vehicle would carry more than its rating, counting what has to go with these picks"
-    ),
-}
-"""What is said where nobody can tell by how much."""
-
-
-@frozen
-class Exceeded:
-    """A load over its rating, kg.
-
-    Attributes:
-        subject: which load.
-        state: id of the state that it is in.
-        load: the least that it comes to.
-        rating: the highest that it may come to.
-    """
-
-    subject: str
-    state: str
-    load: Fraction
-    rating: Fraction
-
-    @property
-    def over(self) -> Fraction:
-        """By how much."""
-        return self.load - self.rating
-
-
-def _overhang_words(most: Fraction | None) -> Text:
-    """That something ends too far behind the rear axle, and how far it may, mm, where known."""
-    if most is None:
-        return text("the rear overhang would be too long")
-    return text(
-        "the rear overhang would be too long: at most {most} mm is allowed",
-        most=Decimal(most.numerator) / Decimal(most.denominator),
-    )
-
-
-def _least_words(subject: str, found: Exceeded | None, by_layout: bool) -> Text:
-    """The least load, by how much it is too much, and the rating, as far as they are known.
-
-    Args:
-        subject: which rating.
-        found: what it comes to as far as the picks of the conflict tell. They are just enough to
-            exceed it, and so may exceed it by very little.
-        by_layout: it rests on how units are in each other's way.
-    """
-    if found is None:
-        told = _MORE_THAN_RATED[subject]
-    elif found.subject == LIFTING:
-        told = lifted_words(STATES[found.state])
-    else:
-        state = STATES[found.state]
-        told = over_words(found.subject, state, found.load, found.rating, at_least=True)
-    return text("{load}, however the units are placed", load=told) if by_layout else told
-
-
-def _all_words(every: Exceeded, found: Exceeded) -> Text:
-    """What all that is picked comes to, which is more than is found."""
-    load: Text = text("at least {kg}", kg=used(every.load))
-    if (every.subject, every.state) != (found.subject, found.state):
-        load = load_words(every.subject, STATES[every.state], load)
-    else:
-        load = text("{load} kg", load=load)
-    return text(
-        "(with all that is picked, {load}, {over} kg more)", load=load, over=used(every.over)
-    )
-
+from configurator.words import text
 
 _RATINGS = ("axles", "gcm", "gvm", "overhang", "people", "tow-ball")
 """Subjects of the facts; both axles, and that the front wheels stay on the ground, are one."""
@@ -264,16 +182,17 @@ class RatingConstraint(Constraint):
     def explain(self, grounds: Grounds) -> Explanation:
         """By how many kilograms it is exceeded, and what would carry it."""
         subject, weighing = self.subject, self.weighing
-        if subject in _PLAIN:
-            return Explanation(_PLAIN[subject])
+        if subject in PLAIN:
+            return Explanation(PLAIN[subject])
         if subject == "overhang":
             vehicles = [option for choice, option in grounds.held if choice == VEHICLE]
             limits = [overhang_limit(weighing.vehicles[vehicle].wheelbase) for vehicle in vehicles]
-            return Explanation(_overhang_words(limits[0] if limits else None))
+            return Explanation(overhang_words(limits[0] if limits else None))
         least = _Least(self, grounds, grounds.held)
         found = least.worst()
         covers = layouts_of(self.layouts) if subject == "axles" else frozenset()
         hint, more = "", ""
+        numbers = () if found is None else found.numbers
         if found is not None and found.subject == LIFTING:
             hint = text("Choose lighter parts, or carry less behind the rear axle.")
         elif found is not None:
@@ -283,8 +202,9 @@ class RatingConstraint(Constraint):
                 break
             every = _Least(self, grounds, grounds.held | grounds.every).worst()
             if every is not None and every.over > found.over and every.subject != LIFTING:
-                more = _all_words(every, found)
-        return Explanation(_least_words(subject, found, least.by_layout), hint, more, covers)
+                more, numbers = all_words(every, found), (*numbers, *every.of_all)
+        told = least_words(subject, found, least.by_layout)
+        return Explanation(told, hint, more, covers, numbers=numbers)
 
     # What depends on few picks
 

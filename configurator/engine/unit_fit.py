@@ -110,7 +110,7 @@ class UnitFitConstraint(Constraint):
             told = text(
                 "{title} does not fit the largest {space} available: {why}", why=why, **known
             )
-        return Explanation(told, names=frozenset([self.key]))
+        return Explanation(told, names=frozenset([self.key]), numbers=first.numbers)
 
     def _best(self, grounds: Grounds) -> UnitFit | None:
         """The unit in the best case: each inside size as large as the picks and rules allow.

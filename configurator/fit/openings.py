@@ -201,6 +201,13 @@ class Misfit:
         """How much is missing, mm (kg); nothing unless it is above zero."""
         return self.needs - self.has
 
+    @property
+    def numbers(self) -> tuple[tuple[str, int | Decimal], ...]:
+        """What it needs and what there is, by name; none where there is nothing to measure."""
+        if self.what in ("no-opening", "support"):
+            return ()
+        return (f"{self.what}-needs", self.needs), (f"{self.what}-has", self.has)
+
 
 _Size: TypeAlias = tuple[int, int, int]
 

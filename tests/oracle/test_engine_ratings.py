@@ -17,7 +17,7 @@ from typing import Any
 import pytest
 from attrs import evolve
 
-from configurator import Catalogue, Layout, Override, Selection, Travel
+from configurator import Catalogue, Layout, Override, Selection, Travel, to_data
 from configurator.catalogue.reading import shipped
 from configurator.checking.check import check
 from configurator.checking.stops import stopping
@@ -458,6 +458,10 @@ def test_a_conflict_that_exceeds_a_rating_by_little_says_what_all_picks_come_to(
     assert least in conflict.line
     assert "with all that is picked" not in conflict.line
     assert f"{least} (with all that is picked, at least 2000 kg, 210 kg more)" in told
+    (rating,) = to_data(conflict)["facts"]
+    assert (rating["kind"], rating["subject"]) == ("rating", "axles")
+    numbers = {"load": "1800", "rating": "1790", "over": "10"}
+    assert rating["numbers"] == numbers | {"load-of-all": "2000", "over-of-all": "210"}
     few = selection({"size": "short", "box": names[:16]})
     just_enough = find_conflict(search, few)
     assert just_enough is not None

@@ -40,7 +40,7 @@ class Noise(Constraint):
     def explain(self, grounds: Grounds) -> Explanation:
         over = loudness(grounds.held) - MOST
         told = f"at {over + MOST} it would be {over} louder than allowed"
-        return Explanation(told, "Choose something quieter.")
+        return Explanation(told, "Choose something quieter.", numbers=(("over", over),))
 
 
 def loudness(held: Held) -> int:

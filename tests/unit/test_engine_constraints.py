@@ -9,8 +9,10 @@ from __future__ import annotations
 import ast
 import inspect
 import pickle
+import re
 import subprocess
 import sys
+from collections import Counter
 from collections.abc import Iterator
 from decimal import Decimal
 from itertools import product
@@ -18,7 +20,18 @@ from textwrap import dedent
 
 import pytest
 
-from configurator import Budget, Build, Catalogue, Conflict, Pick, QuoteRefused, Selection, Shop
+from configurator import (
+    Budget,
+    Build,
+    Catalogue,
+    Conflict,
+    Pick,
+    QuoteRefused,
+    Selection,
+    Shop,
+    open_shop,
+    to_data,
+)
 from configurator.catalogue.reading import shipped
 from configurator.checking.stops import stopping
 from configurator.engine.availability import options
@@ -102,6 +115,8 @@ def test_search_and_words_know_a_new_kind() -> None:
     assert [(one.kind, one.subject) for one in told.facts] == [("noise", "night")]
     assert "at 70 it would be 25 louder than allowed" in str(told)
     assert told.hint == "Choose something quieter."
+    noise = {"kind": "noise", "subject": "night", "numbers": {"over": "25"}}
+    assert to_data(told)["facts"] == [noise]
     cheapest = complete(search, picked(search.catalogue))
     assert cheapest is not None
     assert {("pump", "cheap"), ("fan", "small")} <= cheapest.quantities.keys()
@@ -120,6 +135,7 @@ def test_check_and_engine_agree_about_a_new_kind(hints: bool) -> None:
     assert (stop.code, stop.subject, stop.may_come) == ("noise", "night", False)
     assert stop.sentence == "At 70 it would be 25 louder than allowed"
     assert stop.hint == "Choose something quieter."
+    assert stop.numbers == (("over", 25),)
     assert stop.at == shop().choices[0].at
     assert stop in build(*LOUD).check(hints).impossible
 
@@ -198,7 +214,7 @@ def test_the_review_names_a_new_kind(monkeypatch: pytest.MonkeyPatch) -> None:
     assert not any("noise" in problem.sentence for problem in review(Search(catalogue)))
 
 
-KINDS_OF_OURS = {"rules", "limits", "unit_fit", "joint_fit", "rating"}
+KINDS_OF_OURS = {"rules", "limits", "unit_fit", "joint_fit", "rating", "excess"}
 
 
 @pytest.mark.parametrize(
@@ -210,7 +226,10 @@ KINDS_OF_OURS = {"rules", "limits", "unit_fit", "joint_fit", "rating"}
     ],
 )
 def test_nothing_asks_for_a_kind_by_its_name(module: str) -> None:
-    """But the kinds themselves, and the order of ids, which goes by the kind's name."""
+    """But the kinds themselves, and the order of ids, which goes by the kind's name.
+
+    ``excess`` has the words of ratings, and a number called rating.
+    """
     nodes = list(ast.walk(source.tree(module)))
     if module != "engine.violation":
         assert not [n for n in nodes if isinstance(n, ast.Attribute) and n.attr == "kind"]
@@ -229,6 +248,30 @@ def test_a_check_of_the_shipped_catalogue_compiles_nothing() -> None:
         "assert not slow & set(sys.modules), slow & set(sys.modules)"
     )
     subprocess.run([sys.executable, "-c", run], check=True)
+
+
+def test_the_numbers_of_a_conflict_are_those_of_its_sentences() -> None:
+    seen = Counter[tuple[str, str]]()
+    shipped_shop = open_shop()
+    for name in ("contractor", "touring"):
+        asked = shipped_shop.build(shipped("catalogues") / "selections" / f"{name}.yaml")
+        for one in asked.options(effort="quick").options:
+            if one.conflict is None:
+                continue
+            for fact, premise in zip(one.conflict.told, one.conflict.numbers, strict=True):
+                said = re.findall(r"\d+(?:\.\d+)?", str(premise.sentence).replace(",", ""))
+                seen.update((fact.id.kind, number) for number, _ in fact.numbers)
+                assert {Decimal(n) for _, n in fact.numbers} <= set(map(Decimal, said)), premise
+    assert {("fit", "height-needs"), ("limit", "over"), ("limit", "left")} <= seen.keys()
+
+
+def test_a_conflict_and_a_check_give_a_number_the_same_name() -> None:
+    wish = open_shop().build(shipped("catalogues") / "selections" / "wish.yaml")
+    conflict = wish.explain("upright-fridge", "upright-130").conflict
+    assert conflict is not None
+    (finding,), (fact,) = wish.check().stops, conflict.told
+    assert (fact.id.kind, fact.id.subject) == (finding.code, finding.subject)
+    assert fact.numbers == finding.numbers[:2] == (("height-needs", 870), ("height-has", 814))
 
 
 @pytest.mark.parametrize("told", [Conflict, Explanation])
