@@ -48,8 +48,9 @@ def states_report(build: Resolved, found: OptionsAnswer, whole: bool) -> Report:
     by: dict[str, list[OptionAnswer]] = {}
     for one in found.options:
         by.setdefault(one.choice, []).append(one)
+    alone = _alone(found)
     if whole:
-        return (*stopped, (_states_in_full(build, by),))
+        return (*stopped, (_states_in_full(build, by),), *alone)
     decided = {
         choice: some
         for choice, some in by.items()
@@ -59,7 +60,19 @@ def states_report(build: Resolved, found: OptionsAnswer, whole: bool) -> Report:
     still_open = {choice: some for choice, some in by.items() if choice not in decided}
     tables = [t for t in (_open_table(build, still_open), _decided_table(build, decided)) if t.rows]
     more = Paragraph(text("Everything, with reasons in full: --all."))
-    return (*((table,) for table in tables), (more,))
+    return (*((table,) for table in tables), *alone, (more,))
+
+
+def _alone(found: OptionsAnswer) -> Report:
+    """How to ask for one option of which the state or the reason was left; nothing for none."""
+    for one in found.options:
+        if one.state in ("undecided", "ruled-out") and one.reason and one.conflict is None:
+            told = text(
+                'To ask for one alone: "configurator explain SELECTION {pick}".',
+                pick=f"{one.choice}={one.option}",
+            )
+            return ((Paragraph(told),),)
+    return ()
 
 
 def _states_in_full(build: Resolved, by: Mapping[str, Sequence[OptionAnswer]]) -> Table:

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from attrs import evolve
 from click.testing import CliRunner
 
 from configurator import (
@@ -375,6 +376,30 @@ def test_no_reason_among_all_options_is_cut_in_mid_sentence() -> None:
         _, words = run("options", file)
         assert "not available: " in words
         assert "\N{HORIZONTAL ELLIPSIS}" not in words
+
+
+def test_what_is_not_settled_among_many_names_the_command_that_asks_for_it_alone(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    command = '"configurator explain SELECTION {pick}"'
+    assert "configurator explain" not in run("options", CONTRACTOR)[1]
+    answered = Build.options
+
+    def options(self: Build, *choices: str) -> Any:
+        found = answered(self, *choices)
+        left = [
+            evolve(one, state="undecided", reason="not settled yet") if one.state == "open" else one
+            for one in found.options
+        ]
+        return evolve(found, options=tuple(left))
+
+    monkeypatch.setattr(Build, "options", options)
+    for arguments in ((), ("--choice", "upright-fridge"), ("--all",)):
+        _, words = run("options", CONTRACTOR, *arguments)
+        assert words.count("configurator explain") == 1
+        pick = re.search(command.format(pick=r"(\S+=\S+)"), " ".join(words.split()))
+        assert pick is not None
+        assert run("explain", CONTRACTOR, pick[1])[0] == 0
 
 
 def test_without_an_option_the_picks_alone_are_explained() -> None:
