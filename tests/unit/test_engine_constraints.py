@@ -13,7 +13,7 @@ import re
 import subprocess
 import sys
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from decimal import Decimal
 from itertools import product
 from textwrap import dedent
@@ -44,18 +44,19 @@ from configurator.engine.ways_out import complete, fixes
 from configurator.errors import SearchLimit
 from configurator.selection.resolved import Resolved
 from tests.support import source
-from tests.support.building import choice, limit, option, raw_catalogue, read, rule
+from tests.support.building import Raw, choice, limit, option, raw_catalogue, read, rule
 from tests.support.noise import LOUDNESS, MOST, Noise, noises
 from tests.support.random_catalogues import Maker
 
 VEHICLE = ("vehicle", "ute")
 
 
-def shop(**more: object) -> Catalogue:
+def shop(*others: Raw, **more: object) -> Catalogue:
     data = raw_catalogue(
         [
             choice("pump", [option("cheap", 10), option("quiet", 90)]),
             choice("fan", [option("large", 20), option("small", 50)]),
+            *others,
         ],
         **{"rules": [], "add_ons": [], "limits": [], "package_deals": []} | more,
     )
@@ -90,8 +91,8 @@ def noisy(monkeypatch: pytest.MonkeyPatch, request: pytest.FixtureRequest) -> No
     monkeypatch.setattr("configurator.engine.kinds.MORE", (request.param,))
 
 
-def build(*keys: tuple[str, str], **more: object) -> Build:
-    catalogue = shop(**more)
+def build(*keys: tuple[str, str], others: Sequence[Raw] = ()) -> Build:
+    catalogue = shop(*others)
     return Shop(catalogue).build(picked(catalogue, *keys))
 
 
@@ -155,21 +156,21 @@ def test_a_quote_is_refused_for_a_new_kind_and_a_fix_is_quoted() -> None:
 
 
 @pytest.mark.usefixtures("noisy")
-def test_savings_keep_a_new_kind() -> None:
+@pytest.mark.parametrize("others", [[], [choice("colour", [option("red", 5)])]])
+def test_savings_keep_a_new_kind(others: Sequence[Raw]) -> None:
     # the cheap pump and the large fan would each save money, but not together with the other
+    cheapest = min(
+        (build(*pair).price().to_pay for pair in sound_pairs()), key=lambda paid: paid.amount
+    )
     for keys in ((("pump", "quiet"), ("fan", "small")), (("pump", "quiet"), ("fan", "large"))):
-        asked = build(*keys)
+        asked = build(*keys, others=others)
         found = asked.budget(Budget(limit=Decimal(1)))
-        lowest = found.lowest
-        assert lowest is not None
-        assert Shop(asked.catalogue).build(lowest.selection).check().can_quote
-        cheapest = min(
-            (build(*pair).price().to_pay for pair in sound_pairs()), key=lambda paid: paid.amount
-        )
-        assert lowest.to_pay == cheapest
+        assert found.lowest is not None
+        assert found.lowest.to_pay == cheapest
+        after = Shop(asked.catalogue).build(found.lowest.selection)
+        assert {one.code for one in after.check().stops} == ({"undecided"} if others else set())
         for change in (saving.change for saving in found.savings or ()):
-            after = {*keys, (change.choice, change.to)} - {change.slot}
-            assert not set(LOUD) <= after
+            assert not set(LOUD) <= {*keys, (change.choice, change.to)} - {change.slot}
 
 
 class _Hushed(Noise):
