@@ -141,6 +141,12 @@ class Conflict:
     @property
     def line(self) -> Text:
         """The shortest telling: what rules it out, without the conclusion."""
+        if self.irreducible:
+            return self._argument
+        return text("{argument}; perhaps fewer of these are enough", argument=self._argument)
+
+    @property
+    def _argument(self) -> Text:
         facts = [one.sentence for one in self._told]
         said, picks = joined(facts, "; "), joined(self._picked)
         if facts and picks:
@@ -185,12 +191,13 @@ def find_conflict(
 ) -> Conflict | None:
     """An irreducible conflict between the picks, the option wanted as well, and the facts.
 
-    The same for the same catalogue and selection, whatever was asked before: which conflict is
-    found hangs only on what can hold together, tried in a fixed order (U. Junker, "QuickXplain:
-    Preferred Explanations and Relaxations for Over-Constrained Problems", AAAI 2004). Rules, limits
-    and units that do not fit on their own come before axle ratings and layouts, which are dear to
-    ask about and harder to read: these are named only where the others are not enough. Where the
-    picks exclude each other without any fact, no fact is named.
+    Where all of it is settled it is the same for the same catalogue and selection, whatever was
+    asked before: which conflict is found hangs only on what can hold together, tried in a fixed
+    order (U. Junker, "QuickXplain: Preferred Explanations and Relaxations for Over-Constrained
+    Problems", AAAI 2004). Rules, limits and units that do not fit on their own come before axle
+    ratings and layouts, which are dear to ask about and harder to read: these are named only where
+    the others are not enough. Where the picks exclude each other without any fact, no fact is
+    named.
 
     Once it is proved that not all can hold, the set found so far is the answer: what cannot be
     spared by so much work is kept, and the conflict says that fewer may be enough.

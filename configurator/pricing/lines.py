@@ -16,7 +16,7 @@ from typing import Literal, TypeAlias
 
 from attrs import evolve, field, frozen
 
-from configurator.catalogue.dependence import determiners_of
+from configurator.catalogue.dependence import price_determiners
 from configurator.catalogue.model import Catalogue, Choice, Option
 from configurator.catalogue.parts import (
     Breaks,
@@ -231,20 +231,22 @@ def counted_elsewhere(build: Resolved) -> Mapping[Key, tuple[str, ...]]:
     still = {choice: catalogue.by_id[choice].options for choice in undecided(build)}
     if not still:
         return {}
-    counted = {key for _, option, _ in build.picks for key in _deciding(build, option)}
+    counted = {
+        key for choice, option, _ in build.picks for key in _deciding(build, (choice.id, option.id))
+    }
     found: dict[Key, dict[str, None]] = {}
-    for choice, options in still.items():
+    for choice_id, options in still.items():
         for option in options:
-            for key in _deciding(build, option) - counted:
-                found.setdefault(key, {})[choice] = None
+            for key in _deciding(build, (choice_id, option.id)) - counted:
+                found.setdefault(key, {})[choice_id] = None
     return {key: tuple(choices) for key, choices in found.items()}
 
 
-def _deciding(build: Resolved, option: Option) -> set[Key]:
-    """Picks that the price of an option depends on."""
+def _deciding(build: Resolved, key: Key) -> set[Key]:
+    """Picks that the price of an option depends on; that of a free line on none."""
     return {
         (choice, picked)
-        for choice, options in determiners_of(build.catalogue, option.price).items()
+        for choice, options in price_determiners(build.catalogue).get(key, {}).items()
         for picked in build.selection.chosen.get(choice, ())
         if picked in options
     }
