@@ -37,6 +37,7 @@ from configurator.fit.units import (
     UnitFit,
     badness,
     bases_of,
+    hopeless,
     misfit_words,
     ways_in,
 )
@@ -96,27 +97,34 @@ class UnitFitConstraint(Constraint):
 
     def explain(self, grounds: Grounds) -> Explanation:
         """How it misses fitting the largest inside that the picks of a conflict leave it."""
-        space, fit = self.catalogue.space_title(self.unit.space), self._best(grounds)
-        known = {"title": self.option.title, "space": space}
-        if fit is None or fit.fits or fit.misfits[0].what in ("no-opening", "support"):
+        space, (fit, equipped) = self.catalogue.space_title(self.unit.space), self._best(grounds)
+        known, names = {"title": self.option.title, "space": space}, frozenset([self.key])
+        first = None if fit is None else next(iter(fit.misfits), None)
+        if fit is None or first is None or first.what == "support":
             told = text("{title} does not fit any {space} that goes with it", **known)
-            return Explanation(told, names=frozenset([self.key]))
-        first = fit.misfits[0]
+            return Explanation(told, names=names)
         why, size = misfit_words(self.catalogue, fit, first), self.insides.sides(self.unit.space)
         on = size[first.what].on if first.what in size else ()
-        if any(choice == fixing for fixing, _ in on for choice, _ in grounds.held):
+        if first.what == "no-opening" or equipped:
+            told = text(
+                "{title} does not fit any {space} that goes with it: {why}", why=why, **known
+            )
+        elif any(choice == fixing for fixing, _ in on for choice, _ in grounds.held):
             told = text("{title} does not fit the {space}: {why}", why=why, **known)
         else:
             told = text(
                 "{title} does not fit the largest {space} available: {why}", why=why, **known
             )
-        return Explanation(told, names=frozenset([self.key]), numbers=first.numbers)
+        return Explanation(told, names=names, numbers=first.numbers)
 
-    def _best(self, grounds: Grounds) -> UnitFit | None:
+    def _best(self, grounds: Grounds) -> tuple[UnitFit | None, bool]:
         """The unit in the best case: each inside size as large as the picks and rules allow.
 
         All picks that were asked about, or those of the conflict where they break a rule too. None
         where the size is not determined, nor, for one that is carried, its mass.
+
+        Second, whether it has doors and carriers that the conflict leaves open: those with which
+        least is short, where without them it cannot be reached or has nothing to stand on.
         """
         held = grounds.held
         for picks in (grounds.every, held):
@@ -128,8 +136,28 @@ class UnitFitConstraint(Constraint):
             for side in self.insides.sides(self.unit.space).values()
         ]
         if not all(sizes):
-            return None
+            return None, False
         inside = Interior(*sizes)
+        best, equipped = self._in_best_way(inside, held), held
+        for choice, options in self.on:
+            if best is None or not hopeless(best.misfits):
+                break
+            if any(held_choice == choice for held_choice, _ in equipped):
+                continue
+            with_it = equipped
+            for option in options:
+                literal = self.encoding.at_least(choice, option)
+                more = {**equipped, (choice, option): 1}
+                fit = self._in_best_way(inside, more)
+                if fit is None or badness(fit.misfits) >= badness(best.misfits):
+                    continue
+                if grounds.possible([*literals, literal], grounds.stated):
+                    best, with_it = fit, more
+            equipped = with_it
+        return best, equipped is not held
+
+    def _in_best_way(self, inside: Interior, held: Held) -> UnitFit | None:
+        """The unit in a space of this inside with what is held, the way that leaves least short."""
         build = Resolved(self.catalogue, self.encoding.selection(held))
         try:
             cells, bases = self._cells(build, inside), bases_of(build, self.unit)

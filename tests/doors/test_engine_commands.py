@@ -128,7 +128,7 @@ def test_why_sets_the_present_pick_aside() -> None:
     _, words = run("explain", TOURING, "upright-fridge=upright-110")
     start = "Upright fridge with freezer, 110 L is available instead of Upright fridge with"
     assert " ".join(words.split()).startswith(start)
-    assert words.rstrip().endswith("AUD -300.00")
+    assert " ".join(words.split()).endswith("AUD -300.00")
 
 
 def test_of_picks_that_contradict_each_other_it_says_what_would_go_instead() -> None:
@@ -376,6 +376,34 @@ def test_no_reason_among_all_options_is_cut_in_mid_sentence() -> None:
         _, words = run("options", file)
         assert "not available: " in words
         assert "\N{HORIZONTAL ELLIPSIS}" not in words
+
+
+@pytest.mark.parametrize(
+    ("pick", "wanted", "why"),
+    [
+        (
+            "canopy-height=700mm",
+            "pantry=pantry-640",
+            r"its face reaches up to 640 mm, the clear opening of the \w+ side to 6\d\d mm: \d\d",
+        ),
+        (
+            "canopy-height=700mm",
+            "oven=oven-small",
+            r"it needs \d+ mm of height \(.*\), but the canopy has 6\d\d mm inside: \d+ mm short",
+        ),
+        (
+            "door-layout=long-both",
+            "drawers=rear-long",
+            "there is no door on the rear side to reach it through",
+        ),
+    ],
+)
+def test_what_fits_no_canopy_says_by_how_much_with_the_best_doors_and_carriers(
+    pick: str, wanted: str, why: str
+) -> None:
+    _, words = run("explain", "--pick", pick, wanted)
+    flat = " ".join(words.split())
+    assert re.search(f"does not fit any canopy that goes with it: {why}", flat), flat
 
 
 def test_what_is_not_settled_among_many_names_the_command_that_asks_for_it_alone(
