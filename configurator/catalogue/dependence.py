@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from functools import lru_cache
+from typing import TYPE_CHECKING
 
-from configurator.catalogue.model import Catalogue
 from configurator.catalogue.parts import Credit, Measured, Part, Table
 from configurator.catalogue.units import SpacePart
 
-_MOST_KEPT = 8
-"""Catalogues of which it is remembered what prices depend on: a quick step takes XX ms for YY."""
+if TYPE_CHECKING:
+    from configurator.catalogue.model import Catalogue
 
 
 def determiners_of(catalogue: Catalogue, parts: Sequence[Part]) -> dict[str, tuple[str, ...]]:
@@ -35,11 +34,10 @@ def determiners_of(catalogue: Catalogue, parts: Sequence[Part]) -> dict[str, tup
     return {choice: tuple(sorted(options)) for choice, options in sorted(found.items())}
 
 
-@lru_cache(_MOST_KEPT)
 def price_determiners(
     catalogue: Catalogue,
 ) -> Mapping[tuple[str, str], Mapping[str, tuple[str, ...]]]:
-    """By choice and option, what its price depends on."""
+    """By choice and option, what its price depends on; a catalogue keeps it."""
     return {
         (choice.id, option.id): determiners_of(catalogue, option.price)
         for choice in catalogue.by_id.values()
@@ -50,7 +48,7 @@ def price_determiners(
 def priced_by(catalogue: Catalogue) -> dict[str, set[tuple[str, str]]]:
     """By choice, the options whose prices depend on its answer."""
     found: dict[str, set[tuple[str, str]]] = {}
-    for key, choices in price_determiners(catalogue).items():
+    for key, choices in catalogue.price_determiners.items():
         for deciding in choices:
             found.setdefault(deciding, set()).add(key)
     return found

@@ -15,6 +15,7 @@ from typing import Annotated, Any
 from attrs import evolve, field, fields, frozen
 
 from configurator.catalogue.cutting import Cutting, Extrusion, Panel
+from configurator.catalogue.dependence import price_determiners
 from configurator.catalogue.fields import (
     Amount,
     Condition,
@@ -220,13 +221,6 @@ class Choice(Written):
     def order(self) -> Mapping[str, int]:
         """The place of each option in the catalogue's order."""
         return MappingProxyType({option.id: index for index, option in enumerate(self.options)})
-
-
-def named_option(choice: Choice, option: Option) -> str:
-    """The option as messages about a catalogue call it, by its ids."""
-    if choice.id in (VEHICLE, ADD_ON):
-        return f'{choice.id} "{option.id}"'
-    return f'option "{option.id}" of choice "{choice.id}"'
 
 
 @frozen(repr=False, eq=False)
@@ -453,6 +447,11 @@ class Catalogue(Record):
     def with_amounts(self) -> dict[tuple[object, ...], "Catalogue"]:
         """The catalogues that :func:`configurator.selection.resolved.measuring` made of it."""
         return {}
+
+    @cached_property
+    def price_determiners(self) -> Mapping[tuple[str, str], Mapping[str, tuple[str, ...]]]:
+        """By choice and option, what its price depends on."""
+        return price_determiners(self)
 
     @cached_property
     def closed_spaces(self) -> frozenset[str]:

@@ -26,7 +26,6 @@ from configurator.catalogue.model import (
     Choice,
     Option,
     Trade,
-    named_option,
 )
 from configurator.catalogue.parts import Breaks, Credit, Measured, Part, Table, UnitPrice
 from configurator.catalogue.units import Opening, SpacePart, Unit
@@ -51,6 +50,13 @@ _SIDES = ("length", "width", "height")
 _LEAST_WHEELBASE, _MOST_WHEELBASE = 1500, 8000
 
 
+def _named(choice: Choice, option: Option) -> str:
+    """The option as messages about a catalogue call it, by its ids."""
+    if choice.id in (VEHICLE, ADD_ON):
+        return f'{choice.id} "{option.id}"'
+    return f'option "{option.id}" of choice "{choice.id}"'
+
+
 def catalogue_cautions(catalogue: Catalogue) -> tuple[Problem, ...]:
     """Every caution on the catalogue, in reading order; each of level caution."""
     found = [
@@ -61,7 +67,7 @@ def catalogue_cautions(catalogue: Catalogue) -> tuple[Problem, ...]:
     ]
     for choice in catalogue.by_id.values():
         for option in choice.options:
-            name = named_option(choice, option)
+            name = _named(choice, option)
             if option.unit is not None:
                 found += _unit(option, option.unit, name)
             if option.vehicle is not None:
@@ -116,7 +122,7 @@ def _sizeless(
             told = f"{min(known)}" if min(known) == max(known) else f"{min(known)} to {max(known)}"
             yield _caution(
                 option.at,
-                f"{named_option(choice, option)} brings no {side} of the {space.title}; "
+                f"{_named(choice, option)} brings no {side} of the {space.title}; "
                 f"{_all_others(len(others), 'does', 'do')} ({told} mm)",
                 "no-size",
                 f'add "space: {{{space.id}: {{{side}: ...}}}}", or a rule about this option',
@@ -139,7 +145,7 @@ def _rowless(
     catalogue: Catalogue, choice: Choice, option: Option, others: list[Option]
 ) -> Iterator[Problem]:
     missing = [
-        f"the {facet} of {named_option(owner, priced)} (line {part.at.line})"
+        f"the {facet} of {_named(owner, priced)} (line {part.at.line})"
         for owner, priced, facet, part in _tables(catalogue)
         if choice.id in part.by
         and not _has_row(part, choice.id, option)
@@ -149,7 +155,7 @@ def _rowless(
         more = f" and {len(missing) - 3} more" if len(missing) > 3 else ""
         yield _caution(
             option.at,
-            f"{named_option(choice, option)} has no row in a table where "
+            f"{_named(choice, option)} has no row in a table where "
             f"{_all_others(len(others), 'has one', 'have one')}: "
             f"{', '.join(missing[:3])}{more}",
             "no-row",
@@ -188,7 +194,7 @@ def _unsized_spaces(catalogue: Catalogue) -> Iterator[Problem]:
                 yield _caution(
                     option.at,
                     f"no option brings a {side} of the {space.title}, on which "
-                    f"{named_option(choice, option)}{more} "
+                    f"{_named(choice, option)}{more} "
                     f"{'depend' if more else 'depends'}: a quote with it is stopped",
                     "no-size",
                     f'add "space: {{{space.id}: {{{side}: ...}}}}" to what makes the {space.title}',
@@ -208,7 +214,7 @@ def _unruled_vehicles(catalogue: Catalogue) -> Iterator[Problem]:
     if len(left) == 1 and len(vehicles.options) > 2:
         yield _caution(
             left[0].at,
-            f"no rule names {named_option(vehicles, left[0])}; rules name all "
+            f"no rule names {_named(vehicles, left[0])}; rules name all "
             f"{len(vehicles.options) - 1} others",
             "no-rule",
             "see whether it belongs in a rule that names the others",
@@ -390,7 +396,7 @@ def _cases(catalogue: Catalogue, choice: Choice, option: Option) -> Iterator[Cas
 
 
 def _amounts(choice: Choice, option: Option, cases: list[Case]) -> Iterator[Problem]:
-    name = named_option(choice, option)
+    name = _named(choice, option)
     below = [case for case in cases if case[0] < 0]
     if below:
         price, _, _, where = min(below)

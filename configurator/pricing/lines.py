@@ -16,7 +16,6 @@ from typing import Literal, TypeAlias
 
 from attrs import evolve, field, frozen
 
-from configurator.catalogue.dependence import price_determiners
 from configurator.catalogue.model import Catalogue, Choice, Option
 from configurator.catalogue.parts import (
     Breaks,
@@ -246,7 +245,7 @@ def _deciding(build: Resolved, key: Key) -> set[Key]:
     """Picks that the price of an option depends on; that of a free line on none."""
     return {
         (choice, picked)
-        for choice, options in price_determiners(build.catalogue).get(key, {}).items()
+        for choice, options in build.catalogue.price_determiners.get(key, {}).items()
         for picked in build.selection.chosen.get(choice, ())
         if picked in options
     }
