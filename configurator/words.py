@@ -13,7 +13,8 @@ neither goes to the nearest. Kilograms are shown to a tenth, other units of limi
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable, Collection, Hashable, Iterable, Mapping
+import re
+from collections.abc import Callable, Collection, Hashable, Iterable, Mapping, Sequence
 from decimal import Decimal
 from fractions import Fraction
 from functools import cache, partial
@@ -143,16 +144,41 @@ def did_you_mean(words: Collection[str]) -> str:
 def near_miss(word: str, known: Iterable[str]) -> str:
     """A hint naming the known words most like ``word``, or an empty text.
 
-    They are those of which it is one of the parts between hyphens, three at most; of others, the
-    two most like it by their letters. Ties go to the alphabet, so the hint does not depend on the
-    order in which the words were met.
+    They are those of which it is one of the parts between hyphens, three at most; or else the two
+    nearest in size, where it differs by numbers alone; or else the two most like it by their
+    letters. Ties go to the alphabet, so the hint does not depend on the order in which the words
+    were met.
     """
     import difflib
 
     names = sorted(set(known))
     close = [name for name in names if word in name.split("-")][:3]
+    close = close or _nearest_in_size(word, names)
     close = close or difflib.get_close_matches(word, names, n=2, cutoff=0.6)
     return did_you_mean([f'"{one}"' for one in close])
+
+
+def _nearest_in_size(word: str, names: Sequence[str]) -> list[str]:
+    """The two names nearest by number; the unit at the end may be cut short, the rest is alike.
+
+    None is more than twice the word's or less than half: 180mm is rather 1800mm cut short.
+    """
+    rest, numbers = _without_numbers(word)
+    gaps = {}
+    for name in names:
+        its, others = _without_numbers(name)
+        if numbers and its.startswith(rest) and len(others) == len(numbers):
+            pairs = [*zip(numbers, others, strict=True)]
+            if all(max(pair) <= 2 * min(pair) for pair in pairs):
+                gaps[name] = sum(abs(a - b) for a, b in pairs)
+    near = sorted(gaps, key=gaps.__getitem__)[:2]
+    return [name for name in near if not gaps[name]] or near
+
+
+def _without_numbers(word: str) -> tuple[str, list[int]]:
+    """The word with a mark in the place of each number, and the numbers."""
+    digits = "[0-9]{1,9}"
+    return re.sub(digits, "#", word), [*map(int, re.findall(digits, word))]
 
 
 def several(count: int, title: str) -> str:

@@ -52,6 +52,18 @@ class Refused:
         return cls(error.sentences, error.findings)
 
 
+@form("not-settled")
+@frozen(repr=False)
+class NotSettled:
+    """There is no answer: the search stopped before it had one, which proves nothing.
+
+    Attributes:
+        detail: why it stopped.
+    """
+
+    detail: str
+
+
 @form(hidden="priced open_by", shown={"price": finest})
 @frozen(repr=False)
 class OfferedOption:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import re
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
@@ -132,11 +132,14 @@ def pick_from(text: str, option_name: str = "") -> Pick:
     return Pick.counting(*pick.key, quantity, Location(where, 0, 0))
 
 
-def picks_from(texts: Iterable[str], catalogue: Catalogue) -> Iterator[Pick]:
+def picks_from(
+    texts: Iterable[str], catalogue: Catalogue, settled: Collection[str] = ()
+) -> Iterator[Pick]:
     """What ``--pick`` names, each where it was said.
 
     Raises:
-        click.UsageError: one is not written as a pick, or two are of a choice that has one option.
+        click.UsageError: one is not written as a pick, or is of a choice settled as one of which
+            none is wanted; or two are of a choice that has one option.
     """
     first: dict[str, Pick] = {}
     for one in texts:
@@ -148,6 +151,9 @@ def picks_from(texts: Iterable[str], catalogue: Catalogue) -> Iterator[Pick]:
                 f"{before.at.file} and {pick.at.file}: {choice.title} has one option at most: "
                 "leave out one of them"
             )
+        if pick.choice in settled:
+            both = f"--none {pick.choice} and {pick.at.file}"
+            raise click.UsageError(f"{both} contradict each other: leave out one of them")
         yield pick
 
 

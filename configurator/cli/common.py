@@ -19,7 +19,7 @@ from attrs import frozen
 from configurator.build import Build
 from configurator.catalogue.fields import Pick
 from configurator.cli.arguments import NAME, Output, day_from, option, picks_from, placed
-from configurator.errors import ConfiguratorError, DataError, FileError, Location
+from configurator.errors import ConfiguratorError, DataError, FileError, Location, SearchLimit
 from configurator.findings import QuoteRefused
 from configurator.selection.values import choice_of
 from configurator.shop import Shop, open_shop
@@ -416,7 +416,7 @@ def _the_build(shop: Shop, file: str | None, given: dict[str, Any], needed: bool
         build = build.drop(*Pick.named(text).key, at=Location(f"--drop {text}", 0, 0))
     for choice in settled:
         build = build.without(choice, at=Location(f"--none {choice}", 0, 0))
-    for pick in picks_from(picks, shop.catalogue):
+    for pick in picks_from(picks, shop.catalogue, settled):
         build = build.pick(*pick.key, pick.many, at=pick.at)
     for text in places:
         build = placed(build, text)
@@ -467,18 +467,20 @@ def refusal(title: str, error: QuoteRefused) -> str:
 
 @contextmanager
 def problems_as_json(as_json: bool) -> Iterator[None]:
-    """Answer what is wrong with the data, or stops a paper, as JSON where JSON was asked for."""
+    """Answer what is wrong, stops a paper or is not settled as JSON where JSON was asked for."""
     try:
         yield
-    except (DataError, QuoteRefused) as error:
+    except (DataError, QuoteRefused, SearchLimit) as error:
         if not as_json:
             raise
-        from configurator.answers.values import Problems, Refused
+        from configurator.answers.values import NotSettled, Problems, Refused
 
         if isinstance(error, QuoteRefused):
             print_json(Refused.by(error))
-        else:
+        elif isinstance(error, DataError):
             print_json(Problems(error.problems))
+        else:
+            print_json(NotSettled(str(error)))
         sys.exit(FINDINGS)
 
 

@@ -133,7 +133,8 @@ def fixes(asked: CommandRequest, wanted: str | None, count: int, keep: tuple[str
         if found.looking and not asked.as_json:
             show(fixes_report(found, told))
             told = len(found.fixes)
-    asked.answer(found, lambda: fixes_report(found, told), found.stopped)
+    titles = [resolved(asked.build).title_of(one) for one in kept]
+    asked.answer(found, lambda: fixes_report(found, told, titles), found.stopped)
 
 
 @build_command()

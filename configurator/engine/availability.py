@@ -7,7 +7,7 @@ wanted.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Generator, Iterable, Iterator, Sequence
 from contextlib import suppress
 from functools import cached_property
 
@@ -190,7 +190,7 @@ def one_by_one(
     reasons: bool = True,
     quick: bool = False,
     pauses: bool = False,
-) -> Iterator[tuple[OptionAnswer, ...]]:
+) -> OfOwner[tuple[OptionAnswer, ...]]:
     """As :func:`options`: the states of one choice after the other, in the order asked for.
 
     It may be abandoned after any of them, and other selections may be asked about in between;
@@ -211,7 +211,7 @@ def _in_turn(
     reasons: bool,
     quick: bool,
     pauses: bool,
-) -> Iterator[tuple[OptionAnswer, ...]]:
+) -> Generator[tuple[OptionAnswer, ...], None, None]:
     asking = _Asking(search, selection, reasons, quick)
     for choice in choices:
         search.travel(selection)

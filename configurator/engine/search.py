@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import threading
 from collections import Counter
-from collections.abc import Iterable, Iterator, Mapping, Sequence, Set
+from collections.abc import Generator, Iterable, Iterator, Mapping, Sequence, Set
 from functools import cached_property, partial
 from itertools import groupby
 from typing import TypeVar
@@ -74,11 +74,20 @@ class OfOwner(Iterator[T]):
     """Answers that another thread is refused without an end of them for the search's owner."""
 
     search: Search
-    answers: Iterator[T]
+    answers: Generator[T, None, None]
 
     def __next__(self) -> T:
         self.search.require_owner()
         return next(self.answers)
+
+    def close(self) -> None:
+        """End them: no more is looked for.
+
+        Raises:
+            RuntimeError: another thread made the search.
+        """
+        self.search.require_owner()
+        self.answers.close()
 
 
 class OutOfProposals(SearchLimit):

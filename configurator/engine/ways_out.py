@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Generator, Iterable, Iterator, Mapping, Sequence
 from contextlib import suppress
 from decimal import Decimal
 from functools import partial
@@ -18,6 +18,7 @@ from configurator.engine.change_words import change_words
 from configurator.engine.cheapest import Payable
 from configurator.engine.decision import decide
 from configurator.engine.effort import Effort
+from configurator.engine.encoding import variables
 from configurator.engine.optimum import QUESTION, Optimum
 from configurator.engine.search import OfOwner, Search
 from configurator.engine.unknown_price import UnknownPrice
@@ -254,8 +255,9 @@ def fixes(
     another kind than each fix before it, where there is one: it changes other picks, or leaves out
     what that one replaces; of those, the one with the price nearest to that of the picks (list
     prices after package deals). One whose price is not known yet, for it depends on choices still
-    open or the catalogue has none, comes after those of known price; where a room is so crowded
-    that this is not settled with little effort, it may come before one. No fix holds all the
+    open or the catalogue has none, comes after those of known price. Where a room is so crowded
+    that prices are not settled with little effort, the number of changes alone is sure: another
+    fix of as many may be nearer in price, or have a price that is known. No fix holds all the
     changes of one before it; what is added beside a change of picks, such as a colour, may be any
     of its choice for that. There is nothing to mend, and no fix, where the picks and the option
     wanted are available without a change.
@@ -276,7 +278,7 @@ def one_by_one(
     wanted: tuple[str, str] | None = None,
     count: int = 3,
     keep: Collection[Pick] = (),
-) -> Iterator[Fixes]:
+) -> OfOwner[Fixes]:
     """As :func:`fixes`: the answer so far, after each fix that is found; the last one is whole.
 
     It may be abandoned after any of them, and other selections may be asked about in between.
@@ -294,7 +296,7 @@ def _in_turn(
     wanted: tuple[str, str] | None,
     count: int,
     keep: Collection[Pick],
-) -> Iterator[Fixes]:
+) -> Generator[Fixes, None, None]:
     search.travel(asked_of)
     selection = asked_of if wanted is None else asked_of.wanting(wanted[0])
     still_open = _still_open(search, selection, wanted and wanted[0])
@@ -304,18 +306,27 @@ def _in_turn(
     changed = dict(_changes(search, selection, decided))
     free = {wanted, wanted and (wanted[0], "")}
     as_it_is = [-one for key, one in changed.items() if key not in free]
+    before = dict(_answers(decided, selection))
+    stay = [
+        -one
+        for (choice, option), one in changed.items()
+        if any(kept.covers(choice, option or str(before[choice, ""])) for kept in keep)
+    ]
     together = decide(search, asked) is not None
     whole = together and decide(search, [*asked, *as_it_is]) is not None
     unknown = () if whole else tuple(UnknownPrice(search, selection, changed, still_open).cases())
+    alone = [] if wanted is None else [search.encoding.at_least(*wanted), *as_it_is, *stay]
+    ordered = sorted(decided, key=lambda one: one.id != (wanted and wanted[0]))
     answer = Fixes(search.catalogue.currency, (), together, whole, "" if whole else _LOOKING)
     while answer.looking:
         if found := answer.fixes:
             yield answer
         search.travel(asked_of)
         later = ""
+        left = partial(_ranked, search, selection, wanted, decided, changed, found, stay)
         try:
             with search.layouts.trying(Effort(few=True)):
-                fix = _next_fix(search, selection, wanted, decided, changed, unknown, found, keep)
+                fix = _next_fix(search, selection, ordered, left, unknown, [] if found else alone)
         except SearchLimit as limit:
             if not found:
                 raise
@@ -348,25 +359,30 @@ def _changes(
 def _next_fix(
     search: Search,
     selection: Selection,
-    wanted: tuple[str, str] | None,
-    decided: Sequence[Choice],
-    changed: Mapping[tuple[str, str], int],
+    ordered: Sequence[Choice],
+    left: Callable[[], tuple[Optimum, Any, Any]],
     unknown: Sequence[tuple[int, ...]],
-    found: Sequence[ProposedFix],
-    keep: Collection[Pick],
+    alone: Sequence[int],
 ) -> ProposedFix | None:
-    asked = partial(_ranked, search, selection, wanted, decided, changed, found, keep)
-    first = None if wanted is None else wanted[0]
-    ordered = sorted(decided, key=lambda one: one.id != first)
-    with unsettled(QUESTION):
-        optimum, rank, far = asked()
-        held = optimum.best(rank, far)
-    if held is None:
-        return None
+    """The best fix left; ``alone`` has what is true where only the option wanted is changed."""
+    try:
+        with unsettled(QUESTION):
+            optimum, rank, far = left()
+            held = optimum.smallest(rank)
+            if held is None:
+                return None
+            best = optimum.solver.value(rank)
+            optimum.model.add(rank <= best)
+    except SearchLimit:
+        bits = decide(search, alone) if alone else None
+        if bits is None:
+            raise
+        return _fix(search, selection, search.encoding.held(variables(bits)), ordered)
+    with suppress(SearchLimit), unsettled(QUESTION):
+        held = optimum.best(far) or held
     fix = _fix(search, selection, held, ordered)
     if fix.difference is None:
-        best = optimum.solver.value(rank)
-        optimum, rank, far = asked()
+        optimum, rank, far = left()
         optimum.model.add(rank <= best)
         optimum.require([-optimum.any_of(unknown)])
         with suppress(SearchLimit), unsettled(QUESTION):
@@ -382,15 +398,14 @@ def _ranked(
     decided: Sequence[Choice],
     changed: Mapping[tuple[str, str], int],
     found: Sequence[ProposedFix],
-    keep: Collection[Pick],
+    stay: Iterable[int],
 ) -> tuple[Optimum, Any, Any]:
     """The fixes that are left as a model: the fewest changes and another kind, then the price."""
     encoding = search.encoding
     optimum = Optimum(search, [] if wanted is None else [encoding.at_least(*wanted)])
     before = dict(_answers(decided, selection))
-    for (choice, option), literal in changed.items():
-        if any(kept.covers(choice, option or str(before[choice, ""])) for kept in keep):
-            optimum.require([-literal])
+    for literal in stay:
+        optimum.require([literal])
     others = []
     for fix in found:
         after = dict(_answers(decided, fix.selection))
@@ -463,13 +478,8 @@ def _fix(
             several = choice.pick == "several"
             pairs = zip(before, after, strict=True)
             count += sum(b != a for b, a in pairs) if several else 1
-            changes.append(
-                ChoiceChange(
-                    choice.id,
-                    tuple(pair for pair in before if pair[1]),
-                    tuple(pair for pair in after if pair[1]),
-                )
-            )
+            was, now = (tuple(pair for pair in each if pair[1]) for each in (before, after))
+            changes.append(ChoiceChange(choice.id, was, now))
     mended = attrs.evolve(selection, picks=tuple(picks)).tidied()
     catalogue = search.catalogue
     old, new = Resolved(catalogue, selection), Resolved(catalogue, mended)
@@ -483,14 +493,5 @@ def _fix(
     if difference is None:
         costs = not_known(catalogue, waited.choices, waited.unpriced)
     words = text("{changes:capital}: {costs}", changes=joined(parts, text(", and ")), costs=costs)
-    return ProposedFix(
-        words,
-        parts,
-        costs,
-        tuple(changes),
-        count,
-        difference,
-        mended,
-        waited.choices,
-        waited.unpriced,
-    )
+    more = waited.choices, waited.unpriced
+    return ProposedFix(words, parts, costs, tuple(changes), count, difference, mended, *more)

@@ -17,7 +17,6 @@ from configurator.budget.savings import (
     single_savings,
 )
 from configurator.catalogue.fields import Pick
-from configurator.catalogue.model import Catalogue
 from configurator.catalogue.shop import ShopDetails
 from configurator.errors import SearchLimit
 from configurator.money import Money
@@ -137,14 +136,9 @@ def budget_paper(
         kept=budget.keep,
         plan=plan,
         lowest=best,
-        kept_titles=tuple(_title(catalogue, kept) for kept in budget.keep),
+        kept_titles=tuple(build.title_of(kept) for kept in budget.keep),
         selection=build.selection,
     )
-
-
-def _title(catalogue: Catalogue, kept: Pick) -> str:
-    choice = catalogue.by_id[kept.choice]
-    return choice.by_id[kept.option].title if kept.option else choice.title
 
 
 _MOST_SHOWN = 20

@@ -17,7 +17,7 @@ from configurator.pricing.price import priced
 from configurator.pricing.waiting import not_known, waited_for
 from configurator.report.model import Block, Cell, Column, Paragraph, Report, Row, RowGroup, Table
 from configurator.selection.resolved import Resolved
-from configurator.words import Text, amount, joined, signed_amount, text
+from configurator.words import Text, amount, joined, listed, signed_amount, text
 
 _STATES = {"ruled-out": text("not available"), "instead": text("available instead")}
 """States that a terminal does not show as they are."""
@@ -261,9 +261,9 @@ def explanation_report(catalogue: Catalogue, found: ExplainAnswer) -> Report:
     return (tuple(_argument(found.conflict)),)
 
 
-def fixes_report(found: Fixes, before: int = 0) -> Report:
-    """The fixes, best first, after so many that were shown already."""
-    blocks = [] if before else [*map(Paragraph, filter(None, [_fixing(found)]))]
+def fixes_report(found: Fixes, before: int = 0, kept: Sequence[str] = ()) -> Report:
+    """The fixes, best first, after so many shown already; and titles of what had to be kept."""
+    blocks = [] if before else [*map(Paragraph, filter(None, [_fixing(found, kept)]))]
     for index, fix in enumerate(found.fixes[before:], start=before + 1):
         told = text(
             "{index}. {n} change: {costs}",
@@ -278,10 +278,12 @@ def fixes_report(found: Fixes, before: int = 0) -> Report:
     return (tuple(blocks),)
 
 
-def _fixing(found: Fixes) -> str:
+def _fixing(found: Fixes, kept: Sequence[str]) -> str:
     """What is said above the fixes, or in their place; empty for nothing."""
     if found.nothing_to_mend:
         return text("These picks go together: nothing needs fixing.")
+    if not found.fixes and kept:
+        return text("No change of picks fixes it and keeps {kept}.", kept=listed(kept))
     if not found.fixes:
         return text("No change of picks fixes it.")
     if found.go_together:

@@ -120,6 +120,11 @@ class Resolved:
             return self.catalogue
         return attrs.evolve(self.catalogue, choices=(*self.catalogue.choices, free))
 
+    def title_of(self, named: Pick) -> str:
+        """What the customer reads of an option, or of a choice where no option is named."""
+        choice = self.choices[named.choice]
+        return choice.by_id[named.option].title if named.option else choice.title
+
     @cached_property
     def picks(self) -> tuple[tuple[Choice, Option, int], ...]:
         """The picked options in the catalogue's order, free lines last, with their quantities."""

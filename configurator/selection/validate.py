@@ -8,7 +8,7 @@ from itertools import pairwise
 from typing import TypeAlias
 
 from configurator.catalogue.fields import Pick
-from configurator.catalogue.model import ADD_ON, FREE_LINE, VEHICLE, Catalogue, Option
+from configurator.catalogue.model import ADD_ON, FREE_LINE, Catalogue, Option
 from configurator.catalogue.parts import OnApplication
 from configurator.catalogue.vehicles import RATINGS
 from configurator.errors import NOWHERE, Location, Problem, SelectionError, by_place
@@ -116,6 +116,19 @@ def _instead(name: str, names: list[str]) -> str:
     return near_miss(name, names) or known
 
 
+def _unknown_pick(build: Resolved, at: Location, where: str, pick: Pick) -> Iterator[Said]:
+    """What is said of an option that there is not."""
+    choice, name = build.choices.get(pick.choice), pick.option
+    if choice is None:
+        return _unknown(at, where, "choice", pick.choice, build.choices)
+    hint = _instead(name, [*choice.by_id])
+    if name.casefold() == "none" and choice.pick != "one":
+        known = {"choice": choice.id}
+        hint = text("write none: [{choice}] beside picks, or give --none {choice}", **known)
+    sentence = text('{choice} has no option "{option}"', choice=choice.title, option=name)
+    return iter([(at, where, sentence, "unknown-option", hint)])
+
+
 def _decimals(
     build: Resolved, at: Location, where: str, amount: Decimal | None, word: str = ""
 ) -> Iterator[Said]:
@@ -150,12 +163,8 @@ def _picks(build: Resolved) -> Iterator[Said]:
     selection = build.selection
     for pick in selection.picks:
         at, where, choice = pick.at, f"pick {pick}", build.choices.get(pick.choice)
-        if choice is None:
-            yield from _unknown(at, where, "choice", pick.choice, build.choices)
-        elif pick.option not in choice.by_id:
-            known = {"choice": choice.title, "option": pick.option}
-            sentence = text('{choice} has no option "{option}"', **known)
-            yield at, where, sentence, "unknown-option", _instead(pick.option, [*choice.by_id])
+        if choice is None or pick.option not in choice.by_id:
+            yield from _unknown_pick(build, at, where, pick)
         elif pick.quantity < 1:
             sentence = text("{n} is not a quantity", n=pick.quantity)
             yield at, where, sentence, "quantity", text("give 1 or more")
@@ -406,10 +415,10 @@ def _kept(build: Resolved, keep: Iterable[Pick], at: Location, what: str) -> Ite
     for kept in keep:
         here = at if kept.at is NOWHERE else kept.at
         where, picked = f'{what} "{kept}"', selection.chosen.get(kept.choice, ())
-        there = selection.quantity(*kept.key) if kept.option else picked
-        if kept.choice not in build.catalogue.by_id:
-            yield from _unknown(here, where, "choice", kept.choice, build.catalogue.by_id)
-        elif kept.choice != VEHICLE and not there:
+        choice = build.choices.get(kept.choice)
+        if choice is None or kept.option not in ("", *choice.by_id):
+            yield from _unknown_pick(build, here, where, kept)
+        elif not picked or (kept.option and _absent(build, kept)):
             sentence = text('"{pick}" is to be kept, but is not picked', pick=str(kept))
             hint = text("pick it, or leave it out")
             if picked:

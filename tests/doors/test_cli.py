@@ -240,6 +240,23 @@ def test_a_number_that_cannot_stand_on_paper_is_refused(
             '    hint: did you mean "850mm"?\n',
         ),
         (
+            "--pick canopy-length=1500mm",
+            '--pick canopy-length=1500mm: error: Canopy length has no option "1500mm" '
+            "(unknown-option)\n"
+            '    hint: did you mean "1400mm" or "1650mm"?\n',
+        ),
+        (
+            "--pick canopy-length=180mm",
+            '--pick canopy-length=180mm: error: Canopy length has no option "180mm" '
+            "(unknown-option)\n"
+            '    hint: did you mean "1800mm" or "2100mm"?\n',
+        ),
+        (
+            "--pick oven=none",
+            '--pick oven=none: error: Oven, 12 V has no option "none" (unknown-option)\n'
+            "    hint: write none: [oven] beside picks, or give --none oven\n",
+        ),
+        (
             "--pick lights=strip-inside:0",
             "--pick lights=strip-inside:0: error: 0 is not a quantity (quantity)\n"
             "    hint: give 1 or more\n",
@@ -269,6 +286,54 @@ def test_a_pick_or_drop_that_means_nothing_is_told_with_a_near_miss(
         as_json = run(command, *arguments.split(), "--json")
         assert (as_json.code, as_json.err) == (1, "")
         assert json.loads(as_json.out)["answer"] == "problems"
+
+
+@pytest.mark.parametrize("command", ["fixes wish.yaml", "budget wish.yaml --limit 20000"])
+@pytest.mark.parametrize(
+    ("kept", "told"),
+    [
+        ("vehicle=mid-duel", 'Vehicle has no option "mid-duel" (unknown-option)'),
+        (
+            "vehicle=mid-extra",
+            '"vehicle=mid-extra" is to be kept, but is not picked (keep-not-picked)',
+        ),
+        ("upright-fridge=upright-120", 'Upright fridge has no option "upright-120"'),
+    ],
+)
+def test_what_is_to_be_kept_has_to_be_picked(kept: str, told: str, command: str, run: Run) -> None:
+    hints = {
+        "vehicle=mid-duel": 'did you mean "mid-dual"?',
+        "vehicle=mid-extra": "picked: mid-dual",
+        "upright-fridge=upright-120": 'did you mean "upright-110" or "upright-130"?',
+    }
+    ran = run(*command.split(), "--keep", kept)
+    assert (ran.code, ran.out) == (1, "")
+    assert ran.err.startswith(f"--keep {kept}: error: {told}")
+    assert ran.err.endswith(f"    hint: {hints[kept]}\n")
+
+
+def test_none_of_a_choice_and_a_pick_of_it_contradict_each_other(run: Run) -> None:
+    ran = run("check", "wish.yaml", "--none", "oven", "--pick", "oven=oven-small")
+    told = "--none oven and --pick oven=oven-small contradict each other: leave out one of them\n"
+    assert (ran.code, ran.out) == (2, "")
+    assert ran.err.endswith(told)
+
+
+def test_a_free_line_can_be_kept(run: Run, tmp_path: Path) -> None:
+    picks = (tmp_path / "wish.yaml").read_text("utf-8")
+    (tmp_path / "mirrors.yaml").write_text(
+        picks.replace("picks:\n", "picks:\n  free-line: {mirrors: 2}\n", 1)
+        + "free-lines: [{id: mirrors, title: Mirrors, price: 180.00, mass: 3}]\n",
+        "utf-8",
+    )
+    ran = run("budget", "mirrors.yaml", "--keep", "free-line=mirrors", "--limit", "9000")
+    assert "Mirrors" in ran.out
+    assert (
+        "free-line=mirrors"
+        in json.loads(run("budget", "mirrors.yaml", "--keep", "free-line=mirrors", "--json").out)[
+            "kept"
+        ]
+    )
 
 
 @pytest.mark.parametrize(

@@ -17,6 +17,7 @@ from configurator import (
     Build,
     Completion,
     ExplainAnswer,
+    SearchLimit,
     SelectionError,
     Shop,
     open_shop,
@@ -558,6 +559,51 @@ def test_while_a_package_is_begun_only_what_is_picked_counts_as_a_change() -> No
     assert [change.choice for change in first.changes] == ["canopy-length"]
     assert isinstance(shop.build(first.selection).complete(), Completion)
     assert begun.pick("canopy-length", "1650mm").fixes().nothing_to_mend
+
+
+NEARLY_FULL = """format: 1
+catalogue: quandong
+picks:
+  vehicle: mid-dual
+  canopy-style: part-tray
+  canopy-length: 1400mm
+  upright-fridge: upright-45
+  kitchen: bench-slim
+  table: stow-large
+  pantry: pantry-540
+"""
+"""They go into a canopy of 1200 mm too, but few of the packages that a solver tries first do."""
+
+
+def test_a_fix_stands_where_only_its_price_is_not_settled(monkeypatch: pytest.MonkeyPatch) -> None:
+    def unsettled(*_: Any) -> Any:
+        raise SearchLimit("too many packages were tried")
+
+    asked = ("fixes", WISH, "--count", "2", "--keep", "upright-fridge")
+    settled = answer(*asked)
+    monkeypatch.setattr(Optimum, "best", unsettled)
+    code, data = answer(*asked)
+    assert code == settled[0] == 0
+    assert [fix["count"] for fix in data["fixes"]] == [fix["count"] for fix in settled[1]["fixes"]]
+    shop = open_shop(shipped("catalogues") / "quandong.yaml")
+    for fix in data["fixes"]:
+        assert "upright-fridge" not in {change["choice"] for change in fix["changes"]}
+        assert not shop.build(fix["selection"]).check().impossible
+
+
+def test_what_is_wanted_alone_is_a_fix_where_the_optimiser_gives_up_on_a_crowded_room(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    monkeypatch.setattr("configurator.engine.optimum.MOST_CROWDED", 0)
+    file = tmp_path / "nearly-full.yaml"
+    file.write_text(NEARLY_FULL)
+    wanted = ("fixes", str(file), "canopy-length=1200mm", "--count", "1")
+    code, data = answer(*wanted, "--keep", "upright-fridge", "--keep", "kitchen")
+    assert code == 0
+    (fix,) = data["fixes"]
+    assert (fix["count"], [one["choice"] for one in fix["changes"]]) == (1, ["canopy-length"])
+    refused = CliRunner().invoke(cli, [*wanted, "--keep", "canopy-length"])
+    assert refused.output == "No change of picks fixes it and keeps Canopy length.\n"
 
 
 def test_a_completion_tells_how_many_more_it_adds() -> None:

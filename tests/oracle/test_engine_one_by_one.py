@@ -58,6 +58,28 @@ def test_an_answer_may_be_abandoned_and_what_it_learned_serves_the_next() -> Non
     assert set(begun) < set(options(search, first, reasons=False).options)
 
 
+@pytest.mark.parametrize("pauses", [False, True])
+def test_an_answer_that_is_closed_ends_and_leaves_the_search_to_others(pauses: bool) -> None:
+    shop, (first, second) = made(1)
+    search = Search(shop)
+    answers = one_by_one(search, first, reasons=False, pauses=pauses)
+    next(answers)
+    answers.close()
+    assert not [*answers]
+    answers.close()
+    after = options(search, second, reasons=False)
+    assert set(after.options) == set(options(Search(shop), second, reasons=False).options)
+
+
+def test_only_the_owner_of_a_search_closes_its_answers() -> None:
+    shop, (first, _) = made(1)
+    answers = one_by_one(Search(shop), first, reasons=False)
+    before = next(answers)
+    with ThreadPoolExecutor(1) as others, pytest.raises(RuntimeError):
+        others.submit(answers.close).result()
+    assert next(answers) != before
+
+
 def shop_and(name: str) -> tuple[Catalogue, Selection]:
     shop = read_catalogue(Path(str(shipped("catalogues") / "quandong.yaml")))
     return shop, read_selection(Path(str(SELECTIONS / name)))

@@ -146,6 +146,8 @@ def test_the_groups_of_the_shop_add_up_to_what_is_to_be_paid(
         (Budget(limits=(("build", D(1)), ("bild", D(1)))), 'no group "bild"'),
         (Budget(keep=("trey",)), 'there is no choice "trey"'),
         (Budget(keep=("tray=steel",)), '"tray=steel" is to be kept, but is not picked'),
+        (Budget(keep=("tray=aloy",)), 'Tray has no option "aloy"'),
+        (Budget(keep=("vehicle=nope",)), 'Vehicle has no option "nope"'),
         (Budget(keep=("rack",)), '"rack" is to be kept, but is not picked'),
         (Budget(entries=(BudgetEntry("x", D(-1)),)), "it must be at least 0"),
         (Budget(limit=D("1.001")), "more decimals"),

@@ -19,6 +19,7 @@ from configurator.engine.ways_out import complete
 from configurator.fit.search import handed_over, searched
 from configurator.machine.solvers import solve, unsettled
 from configurator.words import text
+from tests.support.answers import valid
 from tests.support.building import catalogue, choice, option
 from tests.support.commands import Ran, Run
 from tests.support.crowded import HARD
@@ -57,6 +58,10 @@ def test_what_the_optimiser_raises_is_told_as_not_settled(
     found = run("complete", "--pick", "vehicle=mid-single")
     assert (found.code, found.out) == (1, "")
     assert found.err.startswith("no answer: which package is best was not settled")
+    as_json = run("complete", "--pick", "vehicle=mid-single", "--json")
+    assert (as_json.code, as_json.err) == (1, "")
+    answer = valid(as_json)
+    assert (answer["answer"], f"no answer: {answer['detail']}\n") == ("not-settled", found.err)
 
 
 def test_what_the_packing_model_raises_is_told_by_a_check(
