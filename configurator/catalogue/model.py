@@ -15,7 +15,6 @@ from typing import Annotated, Any
 from attrs import evolve, field, fields, frozen
 
 from configurator.catalogue.cutting import Cutting, Extrusion, Panel
-from configurator.catalogue.dependence import price_determiners
 from configurator.catalogue.fields import (
     Amount,
     Condition,
@@ -449,9 +448,9 @@ class Catalogue(Record):
         return {}
 
     @cached_property
-    def price_determiners(self) -> Mapping[tuple[str, str], Mapping[str, tuple[str, ...]]]:
-        """By choice and option, what its price depends on."""
-        return price_determiners(self)
+    def priced_on(self) -> dict[tuple[str, str], Mapping[str, tuple[str, ...]]]:
+        """What :func:`configurator.catalogue.dependence.price_determiners` found so far."""
+        return {}
 
     @cached_property
     def closed_spaces(self) -> frozenset[str]:

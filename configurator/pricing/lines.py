@@ -16,6 +16,7 @@ from typing import Literal, TypeAlias
 
 from attrs import evolve, field, frozen
 
+from configurator.catalogue.dependence import price_determiners
 from configurator.catalogue.model import Catalogue, Choice, Option
 from configurator.catalogue.parts import (
     Breaks,
@@ -231,21 +232,21 @@ def counted_elsewhere(build: Resolved) -> Mapping[Key, tuple[str, ...]]:
     if not still:
         return {}
     counted = {
-        key for choice, option, _ in build.picks for key in _deciding(build, (choice.id, option.id))
+        key for choice, option, _ in build.picks for key in _deciding(build, choice.id, option)
     }
     found: dict[Key, dict[str, None]] = {}
     for choice_id, options in still.items():
         for option in options:
-            for key in _deciding(build, (choice_id, option.id)) - counted:
+            for key in _deciding(build, choice_id, option) - counted:
                 found.setdefault(key, {})[choice_id] = None
     return {key: tuple(choices) for key, choices in found.items()}
 
 
-def _deciding(build: Resolved, key: Key) -> set[Key]:
-    """Picks that the price of an option depends on; that of a free line on none."""
+def _deciding(build: Resolved, choice_id: str, option: Option) -> set[Key]:
+    """Picks that the price of an option depends on."""
     return {
         (choice, picked)
-        for choice, options in build.catalogue.price_determiners.get(key, {}).items()
+        for choice, options in price_determiners(build.catalogue, choice_id, option).items()
         for picked in build.selection.chosen.get(choice, ())
         if picked in options
     }
