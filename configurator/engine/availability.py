@@ -18,6 +18,7 @@ from configurator.catalogue.model import Choice, Option
 from configurator.engine.conflicts import Conflict, Unexplained, find_conflict
 from configurator.engine.decision import decide, second_opinion
 from configurator.engine.effort import Effort, of_states
+from configurator.engine.needs import Needs
 from configurator.engine.search import OfOwner, OutOfProposals, Search
 from configurator.errors import SearchLimit
 from configurator.money import Money
@@ -78,6 +79,7 @@ class OptionAnswer:
             total, tax as in the total; None for other states, and while it is not known.
         awaits: ids of the choices still to be made that the price or the difference depends on.
         unpriced: titles of what has no price yet, so that the price or the difference is not known.
+        needs: ids of empty choices that need a pick with it instead, told where reasons are.
         reason: why it is ruled out, or what could not be settled, in one line; else empty.
         conflict: why it is ruled out; None for the other states, where the picks contradict each
             other, and where no reasons were asked for.
@@ -94,6 +96,7 @@ class OptionAnswer:
     conflict: Conflict | None = None
     awaits: tuple[str, ...] = ()
     unpriced: tuple[str, ...] = ()
+    needs: tuple[str, ...] = ()
     open_by: OpenBy = ""
 
 
@@ -138,6 +141,7 @@ class ExplainAnswer:
         conflict: why not, where it is not possible; None too where that takes longer to find.
         awaits: ids of the choices still to be made that the difference depends on.
         unpriced: titles of what has no price yet, so that the difference is not known.
+        needs: ids of empty choices that need a pick with the option in place of that pick.
     """
 
     wanted: Pick | None
@@ -147,6 +151,7 @@ class ExplainAnswer:
     conflict: Conflict | None
     awaits: tuple[str, ...] = ()
     unpriced: tuple[str, ...] = ()
+    needs: tuple[str, ...] = ()
 
 
 def options(
@@ -232,6 +237,7 @@ def explain(search: Search, build: Resolved, wanted: Pick | None) -> ExplainAnsw
         SearchLimit: the search stopped without an answer.
     """
     selection, replaced, difference, waited = build.selection, None, None, Waits()
+    more: tuple[str, ...] = ()
     key, quantity = None, 1
     if wanted is not None:
         picked = selection.one(wanted.choice)
@@ -246,6 +252,7 @@ def explain(search: Search, build: Resolved, wanted: Pick | None) -> ExplainAnsw
         return ExplainAnswer(wanted, replaced, False, None, None)
     if replaced is not None and wanted is not None and conflict is None:
         difference, waited = Replacing(build, search.priced_by).change(wanted)
+        more = Needs(search, build.selection).of(wanted)
     return ExplainAnswer(
         wanted,
         replaced,
@@ -254,6 +261,7 @@ def explain(search: Search, build: Resolved, wanted: Pick | None) -> ExplainAnsw
         conflict,
         waited.choices,
         waited.unpriced,
+        more,
     )
 
 
@@ -297,14 +305,13 @@ class _Asking:
         self.near: int | None = None
         try:
             with search.layouts.trying(self.effort):
-                found = decide(search, self.picks, quick=quick)
-                self.sound = found is not None
-                self.near = found
+                self.near = decide(search, self.picks, quick=quick)
+                self.sound = self.near is not None
         except SearchLimit as limit:
             if not quick:
                 raise
             self.sound, self.unsettled = True, limit
-        self.opinions, self.explained = _OPINIONS, 0
+        self.opinions, self.explained, self.most = _OPINIONS, 0, 2
         self.follows = search.at_once(self.picks)
         still_open = (
             search.encoding.levels[choice.id, option.id, 1]
@@ -314,7 +321,6 @@ class _Asking:
         )
         unmet = [one for one in still_open if -one not in self.follows]
         self.unmet = dict.fromkeys(search.unmet(self.picks, unmet), True)
-        self.most = 2
 
     def answers(self, choice: Choice) -> tuple[OptionAnswer, ...]:
         """Of each option of the choice, in the catalogue's order."""
@@ -387,6 +393,7 @@ class _Asking:
                 difference=None if waited else difference,
                 awaits=waited.choices,
                 unpriced=waited.unpriced,
+                needs=self.needs.of(pick) if self.reasons else (),
             )
         if answer.state in ("picked", "open", "implied"):
             line = self._line(choice, option)
@@ -416,6 +423,11 @@ class _Asking:
     def prices(self) -> Replacing:
         """Differences to the total of the selection."""
         return Replacing(self.build, self.search.priced_by)
+
+    @cached_property
+    def needs(self) -> Needs:
+        """What the selection needs, and options in place of its picks."""
+        return Needs(self.search, self.selection)
 
     def _instead(self, choice: Choice, others: list[int]) -> Callable[[int], str]:
         """The state of an option in place of the answer to its choice, with the other picks."""

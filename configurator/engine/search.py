@@ -290,6 +290,11 @@ class Search:
         assumptions = [*literals, self._every]
         return frozenset(self._solver.propagate(assumptions=assumptions)[1])
 
+    def contradicted(self, literals: Sequence[int]) -> bool:
+        """Whether reading clauses alone shows that not all of the literals can hold."""
+        self._load()
+        return not self._solver.propagate([*literals, self._every])[0]
+
     def sound(
         self,
         literals: Sequence[int],

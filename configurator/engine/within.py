@@ -38,6 +38,7 @@ class RefusedWish:
         instead_of: the other option of its choice that is picked, or was granted before.
         difference: what it does to the total in place of that; None where a price is open.
         conflict: why no sound package has it; None where that reason was not settled.
+        needs: ids of empty choices that need a pick with it in place of that.
     """
 
     wish: Pick
@@ -46,6 +47,7 @@ class RefusedWish:
     instead_of: Pick | None = None
     difference: Money | None = None
     conflict: Conflict | None = None
+    needs: tuple[str, ...] = ()
 
 
 @form("within", hidden="budget price", also="currency left")
@@ -221,5 +223,5 @@ def _instead(search: Search, selection: Selection, wish: Pick, present: Pick) ->
     except SearchLimit:
         return RefusedWish(wish, "undecided", instead_of=present)
     if found.possible:
-        return RefusedWish(wish, "instead", None, present, found.difference)
+        return RefusedWish(wish, "instead", None, present, found.difference, needs=found.needs)
     return RefusedWish(wish, "ruled-out", instead_of=present, conflict=found.conflict)

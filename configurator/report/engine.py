@@ -180,9 +180,16 @@ def _named(one: OptionAnswer) -> str:
 def _beside(build: Resolved, one: OptionAnswer) -> tuple[Text, ...]:
     """What its price or difference waits for, or which package deals end or begin with it."""
     unpriced = () if one.open_by else one.unpriced  # its own price, as its row says already
+    needs = (needs_told(build.catalogue, one.needs),) if one.needs else ()
     if one.awaits or unpriced:
-        return (waited_for(build.catalogue, one.awaits, unpriced),)
-    return deals_told(build, one)
+        return (waited_for(build.catalogue, one.awaits, unpriced), *needs)
+    return (*deals_told(build, one), *needs)
+
+
+def needs_told(catalogue: Catalogue, needs: Sequence[str]) -> Text:
+    """What more has to be picked with what is available instead."""
+    titles = listed([catalogue.by_id[choice].title for choice in needs])
+    return text("it also needs a pick from {choices}", choices=titles)
 
 
 def _cost(one: OptionAnswer) -> str:
@@ -257,6 +264,8 @@ def explanation_report(catalogue: Catalogue, found: ExplainAnswer) -> Report:
         elif found.awaits or found.unpriced:
             why = not_known(catalogue, found.awaits, found.unpriced)
             told = text("{told}: {reason}", told=told, reason=why)
+        if found.needs:
+            told = text("{told}; {more}", told=told, more=needs_told(catalogue, found.needs))
         return ((Paragraph(told),),)
     return (tuple(_argument(found.conflict)),)
 
@@ -399,10 +408,12 @@ def _refused(catalogue: Catalogue, left: RefusedWish) -> Text:
             return text("whether the budget allows it was not settled")
         case "undecided":
             return text("whether it is available instead of {other} was not settled", other=present)
-        case "instead" if by is not None:
-            return text("available instead of {present}: {by:change}", present=present, by=by)
         case "instead":
-            return text("available instead of {present}", present=present)
+            told = text("available instead of {present}", present=present)
+            told = told if by is None else text("{told}: {by:change}", told=told, by=by)
+            if not left.needs:
+                return told
+            return text("{told}; {more}", told=told, more=needs_told(catalogue, left.needs))
     return _NOT_SETTLED
 
 

@@ -132,6 +132,21 @@ def test_why_sets_the_present_pick_aside() -> None:
     assert " ".join(words.split()).endswith("AUD -300.00")
 
 
+def test_what_has_to_go_with_an_option_instead_is_named_where_it_is_not_there_yet() -> None:
+    picks = ["vehicle=large-dual", "canopy-length=1400mm", "canopy-style=part-tray"]
+    asked = [word for pick in (*picks, "table=door-table") for word in ("--pick", pick)]
+    also = "AUD +100.00; it also needs a pick from Drawers"
+    code, told = run("explain", *asked, "table=stow-small")
+    assert (code, also in " ".join(told.split())) == (0, True)
+    code, told = run("within", *asked, "--budget", "60000", "--wish", "table=stow-small")
+    assert (code, also in " ".join(told.split())) == (0, True)
+    _, found = answer("options", *asked, "--choice", "table")
+    needs = {one["option"]: one["needs"] for one in found["options"]}
+    assert needs == {"stow-small": ["drawers"], "stow-large": ["drawers"], "door-table": []}
+    _, found = answer("explain", *asked, "--pick", "drawers=wide-220", "table=stow-small")
+    assert found["needs"] == []
+
+
 def test_of_picks_that_contradict_each_other_it_says_what_would_go_instead() -> None:
     code, data = answer("options", WISH, "--choice", "canopy-height")
     assert code == 1
