@@ -44,6 +44,8 @@ _EXIT_CODES = (
     "answer; 2 wrong usage; 3 a file cannot be read or written."
 )
 
+_FEWER = "leave out a pick with --drop CHOICE, or choose a larger canopy, and ask again"
+"""What is advised where a question was not settled."""
 
 _MODULES = {
     "facts": "check price budget layout mass power",
@@ -114,7 +116,7 @@ def _run() -> int:
         _complain(str(error))
         return FINDINGS
     except SearchLimit as error:
-        _complain(f"no answer: {error}")
+        _complain(f"no answer: {error}\n    hint: {_FEWER}")
         return FINDINGS
     except QuoteRefused as error:
         _complain(refusal("no quote:", error))

@@ -488,8 +488,7 @@ class _Asking:
             if self.quick or not self.opinions:
                 raise
             self.opinions -= 1
-            with self.search.layouts.trying(effort):
-                return second_opinion(self.search, asked)
+            return second_opinion(self.search, asked)
         except SearchLimit:
             if self.near is None:
                 raise

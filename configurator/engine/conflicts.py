@@ -41,6 +41,9 @@ _MOST_REFUSED = 3_000
 _MOST_TOLD = 12
 """Members of a conflict of which it is not proved that none can be spared: more tell nobody why."""
 
+_MOST_READ = 8
+"""Facts of a conflict that are told, the others are counted: one of the demo would have 180."""
+
 _LONGER = text("not available; why takes longer to find")
 
 _Member: TypeAlias = tuple[str, str] | ConstraintId
@@ -68,7 +71,7 @@ class Fact:
 
 
 @form(
-    hidden="wanted facts numbers pick_words",
+    hidden="wanted facts numbers ranks pick_words",
     also="told premises conclusion hint",
     keys={"told": "facts"},
 )
@@ -84,6 +87,7 @@ class Conflict:
         irreducible: whether it is proved that the rest can hold once any one of them is dropped;
             where not, fewer of them may be enough.
         numbers: what each of the facts has to say.
+        ranks: how much asking about each of the facts takes.
         pick_words: each of the picks, then the option asked for, in words.
     """
 
@@ -92,6 +96,7 @@ class Conflict:
     facts: tuple[ConstraintId, ...]
     irreducible: bool
     numbers: tuple[Explanation, ...]
+    ranks: tuple[int, ...]
     pick_words: tuple[str, ...]
 
     @property
@@ -107,7 +112,11 @@ class Conflict:
             joined([one.sentence, one.more], " ") if one.more else one.sentence
             for one in self._told
         )
-        return (*self._picked, *told)
+        more = len(self._speaking) - _MOST_READ
+        if more <= 0:
+            return (*self._picked, *told)
+        others = text("{n} more rules, limits and fits leave no other way", n=more)
+        return (*self._picked, *told, others)
 
     @property
     def conclusion(self) -> str:
@@ -167,11 +176,18 @@ class Conflict:
         return tuple(words for pick, words in pairs if (pick.choice, pick.option) not in named)
 
     @property
-    def _told(self) -> list[Explanation]:
-        """What is said: not what is part of another one's words."""
+    def _speaking(self) -> list[tuple[int, Explanation]]:
+        """What the facts say, with their ranks: not what is part of another one's words."""
         within = {other for one in self.numbers for other in one.covers}
-        pairs = zip(self.facts, self.numbers, strict=True)
-        return [numbers for one, numbers in pairs if one not in within]
+        each = zip(self.facts, self.ranks, self.numbers, strict=True)
+        return [(rank, numbers) for one, rank, numbers in each if one not in within]
+
+    @property
+    def _told(self) -> list[Explanation]:
+        """What is said: of more than anybody reads, the facts that are named last."""
+        said = self._speaking
+        last = sorted(range(len(said)), key=lambda at: -said[at][0])[:_MOST_READ]
+        return [said[at][1] for at in sorted(last)]
 
 
 def _pick_words(catalogue: Catalogue, pick: Pick) -> Text:
@@ -259,8 +275,9 @@ def find_conflict(
     try:
         core = proof(cheap, Effort())
     except SearchLimit:
-        with suppress(SearchLimit):
-            core = None if quick else opinion(cheap)
+        if not quick:
+            with suppress(SearchLimit):
+                core = opinion(cheap)
     if core is None:
         try:
             some, core = members, proof(members, Effort(QUICK_TRIES, searches=1))
@@ -288,7 +305,8 @@ def find_conflict(
     except SearchLimit as limit:
         raise Unexplained(_LONGER) from limit
     words = tuple(_pick_words(search.catalogue, pick) for pick in (*picks, *whole))
-    return Conflict(next(iter(whole), None), picks, needed, settled, numbers, words)
+    ranks = tuple(search.constraints[one].rank for one in needed)
+    return Conflict(next(iter(whole), None), picks, needed, settled, numbers, ranks, words)
 
 
 def _numbers(

@@ -153,8 +153,9 @@ class Constraint(ABC):
     def violations(self, held: Held, active: frozenset[ConstraintId]) -> Iterator[Violation]:
         """Why a selection breaks it, at least once if a complete one does.
 
-        A search asks about complete selections, and asks nothing that is clauses from the start; a
-        check asks about incomplete ones too, and about everything.
+        A search asks about complete selections, and asks nothing that is clauses from the start. Of
+        kinds that it has no words of its own for, a check asks about incomplete ones too, and about
+        everything: they need answers to both.
 
         Args:
             held: the selection.

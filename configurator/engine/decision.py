@@ -10,19 +10,13 @@ from collections.abc import Sequence
 
 from configurator.engine.effort import of_states
 from configurator.engine.optimum import QUESTION, Optimum
-from configurator.engine.search import MOST_CROWDED, Search
+from configurator.engine.search import Search
 from configurator.engine.violation import ConstraintId
 from configurator.errors import SearchLimit
 from configurator.machine.solvers import unsettled
 
 
-def decide(
-    search: Search,
-    literals: Sequence[int],
-    active: frozenset[ConstraintId] | None = None,
-    patience: int = MOST_CROWDED,
-    quick: bool = False,
-) -> int | None:
+def decide(search: Search, literals: Sequence[int], quick: bool = False) -> int | None:
     """As :meth:`Search.sound`; where that stops, the optimiser is asked.
 
     A quick question does not ask it. What it says is kept for later questions.
@@ -31,11 +25,11 @@ def decide(
         SearchLimit: neither settled it, which proves nothing.
     """
     try:
-        return search.sound(literals, active, patience, quick)
+        return search.sound(literals, quick=quick)
     except SearchLimit:
         if quick:
             raise
-    return second_opinion(search, literals, active)
+    return second_opinion(search, literals)
 
 
 @unsettled(QUESTION)

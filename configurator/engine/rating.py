@@ -161,7 +161,7 @@ class RatingConstraint(Constraint):
         return any(True for _ in self._breakable(1))
 
     def _breakable(self, end: int) -> Iterator[tuple[str, int, WeighedLoad]]:
-        """By vehicle, the bars that may be over: each pick at its least or, with 1, its most."""
+        """By vehicle, the bars that picks may bring over, in best places or, with 1, in worst."""
         for vehicle in self.weighing.vehicles:
             loads = self.weighing.loads(vehicle)
             for index, bar in self.bars(vehicle):

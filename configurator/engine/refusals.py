@@ -73,12 +73,12 @@ def refusals(build: Resolved, kinds: Iterable[Kind]) -> Iterator[Refusal]:
 
 
 def _may_come(build: Resolved, encoding: Encoding, violation: Violation) -> bool:
-    """Whether more picks may make the violation's clause true; of a condition, nobody knows."""
+    """Whether more picks may make the violation's clause true; a condition, while any may come."""
+    more = {choice.id for choice in build.catalogue.by_id.values() if build.takes_more(choice)}
     keys = ((literal, encoding.level_of.get(abs(literal))) for literal in violation.clause)
-    return any(
-        key is None or (literal > 0 and build.takes_more(build.choices[key[0]]))
-        for literal, key in keys
-    )
+    if not more:
+        return False
+    return any(key is None or (literal > 0 and key[0] in more) for literal, key in keys)
 
 
 def _grounds(build: Resolved, encoding: Encoding, asked: Iterable[Constraint]) -> Grounds:
@@ -86,6 +86,10 @@ def _grounds(build: Resolved, encoding: Encoding, asked: Iterable[Constraint]) -
     held, ranks = dict(build.selection.quantities), {one.id: one.rank for one in asked}
     bits = encoding.bits(held)
     true = {level if bits >> level & 1 else -level for level in encoding.level_of}
+    for clause in encoding.clauses * 2:  # a condition may be made of others that come after it
+        unknown = [literal for literal in clause if -literal not in true]
+        if len(unknown) == 1:
+            true.add(unknown[0])
 
     def possible(literals: Sequence[int], _: frozenset[ConstraintId] | None) -> bool:
         return true.issuperset(literals)

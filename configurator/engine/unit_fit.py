@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from functools import cache
+from itertools import product
 from math import prod
 
 from attrs import evolve
@@ -48,6 +49,10 @@ from configurator.words import text
 _ANY_SIZE = 10**6
 _MOST_WIDENING = 300
 _MOST_STACKS = 500
+
+_MOST_EQUIPPED = 500
+"""Doors and carriers together that are tried for the one that leaves a unit least short; each takes
+about a millisecond."""
 
 
 class UnitFitConstraint(Constraint):
@@ -124,7 +129,8 @@ class UnitFitConstraint(Constraint):
         where the size is not determined, nor, for one that is carried, its mass.
 
         Second, whether it has doors and carriers that the conflict leaves open: those with which
-        least is short, where without them it cannot be reached or has nothing to stand on.
+        least is short, where without them it cannot be reached or has nothing to stand on. None,
+        too, where there are more of these than are tried.
         """
         held = grounds.held
         for picks in (grounds.every, held):
@@ -139,21 +145,24 @@ class UnitFitConstraint(Constraint):
             return None, False
         inside = Interior(*sizes)
         best, equipped = self._in_best_way(inside, held), held
-        for choice, options in self.on:
-            if best is None or not hopeless(best.misfits):
-                break
-            if any(held_choice == choice for held_choice, _ in equipped):
+        if best is None or not hopeless(best.misfits):
+            return best, False
+        decided = {choice for choice, _ in held}
+        free = [
+            [None, *((choice, option) for option in options)]
+            for choice, options in self.on
+            if choice not in decided
+        ]
+        if prod(map(len, free)) > _MOST_EQUIPPED:
+            return None, False
+        for some in product(*free):
+            more = {**held, **dict.fromkeys(filter(None, some), 1)}
+            fit = self._in_best_way(inside, more)
+            if fit is None or badness(fit.misfits) >= badness(best.misfits):
                 continue
-            with_it = equipped
-            for option in options:
-                literal = self.encoding.at_least(choice, option)
-                more = {**equipped, (choice, option): 1}
-                fit = self._in_best_way(inside, more)
-                if fit is None or badness(fit.misfits) >= badness(best.misfits):
-                    continue
-                if grounds.possible([*literals, literal], grounds.stated):
-                    best, with_it = fit, more
-            equipped = with_it
+            there = [self.encoding.at_least(*key) for key in more.keys() - held.keys()]
+            if grounds.possible([*literals, *sorted(there)], grounds.stated):
+                best, equipped = fit, more
         return best, equipped is not held
 
     def _in_best_way(self, inside: Interior, held: Held) -> UnitFit | None:

@@ -350,7 +350,7 @@ class Loads:
         return [sum(column) for column in zip(self._bases, *rows, strict=True)]
 
     def worst(self, index: int, end: int = 1) -> int:
-        """No less than any picks bring to a bar; without an end of 1, in their best places."""
+        """No less than any picks bring to a bar in their worst places; with 0, in their best."""
         load = self._bases[index]
         for choice in self._weighing.encoding.choices:
             several = choice.pick == "several"

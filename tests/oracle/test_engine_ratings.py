@@ -466,3 +466,15 @@ def test_a_conflict_that_exceeds_a_rating_by_little_says_what_all_picks_come_to(
     just_enough = find_conflict(search, few)
     assert just_enough is not None
     assert "with all that is picked" not in str(just_enough)
+
+
+def test_the_optimiser_counts_a_trailer_only_where_a_tow_bar_is_picked() -> None:
+    # 2200 kg of vehicle and 2500 of trailer are more than the combination may weigh
+    search = Search(towing_shop(gcm=4000))
+    chosen = evolve(selection({"size": "short"}), travel=Travel(trailer=Decimal(2500)))
+    found = complete(search, chosen)
+    assert found is not None
+    assert found.one("bar") is None
+    assert not check(Resolved(search.catalogue, found)).stops
+    bar = selection({"bar": "bar"}, vehicle=None).picks
+    assert complete(search, evolve(chosen, picks=(*chosen.picks, *bar))) is None
