@@ -61,7 +61,9 @@ def test_what_the_optimiser_raises_is_told_as_not_settled(
     as_json = run("complete", "--pick", "vehicle=mid-single", "--json")
     assert (as_json.code, as_json.err) == (1, "")
     answer = valid(as_json)
-    assert (answer["answer"], f"no answer: {answer['detail']}\n") == ("not-settled", found.err)
+    told, hint = found.err.splitlines()
+    assert (answer["answer"], f"no answer: {answer['detail']}") == ("not-settled", told)
+    assert hint.startswith("    hint: leave out a pick with --drop CHOICE")
 
 
 def test_what_the_packing_model_raises_is_told_by_a_check(
