@@ -36,7 +36,7 @@ def price_determiners(
 ) -> Mapping[str, tuple[str, ...]]:
     """What the price of an option depends on; the catalogue remembers it.
 
-    A quick question takes 47 ms at the median, 52 where it is worked out each time.
+    A quick question takes 47 ms at the median, 52 where it is calculated each time.
     """
     known, key = catalogue.priced_on, (choice, option.id)
     if key not in known:

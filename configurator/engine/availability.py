@@ -43,9 +43,9 @@ The second may be proved; a quick question does without, and stops at the first.
 """
 
 _MOST_EXPLAINED = 2
-"""Of how many options it is told how crowded rooms rule them out, before the others do without.
+"""How many options get a reason that rests on crowded rooms, before the others do without.
 
-A package of the demo that refuses all drawers takes 14 CPU s so, 21 where each is told.
+A package of the demo that refuses all drawers takes 14 CPU s so, 21 where each gets one.
 """
 
 _HOPES = 8
@@ -237,7 +237,7 @@ def explain(search: Search, build: Resolved, wanted: Pick | None) -> ExplainAnsw
         SearchLimit: the search stopped without an answer.
     """
     selection, replaced, difference, waited = build.selection, None, None, Waits()
-    more: tuple[str, ...] = ()
+    needs: tuple[str, ...] = ()
     key, quantity = None, 1
     if wanted is not None:
         picked = selection.one(wanted.choice)
@@ -252,7 +252,7 @@ def explain(search: Search, build: Resolved, wanted: Pick | None) -> ExplainAnsw
         return ExplainAnswer(wanted, replaced, False, None, None)
     if replaced is not None and wanted is not None and conflict is None:
         difference, waited = Replacing(build, search.priced_by).change(wanted)
-        more = Needs(search, build.selection).of(wanted)
+        needs = Needs(search, build.selection).of(wanted)
     return ExplainAnswer(
         wanted,
         replaced,
@@ -261,7 +261,7 @@ def explain(search: Search, build: Resolved, wanted: Pick | None) -> ExplainAnsw
         conflict,
         waited.choices,
         waited.unpriced,
-        more,
+        needs,
     )
 
 
@@ -289,7 +289,7 @@ class _Asking:
             may still hope for it.
         most: how many of them the next one does.
         follows: literals that follow from the picks by reading clauses alone.
-        explained: of how many options it was told how crowded rooms rule them out.
+        explained: how many options got a reason that rests on crowded rooms.
         near: a sound selection with the picks, where one is known.
         unsettled: what the search said where it is not settled, which only a quick answer lets be.
     """

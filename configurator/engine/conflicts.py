@@ -42,7 +42,7 @@ _MOST_TOLD = 12
 """Members of a conflict of which it is not proved that none can be spared: more tell nobody why."""
 
 _MOST_READ = 8
-"""Facts of a conflict that are told, the others are counted: one of the demo would have 180."""
+"""Facts of a conflict that are shown; the others are counted: one of the demo would have 180."""
 
 _LONGER = text("not available; why takes longer to find")
 
@@ -71,7 +71,7 @@ class Fact:
 
 
 @form(
-    hidden="wanted facts numbers ranks pick_words",
+    hidden="wanted facts explanations ranks pick_words",
     also="told premises conclusion hint",
     keys={"told": "facts"},
 )
@@ -86,7 +86,7 @@ class Conflict:
         facts: rules, limits, fits and ratings that take part.
         irreducible: whether it is proved that the rest can hold once any one of them is dropped;
             where not, fewer of them may be enough.
-        numbers: what each of the facts has to say.
+        explanations: what each of the facts has to say.
         ranks: how much asking about each of the facts takes.
         pick_words: each of the picks, then the option asked for, in words.
     """
@@ -95,14 +95,14 @@ class Conflict:
     picks: tuple[Pick, ...]
     facts: tuple[ConstraintId, ...]
     irreducible: bool
-    numbers: tuple[Explanation, ...]
+    explanations: tuple[Explanation, ...]
     ranks: tuple[int, ...]
     pick_words: tuple[str, ...]
 
     @property
     def told(self) -> tuple[Fact, ...]:
         """Rules, limits, fits and ratings that take part, with their numbers."""
-        pairs = zip(self.facts, self.numbers, strict=True)
+        pairs = zip(self.facts, self.explanations, strict=True)
         return tuple(Fact(one, said.numbers) for one, said in pairs)
 
     @property
@@ -110,7 +110,7 @@ class Conflict:
         """What holds, a clause each: picks first, then rules, limits and fits."""
         told = (
             joined([one.sentence, one.more], " ") if one.more else one.sentence
-            for one in self._told
+            for one in self._foremost
         )
         more = len(self._speaking) - _MOST_READ
         if more <= 0:
@@ -130,7 +130,7 @@ class Conflict:
     @property
     def hint(self) -> str:
         """What a rule or limit that takes part advises, or empty."""
-        return next((one.hint for one in self.numbers if one.hint), "")
+        return next((one.hint for one in self.explanations if one.hint), "")
 
     @property
     def doubt(self) -> str:
@@ -156,7 +156,7 @@ class Conflict:
 
     @property
     def _argument(self) -> Text:
-        facts = [one.sentence for one in self._told]
+        facts = [one.sentence for one in self._foremost]
         said, picks = joined(facts, "; "), joined(self._picked)
         if facts and picks:
             return text("{facts} (with {picks})", facts=said, picks=picks)
@@ -171,19 +171,19 @@ class Conflict:
     @property
     def _picked(self) -> tuple[str, ...]:
         """The picks that take part, in words, but for those that a fact names anyway."""
-        named = {key for one in self.numbers for key in one.names}
+        named = {key for one in self.explanations for key in one.names}
         pairs = zip(self.picks, self.pick_words, strict=False)
         return tuple(words for pick, words in pairs if (pick.choice, pick.option) not in named)
 
     @property
     def _speaking(self) -> list[tuple[int, Explanation]]:
         """What the facts say, with their ranks: not what is part of another one's words."""
-        within = {other for one in self.numbers for other in one.covers}
-        each = zip(self.facts, self.ranks, self.numbers, strict=True)
-        return [(rank, numbers) for one, rank, numbers in each if one not in within]
+        within = {other for one in self.explanations for other in one.covers}
+        each = zip(self.facts, self.ranks, self.explanations, strict=True)
+        return [(rank, said) for one, rank, said in each if one not in within]
 
     @property
-    def _told(self) -> list[Explanation]:
+    def _foremost(self) -> list[Explanation]:
         """What is said: of more than anybody reads, the facts that are named last."""
         said = self._speaking
         last = sorted(range(len(said)), key=lambda at: -said[at][0])[:_MOST_READ]

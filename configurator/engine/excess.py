@@ -16,7 +16,7 @@ PLAIN = {
     "people": text("there are more people than seats"),
     "tow-ball": text("the tow ball would carry more than vehicle and tow bar are rated for"),
 }
-"""What is said of ratings that are told without numbers."""
+"""What is said of ratings that have no numbers to show."""
 
 _MORE_THAN_RATED = {
     "gcm": text("the trailer is heavier than the ratings of vehicle and tow bar allow"),

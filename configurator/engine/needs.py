@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from configurator.catalogue.fields import Pick
+from configurator.catalogue.model import Choice
 from configurator.engine.search import Search
 from configurator.selection.picks import Selection
 
@@ -21,13 +22,17 @@ class Needs:
     def __init__(self, search: Search, selection: Selection) -> None:
         self._search, self._selection = search, selection
         picks = [*search.encoding.picks(selection).values()]
+        decided = {*selection.chosen, *selection.empty}
         self._free = {
             choice.id: none
             for choice in search.catalogue.by_id.values()
-            if choice.pick != "one" and choice.id not in {*selection.chosen, *selection.empty}
-            for none in [[-search.encoding.levels[choice.id, o.id, 1] for o in choice.options]]
-            if not search.contradicted([*picks, *none])
+            if choice.pick != "one"
+            and choice.id not in decided
+            and not search.contradicted([*picks, *(none := self._none_of(choice))])
         }
+
+    def _none_of(self, choice: Choice) -> list[int]:
+        return [-self._search.encoding.levels[choice.id, one.id, 1] for one in choice.options]
 
     def of(self, wanted: Pick) -> tuple[str, ...]:
         """Ids of the choices that need a pick with the option in place of its choice's answer."""

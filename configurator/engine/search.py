@@ -286,14 +286,16 @@ class Search:
 
     def at_once(self, literals: Sequence[int]) -> frozenset[int]:
         """What follows from the literals and all constraints by reading clauses alone."""
-        self._load()
-        assumptions = [*literals, self._every]
-        return frozenset(self._solver.propagate(assumptions=assumptions)[1])
+        return frozenset(self._read(literals)[1])
 
     def contradicted(self, literals: Sequence[int]) -> bool:
         """Whether reading clauses alone shows that not all of the literals can hold."""
+        return not self._read(literals)[0]
+
+    def _read(self, literals: Sequence[int]) -> tuple[bool, list[int]]:
+        """Whether clauses alone agree with the literals and all constraints, and what follows."""
         self._load()
-        return not self._solver.propagate([*literals, self._every])[0]
+        return self._solver.propagate([*literals, self._every])
 
     def sound(
         self,

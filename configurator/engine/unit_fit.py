@@ -38,7 +38,6 @@ from configurator.fit.units import (
     UnitFit,
     badness,
     bases_of,
-    hopeless,
     misfit_words,
     ways_in,
 )
@@ -145,7 +144,7 @@ class UnitFitConstraint(Constraint):
             return None, False
         inside = Interior(*sizes)
         best, equipped = self._in_best_way(inside, held), held
-        if best is None or not hopeless(best.misfits):
+        if best is None or best.fits or not best.misfits[0].hopeless:
             return best, False
         decided = {choice for choice, _ in held}
         free = [

@@ -202,9 +202,14 @@ class Misfit:
         return self.needs - self.has
 
     @property
+    def hopeless(self) -> bool:
+        """Whether no size could mend it: there is no opening, or nothing to stand on."""
+        return self.what in ("no-opening", "support")
+
+    @property
     def numbers(self) -> tuple[tuple[str, int | Decimal], ...]:
         """What it needs and what there is, by name; none where there is nothing to measure."""
-        if self.what in ("no-opening", "support"):
+        if self.hopeless:
             return ()
         return (f"{self.what}-needs", self.needs), (f"{self.what}-has", self.has)
 

@@ -46,7 +46,6 @@ from configurator.shapes.forms import form
 from configurator.words import Text, listed, text
 
 _NO_WAY = 10**6
-_HOPELESS = frozenset(("no-opening", "support"))
 _SIDES = ("length", "width", "height")
 _OF_ENTRIES = frozenset(("entry", "stand-up", "right-up", "turn-in"))
 _OF_OPENINGS = _OF_ENTRIES | {"no-opening", "opening-width", "opening-height", "sill"}
@@ -200,12 +199,7 @@ def ways_in(
 
 def badness(misfits: tuple[Misfit, ...]) -> int | Decimal:
     """How much is missing in all; what no size could mend counts more than any size."""
-    return sum((_NO_WAY if m.what in _HOPELESS else m.missing for m in misfits), start=Decimal(0))
-
-
-def hopeless(misfits: tuple[Misfit, ...]) -> bool:
-    """Whether the first thing missing is one that no size could mend."""
-    return any(one.what in _HOPELESS for one in misfits[:1])
+    return sum((_NO_WAY if m.hopeless else m.missing for m in misfits), start=Decimal(0))
 
 
 @frozen(repr=False)

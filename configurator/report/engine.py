@@ -141,7 +141,7 @@ def _with_reason(one: OptionAnswer, reason: str, beside: tuple[Text, ...] = ()) 
     said = {"picked": text("picked"), "implied": text("the only one left")}.get(one.state, "")
     title = joined([_named(one), said], ": ") if said else _named(one)
     if len(reason) > _SHORT and one.conflict is not None and reason == one.reason:
-        reason = next((told.sentence for told in one.conflict.numbers), reason)
+        reason = next((told.sentence for told in one.conflict.explanations), reason)
     if one.state == "ruled-out":
         reason = text("not available: {reason}", reason=reason) if reason else text("not available")
     return Cell(title, below=(reason,) if reason else beside)

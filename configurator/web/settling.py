@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from itertools import chain
 
 from attrs import evolve, frozen
@@ -113,13 +113,17 @@ def in_doubt(counter: Counter, view: PackageView, here: Sequence[Choice]) -> boo
     every = [state for one in found if one is not None for state in one.states]
     if any(one.state == "undecided" for one in every):
         return True
-    proved = any(one.state in ("open", "implied") for one in every)
-    return not (proved or _checked(view))
+    return not (_proved(every) or _checked(view))
 
 
 def _checked(view: PackageView) -> bool:
     """Whether the check says of the picks whether they go together: all are made, or some clash."""
     return view.clash or not (view.to_choose or view.check.missing)
+
+
+def _proved(every: Iterable[OptionAnswer]) -> bool:
+    """Whether some option is available, so that the picks go together."""
+    return any(one.state in ("open", "implied") for one in every)
 
 
 def _left(settled: ChoiceStates) -> list[OptionAnswer]:
@@ -134,7 +138,7 @@ def _of_picks(counter: Counter, view: PackageView) -> str:
     found = {id_: counter.settled.get((of, id_)) for id_ in view.build.catalogue.by_id}
     known = {id_: one for id_, one in found.items() if one is not None}
     every = [state for one in known.values() for state in one.states]
-    if len(known) < len(found) or any(one.state in ("open", "implied") for one in every):
+    if len(known) < len(found) or _proved(every):
         return ""
     if any(all(one.state == "ruled-out" for one in known[id_].states) for id_ in view.needed):
         return "impossible"

@@ -259,7 +259,7 @@ def test_the_numbers_of_a_conflict_are_those_of_its_sentences() -> None:
         for one in asked.options(effort="quick").options:
             if one.conflict is None:
                 continue
-            for fact, premise in zip(one.conflict.told, one.conflict.numbers, strict=True):
+            for fact, premise in zip(one.conflict.told, one.conflict.explanations, strict=True):
                 said = re.findall(r"\d+(?:\.\d+)?", str(premise.sentence).replace(",", ""))
                 seen.update((fact.id.kind, number) for number, _ in fact.numbers)
                 assert {Decimal(n) for _, n in fact.numbers} <= set(map(Decimal, said)), premise
