@@ -117,7 +117,10 @@ class Option(Written):
     ratings: Annotated[Ratings | None, "Ratings that it brings with it.", asks(minProperties=1)] = (
         None
     )
-    hitch: Annotated[Hitch | None, "Its ratings and place as a tow bar."] = None
+    hitch: Annotated[
+        Hitch | None,
+        "Its ratings and place as a tow bar. Where several are picked, the first one tows.",
+    ] = None
     most: Annotated[Count, "The largest quantity, in a choice of several. Default 1."] = 1
     sold_by: Annotated[
         SoldBy | None,

@@ -16,8 +16,8 @@ from configurator.engine.constraint import Terms
 from configurator.engine.limits import Load
 from configurator.engine.weighing import WeighedLoad, Weighing
 
-_Row: TypeAlias = tuple[WeighedLoad, Sequence[int]]
-"""A load, and what each pick adds to it at least."""
+_Row: TypeAlias = tuple[int, WeighedLoad, Sequence[int]]
+"""A load with its index, and what each pick adds to it at least."""
 
 
 def least_sums(
@@ -36,9 +36,9 @@ def least_sums(
         loads, there = weighing.loads(vehicle), encoding.at_least(VEHICLE, vehicle)
         others = {(VEHICLE, name) for name in weighing.vehicles if name != vehicle}
         keys = [key for key in encoding.quantities if key not in others]
-        rows = [(bar, [loads.of(key)[index][0] for key in keys]) for _, index, bar in some]
-        for bar, least in rows:
-            if bar.rating is None or any(_more(other, (bar, least)) for other in rows):
+        rows = [(i, bar, [loads.of(key)[i][0] for key in keys]) for _, i, bar in some]
+        for index, bar, least in rows:
+            if bar.rating is None or any(_more(other, (index, bar, least)) for other in rows):
                 continue
             terms = [
                 (_grams(bar.rating - rating, bar), encoding.at_least(*key))
@@ -48,13 +48,19 @@ def least_sums(
             for key, load in zip(keys, least, strict=True):
                 terms += [(_grams(load, bar), level) for level in encoding.quantities[key] if load]
             bound = _grams(bar.rating, bar) - _grams(bar.base, bar)
-            for hitch in weighing.hitches if bar.hitched else [None]:
-                yield terms, bound, [there] if hitch is None else [there, encoding.at_least(*hitch)]
+            if not bar.hitched:
+                yield terms, bound, [there]
+                continue
+            for hitch in weighing.hitches:
+                pull = weighing.pull(vehicle, hitch)[index]
+                if pull >= 0:  # a load that it makes less is told by the sum without a trailer
+                    hitched = [-literal for literal in weighing.unhitched(hitch)]
+                    yield terms, bound - _grams(pull, bar), [there, *hitched]
 
 
 def _more(one: _Row, other: _Row) -> bool:
     """Whether every pick adds more to the one than to the other, which then tells nothing new."""
-    (bar, least), (over, less) = one, other
+    (_, bar, least), (_, over, less) = one, other
     return (
         (bar.subject, bar.rating, bar.hitched) == (over.subject, over.rating, False)
         and (bar.base, *least) > (over.base, *less)

@@ -116,7 +116,7 @@ class RatingConstraint(Constraint):
 
     def _near(self, vehicle: str, held: Held) -> tuple[Loads, list[tuple[int, WeighedLoad, Load]]]:
         """Bars that count, and that the worst places of everything exceed; with their ratings."""
-        hitched = self._hitch(held) is not None
+        hitched = self.weighing.hitch(held) is not None
         near = [
             (index, bar, rating)
             for index, bar in self.bars(vehicle)
@@ -210,7 +210,7 @@ class RatingConstraint(Constraint):
 
     def _plain(self, vehicle: str, held: Held) -> Iterator[tuple[int, ...]]:
         """Clauses about seats, tow ball, trailer and overhang."""
-        one, hitch = self.weighing.vehicles[vehicle], self._hitch(held)
+        one, hitch = self.weighing.vehicles[vehicle], self.weighing.hitch(held)
         without = -self.encoding.at_least(VEHICLE, vehicle)
         if self.subject == "people" and self._too_many(vehicle):
             yield (without,)
@@ -227,7 +227,7 @@ class RatingConstraint(Constraint):
                 bar = self.catalogue.option(*hitch).hitch
                 assert bar is not None
                 if asked > rated(one, bar):
-                    yield (without, *self._not_hitched(hitch))
+                    yield (without, *self.weighing.unhitched(hitch))
 
     def _too_many(self, vehicle: str) -> bool:
         one = self.weighing.vehicles[vehicle]
@@ -244,15 +244,6 @@ class RatingConstraint(Constraint):
         wheelbase = self.weighing.vehicles[vehicle].wheelbase
         return wheelbase + overhang_limit(wheelbase)
 
-    def _hitch(self, held: Held) -> Key | None:
-        return next((key for key in self.weighing.hitches if key in held), None)
-
-    def _not_hitched(self, hitch: Key) -> Iterator[int]:
-        """Literals of which one is true where another tow bar counts, or none."""
-        yield -self.encoding.at_least(*hitch)
-        for earlier in self.weighing.hitches[: self.weighing.hitches.index(hitch)]:
-            yield self.encoding.at_least(*earlier)
-
     # Reasons
 
     def _reason(
@@ -261,7 +252,7 @@ class RatingConstraint(Constraint):
         """Why the load is too much, with as few choices fixed and as few picks as will do."""
         bar, weighing = self.weighing.bars[vehicle][index], self.weighing
         rating = self._rating(bar, held)
-        hitch = self._hitch(held) if bar.hitched else None
+        hitch = weighing.hitch(held) if bar.hitched else None
         units = {} if rooms is None else rooms.units
         more = 0 if rooms is None else rooms.more * bar.parts
 
@@ -283,7 +274,7 @@ class RatingConstraint(Constraint):
         literals = [
             -self.encoding.at_least(VEHICLE, vehicle),
             *self._raised(held, bar, least),
-            *(self._not_hitched(hitch) if hitch is not None else ()),
+            *(self.weighing.unhitched(hitch) if hitch is not None else ()),
             *clause,
             *(rooms.clause if rooms is not None else ()),
         ]
@@ -385,7 +376,17 @@ class _Least:
         held = self.held | {(VEHICLE, vehicle): 1}
         each = slots(self.encoding.choices, lambda key: loads.of(key)[index][0])
         base: Load = self.weighing.bars[vehicle][index].base
+        if self.weighing.bars[vehicle][index].hitched:
+            base += min(self.weighing.pull(vehicle, key)[index] for key in self._hitches())
         return sum((slot.least(held, self.may) for slot in each), base)
+
+    def _hitches(self) -> Iterator[Key]:
+        """The tow bars that the trailer may hang on."""
+        for key in self.weighing.hitches:
+            if key in self.held or self.may(key):
+                yield key
+            if key in self.held:
+                return
 
     def upgrades(self, found: Exceeded) -> Iterator[tuple[str, Fraction]]:
         """Upgrades that would carry the load and are available with the vehicle."""

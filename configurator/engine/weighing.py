@@ -9,7 +9,7 @@ Loads are exact, in whole parts of a kilogram: as many as make every load on the
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from decimal import Decimal
 from fractions import Fraction
 from functools import cache, partial
@@ -137,7 +137,7 @@ class Weighing:
         bars: by vehicle.
         upgrades: picks that put a rating in place of the vehicle's, the later counting more; each
             with what it rates, by subject, kg.
-        hitches: tow bars, of which the first counts.
+        hitches: tow bars; the trailer hangs on the first that is picked.
         fixing: choices that a mass or place depends on.
         loads: what options add to a vehicle, where some choices are fixed.
     """
@@ -256,8 +256,7 @@ class Weighing:
         """
         bars, option = self.bars[vehicle], self.catalogue.option(*key)
         masses = self._masses_of(fixed, key)
-        pull = option.hitch is not None and self.journey.tow_ball
-        if masses == ((0, 0), (0, 0)) and not pull:
+        if masses == ((0, 0), (0, 0)):
             return ((0, 0),) * len(bars)
         extents, parts = self.extents(vehicle, fixed), self._place_parts
         if middle is None or option.unit is None:
@@ -271,14 +270,31 @@ class Weighing:
             slope, level = _FACTORS[bar.subject]
             factors = [times * (slope * x + level * length) for x in ends]
             products = [kg * factor for kg in masses[bar.state != _DELIVERED] for factor in factors]
-            towed = 0
-            if pull and bar.state == _TOWING:
-                assert option.hitch is not None
-                ball = length + option.hitch.behind * parts
-                towed = _whole(Fraction(pull), self._mass_parts * times)
-                towed *= slope * ball + level * length
-            found.append((min(products) + towed, max(products) + towed))
+            found.append((min(products), max(products)))
         return tuple(found)
+
+    def hitch(self, held: Held) -> Key | None:
+        """The tow bar that the trailer hangs on."""
+        return next((key for key in self.hitches if key in held), None)
+
+    def unhitched(self, hitch: Key) -> Iterator[int]:
+        """Literals of which one is true where the trailer hangs on another tow bar, or none."""
+        yield -self.encoding.at_least(*hitch)
+        for earlier in self.hitches[: self.hitches.index(hitch)]:
+            yield self.encoding.at_least(*earlier)
+
+    def pull(self, vehicle: str, hitch: Key | None) -> Sequence[int]:
+        """What the download on a tow bar adds to each bar of the vehicle."""
+        bars = self.bars[vehicle]
+        if hitch is None or not self.journey.tow_ball:
+            return [0] * len(bars)
+        behind = self.catalogue.option(*hitch).hitch
+        assert behind is not None
+        length = self.vehicles[vehicle].wheelbase * self._place_parts
+        ball = length + behind.behind * self._place_parts
+        kg = _whole(Fraction(self.journey.tow_ball), self._mass_parts * self._parts[vehicle])
+        factors = (_FACTORS[bar.subject] if bar.state == _TOWING else (0, 0) for bar in bars)
+        return [kg * (slope * ball + level * length) for slope, level in factors]
 
     def _masses_of(self, fixed: Fixed, key: Key) -> tuple[Ends, Ends]:
         """Least and greatest mass of one, as delivered and fully loaded."""
@@ -347,7 +363,8 @@ class Loads:
             if pick not in known:
                 known[pick] = [pick[1] * ends[end] for ends in self.of(pick[0])]
             rows.append(known[pick])
-        return [sum(column) for column in zip(self._bases, *rows, strict=True)]
+        pull = self._weighing.pull(self._vehicle, self._weighing.hitch(held))
+        return [sum(column) for column in zip(self._bases, pull, *rows, strict=True)]
 
     def worst(self, index: int, end: int = 1) -> int:
         """No less than any picks bring to a bar in their worst places; with 0, in their best."""
@@ -362,7 +379,8 @@ class Loads:
                 if choice.id != VEHICLE or option.id == self._vehicle
             ]
             load += sum(each) if several else max(each)
-        return load
+        pulls = (self._weighing.pull(self._vehicle, key) for key in self._weighing.hitches)
+        return load + max((pull[index] for pull in pulls), default=0)
 
 
 def _ratings(option: Option) -> dict[str, Fraction]:

@@ -12,12 +12,13 @@ from collections.abc import Iterator
 from decimal import Decimal
 from fractions import Fraction
 from functools import cache
+from itertools import product
 from typing import Any
 
 import pytest
 from attrs import evolve
 
-from configurator import Catalogue, Layout, Override, Selection, Travel, to_data
+from configurator import Catalogue, Layout, Override, Pick, Selection, Travel, to_data
 from configurator.catalogue.reading import shipped
 from configurator.checking.check import check
 from configurator.checking.stops import stopping
@@ -328,6 +329,55 @@ def test_what_an_upgrade_carries_is_open_and_what_is_too_much_even_for_it_is_not
     stiff = evolve(light, picks=(*light.picks, *selection({"bar": "bar"}, vehicle=None).picks))
     left = options(search, stiff, [search.catalogue.by_id["springs"]])
     assert [s.state for s in left.options] == ["open"]
+
+
+def test_of_several_tow_bars_the_first_tows_and_the_ball_pulls_once() -> None:
+    near = option("near", mass=20, hitch={"behind": 900, "towing": 2000, "download": 160})
+    far = option("far", mass=30, most=2, hitch={"behind": 1900, "towing": 3000, "download": 300})
+    spare = option("spare", mass=10, hitch={"behind": 1200, "towing": 2500, "download": 200})
+    at_axle = {"from": "rear-axle", "x": 0}
+    loads = [option(f"load-{kg}", mass=kg, position=at_axle) for kg in (0, 60, 120, 200, 340)]
+    shop = catalogue(
+        [
+            several("bar", [near, far]),
+            choice("other", [spare], "at-most-one"),
+            choice("load", loads),
+        ],
+        vehicles=[{**vehicle(), "vehicle": VEHICLE_FIGURES | {"gvm": 2900, "rear-axle": 1500}}],
+        mass={"people": 1, "person": 0},
+    )
+    search, seen = Search(shop), Counter[tuple[bool, int]]()
+    for travel in (Travel(tow_ball=Decimal(150)), Travel(tow_ball=Decimal(250))):
+        stopped = {}
+        for *bars, kg in product((0, 1), (0, 1, 2), (0, 1), (0, 60, 120, 200, 340)):
+            keys = ("bar", "near"), ("bar", "far"), ("other", "spare"), ("load", f"load-{kg}")
+            picks = {key: n for key, n in zip(keys, [*bars, 1], strict=True) if n}
+            build = Resolved(
+                shop, evolve(selected({("vehicle", "ute"): 1, **picks}), travel=travel)
+            )
+            stopped[tuple(bars), kg] = bool(check(build).stops)
+            seen[stopped[tuple(bars), kg], sum(bars)] += 1
+            picture = mass_picture(build, None)
+            assert picture is not None
+            assert picture.trailer is None or picture.trailer.rated_download == (
+                160 if bars[0] else 300 if bars[1] else 200
+            )
+        for having, kg in stopped:
+            more = [
+                stopped[others, kg]
+                for others in product((0, 1), (0, 1, 2), (0, 1))
+                if all(n >= m for n, m in zip(others, having, strict=True))
+            ]
+            picks = {key: n for key, n in zip(keys, [*having, 0], strict=True) if n}
+            asked = evolve(selected({("vehicle", "ute"): 1, **picks}), travel=travel)
+            found = options(search, asked, [shop.by_id["load"]]).options
+            state = next(one for one in found if one.option == f"load-{kg}")
+            assert (state.state == "ruled-out") == all(more), (travel, having, kg)
+            asked = evolve(asked, picks=(*asked.picks, Pick("load", f"load-{kg}")))
+            finished = complete(search, asked)
+            assert (finished is None) == all(more), (travel, having, kg)
+            assert finished is None or not check(Resolved(shop, finished)).stops
+    assert min(seen[stop, n] for stop in (True, False) for n in (1, 2, 3)) > 3, seen
 
 
 def test_one_search_answers_for_each_journey_as_a_new_one_does() -> None:
