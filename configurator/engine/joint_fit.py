@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from configurator.catalogue.model import Option
 from configurator.engine.constraint import TOGETHER, Compiled, Constraint, Explanation, Grounds
 from configurator.engine.crowd import Crowd
 from configurator.engine.effort import nearly_full
@@ -12,7 +13,10 @@ from configurator.engine.violation import ConstraintId, Held, Violation
 from configurator.errors import SearchLimit
 from configurator.fit.rooms import Room
 from configurator.fit.search import GUESSES, searched
-from configurator.words import Text, text
+from configurator.words import Text, listed, several, text
+
+_MOST_NAMED = 3
+"""Units that are named where they do not all go in; of more, one fewer, with how many more."""
 
 
 class JointFit(Constraint):
@@ -77,10 +81,58 @@ class JointFit(Constraint):
             effort.crowds -= 2
             raise
 
-    def explain(self, grounds: Grounds) -> Explanation:  # noqa: ARG002 - the picks say it all
-        """What the space is called."""
-        title = self.layouts.catalogue.space_title(self.space)
-        return Explanation(text("these units do not all fit in the {space} together", space=title))
+    def explain(self, grounds: Grounds) -> Explanation:
+        """Which units do not all go in: the largest of the conflict, and how many more there are.
+
+        What has to go with them is told apart, where rules and limits of the conflict ask for it.
+        """
+        catalogue, encoding = self.layouts.catalogue, self.layouts.encoding
+        here = [key for key, space in self.layouts.insides.units.items() if space == self.space]
+        held = sorted(key for key in here if key in grounds.held)
+        held.sort(key=lambda key: -_volume(catalogue.option(*key)))
+        named = held if len(held) <= _MOST_NAMED else held[: _MOST_NAMED - 1]
+        told = [several(grounds.held[key], catalogue.option(*key).title) for key in named]
+        if more := len(held) - len(named):
+            told.append(text("{n} more", n=more))
+        picks = [encoding.at_least(*key, n) for key, n in sorted(grounds.held.items())]
+        others = [-encoding.at_least(*key) for key in sorted(here) if key not in grounds.held]
+        alone = grounds.possible([*picks, *others], grounds.stated)
+        known = {"units": listed(told), "space": catalogue.space_title(self.space)}
+        if not held:
+            said = text("what has to go in the {space} does not all fit", **known)
+        elif not alone:
+            said = text(
+                "{units}, and what has to go with them, do not all fit in the {space} together",
+                **known,
+            )
+        elif sum(grounds.held[key] for key in held) == 1:
+            said = text("there is no room for {units} in the {space}", **known)
+        else:
+            said = text("{units} do not all fit in the {space} together", **known)
+        return Explanation(said, self._advice(grounds), names=frozenset(named))
+
+    def _advice(self, grounds: Grounds) -> Text:
+        """What would help: fewer units, or more of a size that a pick of the conflict decides."""
+        catalogue, sized = self.layouts.catalogue, set[str]()
+        for key in grounds.held:
+            for space, part in catalogue.option(*key).space:
+                if space == self.space:
+                    sized |= {name for name in ("length", "height") if getattr(part, name)}
+        known = {"space": catalogue.space_title(self.space)}
+        match sorted(sized):
+            case ["height", "length"]:
+                return text("Leave out a unit, or choose a longer or taller {space}.", **known)
+            case ["length"]:
+                return text("Leave out a unit, or choose a longer {space}.", **known)
+            case ["height"]:
+                return text("Leave out a unit, or choose a taller {space}.", **known)
+        return text("Leave out a unit.")
+
+
+def _volume(option: Option) -> int:
+    """Of the body of a unit, cubic mm."""
+    body = option.unit.body if option.unit else None
+    return body.width * body.depth * body.height if body else 0
 
 
 def joint_fits(search: Compiled) -> Iterator[JointFit]:

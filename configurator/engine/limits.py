@@ -336,12 +336,13 @@ class LimitConstraint(Constraint):
     def explain(self, grounds: Grounds) -> Explanation:
         """By how much the picks of a conflict exceed the limit at least, all else at its best.
 
-        Where that is not too much, only what has to go with them is: then what they leave for it.
+        Its best is what the rules of the conflict leave. Where that is not too much, only what has
+        to go with them is: then what they leave for it.
         """
         held, limit = grounds.held, self.limit
         picked = ((c, o) for c, o in held if self.search.catalogue.by_id[c].pick != "several")
         fixed: dict[str, State] = {choice: ((option, 1),) for choice, option in picked}
-        over = self._total(held, fixed)
+        over = self._total(held, fixed, self._left_by(grounds))
         if over <= 0:
             told = text(
                 "{title}: these picks leave at most {left} for what has to go with them "
@@ -359,9 +360,23 @@ class LimitConstraint(Constraint):
         )
         return Explanation(told, limit.hint, numbers=(("over", over),))
 
-    def _total(self, held: Held, fixed: Mapping[str, State]) -> Decimal:
-        """What it comes to at least where at least so much is held."""
-        return sum((slot.least(held) for slot in self._slots(fixed)), self.limit.reserve)
+    def _left_by(self, grounds: Grounds) -> Callable[[Key], bool]:
+        """Whether the picks and rules of a conflict leave an option; each, where they leave none.
+
+        Without rules, each is left.
+        """
+        literals = [self.encoding.at_least(*key, n) for key, n in sorted(grounds.held.items())]
+        if not (grounds.rules and grounds.possible(literals, grounds.rules)):
+            return lambda _: True
+        return lambda key: grounds.possible(
+            [*literals, self.encoding.at_least(*key)], grounds.rules
+        )
+
+    def _total(
+        self, held: Held, fixed: Mapping[str, State], may: Callable[[Key], bool] = lambda _: True
+    ) -> Decimal:
+        """What it comes to at least where at least so much is held, of what may be had."""
+        return sum((slot.least(held, may) for slot in self._slots(fixed)), self.limit.reserve)
 
     def _slots(self, fixed: Mapping[str, State]) -> Iterator[Slot[Decimal]]:
         """What each answer adds at least where those choices have those answers."""

@@ -18,6 +18,7 @@ from attrs import evolve
 
 from configurator.catalogue.dependence import determiners_of
 from configurator.catalogue.fields import Pick
+from configurator.catalogue.model import Option
 from configurator.catalogue.units import ON_FLOOR
 from configurator.engine.constraint import ALONE, Compiled, Constraint, Explanation, Grounds
 from configurator.engine.encoding import State
@@ -43,7 +44,7 @@ from configurator.fit.units import (
 )
 from configurator.selection.resolved import Resolved
 from configurator.selection.totals import Interior, MissingPicks, mass_of
-from configurator.words import text
+from configurator.words import listed as listed_words, text
 
 _ANY_SIZE = 10**6
 _MOST_WIDENING = 300
@@ -100,36 +101,87 @@ class UnitFitConstraint(Constraint):
                 return
 
     def explain(self, grounds: Grounds) -> Explanation:
-        """How it misses fitting the largest inside that the picks of a conflict leave it."""
-        space, (fit, equipped) = self.catalogue.space_title(self.unit.space), self._best(grounds)
+        """How it misses fitting the largest inside that the picks of a conflict leave it.
+
+        Where it fits that, what it needs for it, or how it misses the next smaller one.
+        """
+        space, best = self.catalogue.space_title(self.unit.space), self._best(grounds)
         known, names = {"title": self.option.title, "space": space}, frozenset([self.key])
-        first = None if fit is None else next(iter(fit.misfits), None)
-        if fit is None or first is None or first.what == "support":
-            told = text("{title} does not fit any {space} that goes with it", **known)
+        if best is None:
+            told = text("{title} has no {space} of a known size to go into", **known)
             return Explanation(told, names=names)
-        why, size = misfit_words(self.catalogue, fit, first), self.insides.sides(self.unit.space)
-        on = size[first.what].on if first.what in size else ()
-        if first.what == "no-opening" or equipped:
+        fit, tried = best
+        if fit is not None and fit.fits and tried:
             told = text(
-                "{title} does not fit any {space} that goes with it: {why}", why=why, **known
+                "{title} fits only with a suitable pick from {choices}",
+                choices=listed_words(tried),
+                **known,
             )
-        elif any(choice == fixing for fixing, _ in on for choice, _ in grounds.held):
-            told = text("{title} does not fit the {space}: {why}", why=why, **known)
+            return Explanation(told, names=names)
+        if fit is not None and fit.fits:
+            fit = self._smaller(fit.interior, grounds.held)
+            if fit is not None:
+                first = fit.misfits[0]
+                why = misfit_words(self.catalogue, fit, first)
+                told = text("{title} does not fit a smaller {space}: {why}", why=why, **known)
+                return Explanation(told, names=names, numbers=first.numbers)
+        if fit is None:
+            return Explanation(text("{title} does not fit every {space}", **known), names=names)
+        first, size = fit.misfits[0], self.insides.sides(self.unit.space)
+        if first.what == "support":
+            told = text("{title} has nothing to stand on in the {space}", **known)
+            return Explanation(told, names=names)
+        what = "height" if first.what == "opening-height" else first.what
+        on = size[what].on if what in size else self._sizing
+        why = misfit_words(self.catalogue, fit, first)
+        known |= {"why": why, "choices": listed_words(tried)}
+        fixed = any(choice == fixing for fixing, _ in on for choice, _ in grounds.held)
+        if fixed and tried:
+            told = text(
+                "{title} does not fit the {space}, whatever you pick from {choices}: {why}", **known
+            )
+        elif fixed:
+            told = text("{title} does not fit the {space}: {why}", **known)
+        elif tried:
+            told = text(
+                "{title} does not fit the largest {space} available, whatever you pick from "
+                "{choices}: {why}",
+                **known,
+            )
         else:
-            told = text(
-                "{title} does not fit the largest {space} available: {why}", why=why, **known
-            )
+            told = text("{title} does not fit the largest {space} available: {why}", **known)
         return Explanation(told, names=names, numbers=first.numbers)
 
-    def _best(self, grounds: Grounds) -> tuple[UnitFit | None, bool]:
+    @property
+    def _sizing(self) -> Determiners:
+        """What decides any size of the inside."""
+        return tuple(
+            one for side in self.insides.sides(self.unit.space).values() for one in side.on
+        )
+
+    def _smaller(self, inside: Interior, held: Held) -> UnitFit | None:
+        """The unit in the inside one of whose sizes is the largest with which it fails.
+
+        Of its sizes it is the one that leaves it least short.
+        """
+        found = []
+        for name, side in self.insides.sides(self.unit.space).items():
+            for size in reversed([size for size in side.steps if size < getattr(inside, name)]):
+                fit = self._in_best_way(evolve(inside, **{name: size}), held)
+                if fit is not None and not fit.fits:
+                    found.append(fit)
+                    break
+        return min(found, key=lambda fit: badness(fit.misfits), default=None)
+
+    def _best(self, grounds: Grounds) -> tuple[UnitFit | None, tuple[str, ...]] | None:
         """The unit in the best case: each inside size as large as the picks and rules allow.
 
         All picks that were asked about, or those of the conflict where they break a rule too. None
-        where the size is not determined, nor, for one that is carried, its mass.
+        where the size is not determined; no unit where for one that is carried its mass is not.
 
-        Second, whether it has doors and carriers that the conflict leaves open: those with which
-        least is short, where without them it cannot be reached or has nothing to stand on. None,
-        too, where there are more of these than are tried.
+        Second, where without more it cannot be reached or has nothing to stand on, the titles of
+        the choices of doors and carriers that the conflict leaves open: it is with those with which
+        least is short. No unit, too, where there are more of these than are tried.
         """
         held = grounds.held
         for picks in (grounds.every, held):
@@ -141,11 +193,11 @@ class UnitFitConstraint(Constraint):
             for side in self.insides.sides(self.unit.space).values()
         ]
         if not all(sizes):
-            return None, False
+            return None
         inside = Interior(*sizes)
-        best, equipped = self._in_best_way(inside, held), held
+        best = self._in_best_way(inside, held)
         if best is None or best.fits or not best.misfits[0].hopeless:
-            return best, False
+            return best, ()
         decided = {choice for choice, _ in held}
         free = [
             [None, *((choice, option) for option in options)]
@@ -153,7 +205,7 @@ class UnitFitConstraint(Constraint):
             if choice not in decided
         ]
         if prod(map(len, free)) > _MOST_EQUIPPED:
-            return None, False
+            return None, ()
         for some in product(*free):
             more = {**held, **dict.fromkeys(filter(None, some), 1)}
             fit = self._in_best_way(inside, more)
@@ -161,8 +213,18 @@ class UnitFitConstraint(Constraint):
                 continue
             there = [self.encoding.at_least(*key) for key in more.keys() - held.keys()]
             if grounds.possible([*literals, *sorted(there)], grounds.stated):
-                best, equipped = fit, more
-        return best, equipped is not held
+                best = fit
+        by_id = self.catalogue.by_id
+        return best, tuple(
+            by_id[choice].title
+            for choice, options in self.on
+            if choice not in decided
+            and any(self._equips(by_id[choice].by_id[option]) for option in options)
+        )
+
+    def _equips(self, option: Option) -> bool:
+        """Whether it opens the space, or may carry the unit."""
+        return bool(option.openings or (option.unit and option.unit.carries))
 
     def _in_best_way(self, inside: Interior, held: Held) -> UnitFit | None:
         """The unit in a space of this inside with what is held, the way that leaves least short."""

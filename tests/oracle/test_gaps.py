@@ -168,7 +168,7 @@ def test_what_cannot_be_fitted_is_no_way_to_save(run: Run, crate_shop: list[str]
 
 def test_what_cannot_be_fitted_is_not_offered(run: Run, crate_shop: list[str]) -> None:
     ran = run("options", *crate_shop, "--pick", "canopy=bare", "--choice", "box")
-    assert "Crate does not fit any canopy that goes with it" in " ".join(ran.out.split())
+    assert "Crate has no canopy of a known size to go into" in " ".join(ran.out.split())
     ran = run("complete", *crate_shop, "--pick", "box=crate", "-o", "whole.yaml")
     assert ran.code == 0
     assert "canopy: whole" in Path("whole.yaml").read_text("utf-8")

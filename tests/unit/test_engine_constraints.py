@@ -302,6 +302,6 @@ def test_why_a_carried_unit_does_not_fit_is_told_while_its_mass_is_open() -> Non
     picks = Selection(catalogue.id, tuple(Pick(*key) for key in keys))
     told = find_conflict(Search(catalogue), picks, ("bed", "b0"))
     assert told is not None
-    assert "U1 does not fit any Canopy" in str(told)
+    assert "U1 does not fit every Canopy" in str(told)
     # what it says is in its numbers: nothing of the search is needed for that
     assert str(pickle.loads(pickle.dumps(told))) == str(told)
