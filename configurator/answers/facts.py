@@ -119,7 +119,10 @@ _UNEXPLAINED = Saying(
     "ask for an explanation of the picks: why takes longer to find",
 )
 _UNSETTLED = Saying(
-    "note", "Whether these picks can be completed is not settled: {cause}", may_come=True
+    "note",
+    "Whether these picks can be completed is not settled: {cause}",
+    "leave out a pick, or ask for an explanation of the picks, which looks longer",
+    may_come=True,
 )
 
 

@@ -14,6 +14,7 @@ from typing import NoReturn
 
 import click
 
+from configurator.cli.again import NoAnswer
 from configurator.cli.common import (
     FINDINGS,
     FINE,
@@ -43,9 +44,6 @@ _EXIT_CODES = (
     "Exit codes: 0 fine; 1 something stops the quote, the data cannot be used, or there is no "
     "answer; 2 wrong usage; 3 a file cannot be read or written."
 )
-
-_FEWER = "leave out a pick with --drop CHOICE, or choose a larger canopy, and ask again"
-"""What is advised where a question was not settled."""
 
 _MODULES = {
     "facts": "check price budget layout mass power",
@@ -116,7 +114,8 @@ def _run() -> int:
         _complain(str(error))
         return FINDINGS
     except SearchLimit as error:
-        _complain(f"no answer: {error}\n    hint: {_FEWER}")
+        advice = f"\n    hint: {error.advice}" if isinstance(error, NoAnswer) else ""
+        _complain(f"no answer: {error}{advice}")
         return FINDINGS
     except QuoteRefused as error:
         _complain(refusal("no quote:", error))

@@ -18,6 +18,7 @@ from attrs import frozen
 
 from configurator.build import Build
 from configurator.catalogue.fields import Pick
+from configurator.cli.again import advised
 from configurator.cli.arguments import NAME, Output, day_from, option, picks_from, placed
 from configurator.errors import ConfiguratorError, DataError, FileError, Location, SearchLimit
 from configurator.findings import QuoteRefused
@@ -289,7 +290,8 @@ def build_command(
                 output.require_writable(shop.catalogue, [file], look["templates"], folder)
                 if on_paper:
                     given["day"] = day_or_today(day)
-                ask(CommandRequest(shop, build, output, look, as_json), **given)
+                with advised(build):
+                    ask(CommandRequest(shop, build, output, look, as_json), **given)
 
         own = vars(command).pop("__click_params__", [])
         catalogue_option(json_option(command))

@@ -9,6 +9,7 @@ import click
 
 from configurator.build_changes import resolved
 from configurator.catalogue.fields import Pick
+from configurator.cli.again import command
 from configurator.cli.arguments import (
     NAME,
     budget_given,
@@ -54,7 +55,7 @@ def options(asked: CommandRequest, choice_ids: tuple[str, ...], whole: bool) -> 
     found = asked.build.options(*choice_ids)
     build = Resolved(asked.shop.catalogue, asked.build.selection)
     whole = whole or bool(choice_ids)
-    asked.answer(found, lambda: states_report(build, found, whole), found.stopped)
+    asked.answer(found, lambda: states_report(build, found, whole, command), found.stopped)
 
 
 class _WithPick(click.Command):
@@ -106,7 +107,7 @@ def explain(asked: CommandRequest, wanted: str | None) -> None:
 
     pick = _named(asked, wanted)
     found = asked.build.explain(pick.choice, pick.option, pick.many)
-    asked.answer(found, lambda: explanation_report(asked.shop.catalogue, found))
+    asked.answer(found, lambda: explanation_report(asked.shop.catalogue, found, command))
 
 
 @build_command(kind=_WithPick)
@@ -162,7 +163,7 @@ def complete(asked: CommandRequest, prefer: str) -> None:
 
     found = asked.build.complete(prefer)
     if isinstance(found, ExplainAnswer):
-        asked.answer(found, lambda: contradiction_report(found.conflict), stopped=True)
+        asked.answer(found, lambda: contradiction_report(found.conflict, command), stopped=True)
     asked.answer(
         found,
         lambda: completion_report(asked.shop.catalogue, found),

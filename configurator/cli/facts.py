@@ -9,6 +9,7 @@ import attrs
 import click
 
 from configurator.build_changes import resolved
+from configurator.cli.again import command
 from configurator.cli.arguments import (
     budget_given,
     kept_from,
@@ -39,7 +40,7 @@ def check(asked: CommandRequest) -> None:
     from configurator.report.checks import check_report
 
     found = asked.build.check(hints=True)
-    asked.answer(found, lambda: check_report(found), found.stops)
+    asked.answer(found, lambda: check_report(found, command), found.stops)
 
 
 @build_command()

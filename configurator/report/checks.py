@@ -13,11 +13,14 @@ from configurator.report.model import (
     Block,
     Cell,
     Column,
+    Command,
     Paragraph,
     Report,
     Table,
     Value,
+    command_about_any,
     table_of,
+    to_fix,
     with_unit,
 )
 from configurator.selection.totals import LimitState
@@ -27,14 +30,33 @@ if TYPE_CHECKING:
     from configurator.answers.values import Choices, OfferedChoice, OfferedOption
 
 
-def check_report(checked: Check) -> Report:
-    """The findings, then how the limits stand, then what is to be said of all such figures."""
+def check_report(checked: Check, command: Command = command_about_any) -> Report:
+    """The findings, then how the limits stand, then what is to be said of all such figures.
+
+    Last is the command that tells more of whether the picks go together, where that is in doubt.
+
+    Args:
+        checked: what was found.
+        command: writes the command.
+    """
     return (
         (Paragraph(_how_many(checked)),),
         *map(_needed, told_once(checked.findings)),
         tuple(_limits(checked)),
         tuple(Paragraph(caution, "faint") for caution in checked.beside),
+        *_more_on_clash(checked, command),
     )
+
+
+def _more_on_clash(checked: Check, command: Command) -> Iterator[tuple[Block, ...]]:
+    """How to ask whether the picks go together, and what would help where they do not."""
+    for finding in checked.findings:
+        if finding.code == "conflict" and finding.about == "picks":
+            if finding.level == "stop":
+                yield to_fix(command)
+            else:
+                told = text("To look longer for whether the picks can be completed:")
+                yield Paragraph(told), Paragraph(command("explain"), depth=1)
 
 
 def _how_many(checked: Check) -> str:

@@ -15,7 +15,19 @@ from configurator.pricing.changes import deal_changes
 from configurator.pricing.lines import UNPRICED
 from configurator.pricing.price import priced
 from configurator.pricing.waiting import not_known, waited_for
-from configurator.report.model import Block, Cell, Column, Paragraph, Report, Row, RowGroup, Table
+from configurator.report.model import (
+    Block,
+    Cell,
+    Column,
+    Command,
+    Paragraph,
+    Report,
+    Row,
+    RowGroup,
+    Table,
+    command_about_any,
+    to_fix,
+)
 from configurator.selection.resolved import Resolved
 from configurator.words import Text, amount, joined, listed, signed_amount, text
 
@@ -24,13 +36,13 @@ _STATES = {"ruled-out": text("not available"), "instead": text("available instea
 
 _NOT_SETTLED = text("no package has it with these picks; the reason was not settled")
 
-_MEND = text('"configurator fixes" lists the best ways to fix this.')
-
 _SHORT = 140
 """Letters of the longest reason that is shown whole where everything was asked about."""
 
 
-def states_report(build: Resolved, found: OptionsAnswer, whole: bool) -> Report:
+def states_report(
+    build: Resolved, found: OptionsAnswer, whole: bool, command: Command = command_about_any
+) -> Report:
     """The options by choice, each with its price; why where it is not available.
 
     What is open comes first: choices that have to be answered, then the others. Then what is
@@ -41,14 +53,15 @@ def states_report(build: Resolved, found: OptionsAnswer, whole: bool) -> Report:
         build: what is picked.
         found: the options.
         whole: in the catalogue's order, with everything that is not available, and reasons in full.
+        command: writes the commands that ask for more.
     """
     stopped = () if found.possible else contradiction_report(found.conflict)
     if stopped and not whole:
-        return (*stopped, (Paragraph(_MEND),))
+        return (*stopped, to_fix(command))
     by: dict[str, list[OptionAnswer]] = {}
     for one in found.options:
         by.setdefault(one.choice, []).append(one)
-    alone = _alone(found)
+    alone = _alone(found, command)
     if whole:
         return (*stopped, (_states_in_full(build, by),), *alone)
     decided = {
@@ -63,15 +76,12 @@ def states_report(build: Resolved, found: OptionsAnswer, whole: bool) -> Report:
     return (*((table,) for table in tables), *alone, (more,))
 
 
-def _alone(found: OptionsAnswer) -> Report:
+def _alone(found: OptionsAnswer, command: Command) -> Report:
     """How to ask for one option of which the state or the reason was left; nothing for none."""
     for one in found.options:
         if one.state in ("undecided", "ruled-out") and one.reason and one.conflict is None:
-            told = text(
-                'To ask for one alone: "configurator explain SELECTION {pick}".',
-                pick=f"{one.choice}={one.option}",
-            )
-            return ((Paragraph(told),),)
+            asks = command("explain", f"{one.choice}={one.option}")
+            return ((Paragraph(text("To ask for one alone:")), Paragraph(asks, depth=1)),)
     return ()
 
 
@@ -214,10 +224,11 @@ def deals_told(build: Resolved, one: OptionAnswer) -> tuple[Text, ...]:
     return tuple(change.told for change in changes)
 
 
-def contradiction_report(conflict: Conflict | None) -> Report:
-    """That the picks cannot be completed, and why."""
+def contradiction_report(conflict: Conflict | None, command: Command = command_about_any) -> Report:
+    """That the picks cannot be completed, and why, or how to ask for that."""
     if conflict is None:
-        return ((Paragraph(text("These picks cannot be completed. Why takes longer to find.")),),)
+        told = text("These picks cannot be completed. Why takes longer to find:")
+        return ((Paragraph(told), Paragraph(command("explain"), depth=1)),)
     told = text("These picks cannot be completed.")
     return ((Paragraph(told), *_argument(conflict)),)
 
@@ -237,17 +248,22 @@ def _argument(conflict: Conflict) -> Iterator[Paragraph]:
         yield Paragraph(text("hint: {hint}", hint=conflict.hint), depth=1)
 
 
-def explanation_report(catalogue: Catalogue, found: ExplainAnswer) -> Report:
+def explanation_report(
+    catalogue: Catalogue, found: ExplainAnswer, command: Command = command_about_any
+) -> Report:
     """The argument, a premise on each line; or what the option would replace."""
     wanted, present = found.wanted, found.instead_of
     if wanted is None:
         if found.possible:
             return ((Paragraph(text("These picks can be completed.")),),)
-        return (*contradiction_report(found.conflict), (Paragraph(_MEND),))
+        if found.conflict is None:
+            told = text("These picks cannot be completed; the reason was not settled.")
+            return ((Paragraph(told), *to_fix(command)),)
+        return (*contradiction_report(found.conflict), to_fix(command))
     title = catalogue.option(wanted.choice, wanted.option).title
     if found.conflict is None and not found.possible:
-        told = text("{title} is not available. Why takes longer to find.", title=title)
-        return ((Paragraph(told),),)
+        told = text("{title} is not available; the reason was not settled.", title=title)
+        return ((Paragraph(told), *to_fix(command, str(wanted))),)
     if found.conflict is None:
         if present is None:
             return ((Paragraph(text("{title} is available with these picks.", title=title)),),)

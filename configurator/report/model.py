@@ -243,3 +243,19 @@ class Chart:
 Block: TypeAlias = Table | Paragraph | Finding | Chart
 Report: TypeAlias = tuple[tuple[Block, ...], ...]
 """Sections, each of which a terminal sets apart by an empty line."""
+
+Command: TypeAlias = Callable[..., str]
+"""Writes the command line of a command about what was asked, by its name and what more it gets."""
+
+
+def command_about_any(name: str, *more: str) -> str:
+    """A command about a selection of which nobody knows the file."""
+    return " ".join(["configurator", name, "SELECTION", *more])
+
+
+def to_fix(command: Command, *more: str) -> tuple[Block, ...]:
+    """How to ask for fixes."""
+    return (
+        Paragraph(text("For the best ways to fix this:")),
+        Paragraph(command("fixes", *more), depth=1),
+    )

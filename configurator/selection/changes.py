@@ -6,7 +6,7 @@ empty choice: these are the changes of somebody who has to save, not of somebody
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from decimal import Decimal
 
 from attrs import evolve, field, frozen
@@ -84,6 +84,25 @@ def _changes(choice: Choice, selection: Selection, option: str, quantity: int) -
             n = min(quantity, other.most)
             words = text("{new} instead of {old}", new=other.times(n * other.how_much), old=many)
             yield Change(choice.id, option, other.id, n, words, other.measured)
+
+
+def largest_unit(build: Resolved, spaces: Collection[str], keep: str = "") -> Pick | None:
+    """What leaves most room where it is left out: the largest unit that is picked in the spaces.
+
+    None where there is none that may be left out.
+
+    Args:
+        build: what is picked.
+        spaces: ids of spaces.
+        keep: a choice that is left as it is.
+    """
+    found: dict[Pick, int] = {}
+    for choice, option, _ in build.picks:
+        unit = option.unit
+        if unit is not None and unit.space in spaces and choice.pick != "one" and choice.id != keep:
+            body = unit.body
+            found[Pick(choice.id, option.id)] = body.width * body.depth * body.height
+    return max(found, key=found.__getitem__, default=None)
 
 
 def applied(selection: Selection, changes: Sequence[Change]) -> Selection:

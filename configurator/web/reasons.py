@@ -6,7 +6,9 @@ from collections.abc import Iterator
 
 from attrs import evolve, frozen
 
+from configurator.build_changes import resolved
 from configurator.errors import SearchLimit
+from configurator.selection.changes import largest_unit
 from configurator.shop import Shop
 from configurator.web.settling import told_why
 from configurator.web.state import FormState, Tap, tap_to
@@ -69,19 +71,22 @@ def reasons_of(shop: Shop, state: FormState, asked: Tap) -> Reasons:
     if not option:
         return Reasons(text("What would help"))
     reasons = Reasons(shop.catalogue.option(choice, option).title, choice, option)
+    build = state.build(shop)
     try:
-        answer = state.build(shop).explain(choice, option)
+        answer = build.explain(choice, option)
     except SearchLimit as limit:
         told = text("It could not be settled whether this is available")
-        return evolve(reasons, conclusion=told, hint=told_why(limit.args[0]))
+        return evolve(reasons, conclusion=told, hint=told_why(limit.args[0], resolved(build)))
     if answer.possible:
         return evolve(reasons, available=True)
     if answer.conflict is None:
         told = text("It is not available with these picks. Why could not be settled")
-        hint = text(
-            "Drop a pick that takes up room, or choose something smaller or a larger canopy first, "
-            "then ask again."
-        )
+        spaces = [space.id for space in shop.catalogue.spaces]
+        unit = largest_unit(resolved(build), spaces, choice)
+        hint = text("Leave out a pick, then ask again.")
+        if unit is not None:
+            title = shop.catalogue.option(*unit.key).title
+            hint = text("Leave out {unit}, then ask again.", unit=title)
         return evolve(reasons, conclusion=told, hint=hint)
     conflict, premises = answer.conflict, tuple(answer.conflict.premises)
     conclusion = conflict.conclusion if premises else capital(conflict.conclusion)
@@ -104,7 +109,8 @@ def ways_of(shop: Shop, state: FormState, asked: Tap) -> Iterator[Ways]:
         SelectionError: the selection or the option cannot be understood.
     """
     choice, option = asked.to, asked.which
-    answers = state.build(shop).fixes_one_by_one(choice, option)
+    build = state.build(shop)
+    answers = build.fixes_one_by_one(choice, option)
     ways = Ways(shop.catalogue.option(choice, option).title if option else "")
     try:
         for found in answers:
@@ -120,5 +126,5 @@ def ways_of(shop: Shop, state: FormState, asked: Tap) -> Iterator[Ways]:
             yield ways
     except SearchLimit as limit:
         told = text("It could not be settled whether changing a few picks fixes it.")
-        more = "" if option else told_why(limit.args[0])
+        more = "" if option else told_why(limit.args[0], resolved(build))
         yield evolve(ways, told=told, more=more, looking=False)

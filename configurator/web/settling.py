@@ -8,9 +8,12 @@ from itertools import chain
 from attrs import evolve, frozen
 
 from configurator.build import Effort
+from configurator.build_changes import resolved
 from configurator.catalogue.model import Choice
 from configurator.engine.availability import OptionAnswer
 from configurator.errors import SearchLimit
+from configurator.selection.changes import largest_unit
+from configurator.selection.resolved import Resolved
 from configurator.web.counter import ChoiceStates, Counter
 from configurator.web.state import FormState
 from configurator.web.views import PackageView
@@ -103,7 +106,7 @@ def unsettled(counter: Counter, view: PackageView, here: Sequence[Choice]) -> Un
         return known
     every = (counter.settled.get((of, id_)) for id_ in view.build.catalogue.by_id)
     left = chain.from_iterable(_left(one) for one in (*found, *every) if one is not None)
-    return evolve(known, because=told_why(_cause(next(left))))
+    return evolve(known, because=told_why(_cause(next(left)), resolved(view.build)))
 
 
 def in_doubt(counter: Counter, view: PackageView, here: Sequence[Choice]) -> bool:
@@ -152,17 +155,23 @@ def _cause(answer: OptionAnswer) -> object:
     return reason.values.get("cause", reason) if isinstance(reason, Text) else reason
 
 
-def told_why(cause: object) -> Text:
+def told_why(cause: object, build: Resolved) -> Text:
     """Why something was not settled, and what to do to settle it.
 
     Args:
         cause: what the search said.
+        build: what is picked.
     """
     space = cause.values.get("space") if isinstance(cause, Text) else None
     if space is None:
-        return text("{cause:capital}. Drop a pick, then ask again.", cause=cause)
+        return text("{cause:capital}. Leave out a pick, then ask again.", cause=cause)
+    spaces = [one.id for one in build.catalogue.spaces if one.title == space]
+    unit = largest_unit(build, spaces)
+    if unit is None:
+        return text("{cause:capital}. Choose a larger {space}.", cause=cause, space=space)
     return text(
-        "{cause:capital}. Drop a pick that takes up room in it, or choose a larger {space}.",
+        "{cause:capital}. Leave out {unit}, or choose a larger {space}.",
         cause=cause,
+        unit=build.catalogue.option(*unit.key).title,
         space=space,
     )

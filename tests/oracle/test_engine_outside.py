@@ -317,7 +317,7 @@ def test_the_command_says_that_it_gave_up(
     assert ran.code == 1
     assert ran.err == (
         "no answer: which package is best was not settled: too many packages were tried\n"
-        "    hint: leave out a pick with --drop CHOICE, or choose a larger canopy, and ask again\n"
+        "    hint: pick more first, such as the vehicle, and ask again\n"
     )
 
 

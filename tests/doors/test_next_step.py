@@ -1,0 +1,117 @@
+"""Where a question was not settled, the answer names the command that asks next."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from configurator import Build, ExplainAnswer, SearchLimit
+from configurator.answers import facts
+from configurator.engine import conflicts
+from configurator.engine.effort import nearly_full
+from tests.support.commands import Run
+from tests.support.programs import opened
+
+FULL = """\
+format: 1
+catalogue: quandong
+picks:
+  vehicle: mid-dual
+  upright-fridge: upright-85
+  drawers: {deep-150: 2}
+"""
+
+
+@pytest.fixture(autouse=True)
+def file(run: Run) -> str:  # noqa: ARG001  # it makes the folder
+    Path("a wish.yaml").write_text(FULL, "utf-8")
+    return "'a wish.yaml'"
+
+
+def given_up(*_: Any, **__: Any) -> Any:
+    raise SearchLimit(nearly_full(opened().catalogue, "canopy"))
+
+
+@pytest.mark.parametrize(
+    ("name", "asked", "left", "again"),
+    [
+        (
+            "explain",
+            "oven=oven-small --none table",
+            "Upright fridge, 85 L",
+            "oven=oven-small --none table --drop upright-fridge",
+        ),
+        (
+            "complete",
+            "--drop upright-fridge --prefer mass -o b.yaml",
+            "Drawer, 500 wide, 150 high",
+            "--drop upright-fridge --prefer mass -o b.yaml --drop drawers=deep-150",
+        ),
+        (
+            "complete",
+            "--pick kitchen=gas-sink --pick pantry=pantry-540 --drop upright-fridge",
+            "Slide-out kitchen, two gas burners and sink",
+            "--pick pantry=pantry-540 --drop upright-fridge",
+        ),
+        (
+            "explain",
+            "upright-fridge=upright-130",
+            "Drawer, 500 wide, 150 high",
+            "upright-fridge=upright-130 --drop drawers=deep-150",
+        ),
+    ],
+)
+def test_no_answer_names_the_same_command_with_less_asked_of_it(
+    run: Run,
+    monkeypatch: pytest.MonkeyPatch,
+    file: str,
+    name: str,
+    asked: str,
+    left: str,
+    again: str,
+) -> None:
+    monkeypatch.setattr(Build, name, given_up)
+    ran = run(name, "a wish.yaml", *asked.split())
+    assert (ran.code, ran.out) == (1, "")
+    assert ran.err == (
+        "no answer: the canopy is nearly full\n"
+        f"    hint: choose a larger canopy, or leave out {left}:\n"
+        f"    configurator {name} {file} {again}\n"
+    )
+
+
+@pytest.mark.parametrize(
+    ("limit", "told"),
+    [
+        (SearchLimit, "    configurator explain 'a wish.yaml' --none oven\n"),
+        (conflicts.Unexplained, "    configurator fixes 'a wish.yaml' --none oven\n"),
+    ],
+)
+def test_a_check_that_leaves_it_open_whether_the_picks_go_together_names_what_tells_more(
+    run: Run, monkeypatch: pytest.MonkeyPatch, limit: type[SearchLimit], told: str
+) -> None:
+    def find_conflict(*_: Any, **__: Any) -> Any:
+        raise limit(nearly_full(opened().catalogue, "canopy"))
+
+    monkeypatch.setattr(facts, "find_conflict", find_conflict, raising=False)
+    monkeypatch.setattr(conflicts, "find_conflict", find_conflict)
+    assert run("check", "a wish.yaml", "--none", "oven").out.endswith(told)
+
+
+def test_what_cannot_be_completed_for_reasons_not_told_names_explain(
+    run: Run, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    unexplained = ExplainAnswer(None, None, False, None, None)
+    monkeypatch.setattr(Build, "complete", lambda *_: unexplained)
+    assert run("complete", "a wish.yaml", "--place", "drawers=left").out == (
+        "These picks cannot be completed. Why takes longer to find:\n"
+        "    configurator explain 'a wish.yaml' --place drawers=left\n"
+    )
+    monkeypatch.setattr(Build, "explain", lambda *_: unexplained)
+    assert run("explain", "a wish.yaml").out == (
+        "These picks cannot be completed; the reason was not settled.\n"
+        "For the best ways to fix this:\n"
+        "    configurator fixes 'a wish.yaml'\n"
+    )
