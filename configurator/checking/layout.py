@@ -104,6 +104,8 @@ def _refused(
     build: Resolved, refused: NoLayout, sound: Callable[[Selection], bool] | Literal[False]
 ) -> Finding:
     units, alone = _titles(build.catalogue, refused.units), len(refused.units) == 1
+    from configurator.layout.answers import may_yet_go_in
+
     space, reason = build.catalogue.space_title(refused.space), ""
     sentence = text("there is no room for {units} in the {space}", units=units, space=space)
     if not alone:
@@ -132,6 +134,7 @@ def _refused(
         reason=reason,
         hint=joined(_nearest_fixes(build, refused, sound), "; ") if sound else "",
         numbers=numbers,
+        may_come=may_yet_go_in(build, refused),
         at=build.catalogue.option(*refused.units[0].key).at,
     )
 

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator, Sequence, Set
 
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import Option
 from configurator.catalogue.parts import Measured, Table
 from configurator.errors import SearchLimit
-from configurator.fit.carriers import only
+from configurator.fit.carriers import first_of, only
 from configurator.fit.conflict import least_unfit
 from configurator.fit.layout import (
     FLOOR,
@@ -33,8 +34,10 @@ from configurator.fit.preferences import (
 )
 from configurator.fit.rooms import FREE, Room, Spot, rooms_of
 from configurator.fit.search import MOST_ITEMS, arrange
+from configurator.fit.units import inside_so_far
 from configurator.layout.loads import overloaded, rated_spots
-from configurator.selection.resolved import Resolved, once
+from configurator.selection.resolved import Resolved, once, trial
+from configurator.selection.totals import space_sizes
 
 _MOST_LONGER = 4096
 _OPINIONS = 4
@@ -193,6 +196,31 @@ def mending(build: Resolved, space: str, units: Sequence[Option]) -> Iterator[Pi
             yield Pick(choice.id, option.id)
         elif (choice.id, option.id) in carriers and more <= option.most:
             yield Pick(choice.id, option.id, more)
+
+
+def may_yet_go_in(build: Resolved, refused: NoLayout) -> bool:
+    """Whether more picks may still get the units in: a carrier, an opening, or a larger inside.
+
+    False is a proof that nothing picked besides does.
+    """
+    space, catalogue = refused.space, build.catalogue
+    units = [catalogue.option(*name.key) for name in refused.units]
+    every = build
+    for pick in mending(build, space, units):
+        choice, option = catalogue.by_id[pick.choice], catalogue.option(pick.choice, pick.option)
+        if build.takes_more(choice):
+            if any(opening.space == space for opening in option.openings):
+                return True
+            every = trial(every, every.picking(Pick(pick.choice, pick.option, option.most)))
+    now, most = space_sizes(build, space).interior, inside_so_far(build, space)
+    add = (most.length - now.length, most.width - now.width, most.height - now.height)
+    rooms, _ = rooms_of(every, (space, add))
+    room = next(room for room in rooms if room.space == space)
+    kept = first_of(room, Counter(name.key for name in refused.units))
+    try:
+        return arrange(only(room, kept), hard=False) is not None
+    except SearchLimit:
+        return True
 
 
 def _missing(build: Resolved, room: Room, kept: Sequence[int]) -> Missing | None:

@@ -11,7 +11,7 @@ from typing import Any
 
 import pytest
 
-from configurator import Layout
+from configurator import Layout, Shop
 from configurator.checking.check import check
 from configurator.fit.layout import Placement
 from configurator.fit.model import arrange_hard
@@ -301,3 +301,48 @@ def test_contents_count_in_what_a_carrier_carries(kilograms: str, fits: bool) ->
     shelf = body((600, 500, 100), carries={"mass": 50, "width": 600, "depth": 500})
     crate = body((300, 300, 200), stands_on=["units"], contents=Decimal(kilograms))
     assert (told((900, 600, 600), [door()], shelf=shelf, crate=crate)[0] == []) is fits
+
+
+# What may still come
+
+
+@pytest.mark.parametrize(
+    ("most", "length", "possible"), [(2, 1500, True), (2, 700, False), (1, 1500, False)]
+)
+def test_units_that_lack_a_carrier_together_may_still_get_it(
+    most: int, length: int, possible: bool
+) -> None:
+    """One drawer carries one tin; the check says as the engine does whether another may come."""
+    drawer = body(
+        (500, 500, 200), works_from=["left"], carries={"mass": 40, "width": 500, "depth": 500}
+    )
+    tin = body((400, 400, 300), stands_on=["units=drawer"])
+    shop = b.catalogue(
+        [
+            b.choice(
+                "shell",
+                [
+                    b.option(
+                        "shell",
+                        space={"hold": {"length": length, "width": 900, "height": 600}},
+                        openings=[door()],
+                    )
+                ],
+            ),
+            b.several(
+                "units",
+                [
+                    b.option("drawer", mass=10, most=most, unit=drawer),
+                    b.option("tin", mass=10, unit=tin),
+                    b.option("can", mass=10, unit=tin),
+                ],
+            ),
+        ],
+        spaces=[{"id": "hold", "title": "hold"}],
+    )
+    picks = {"vehicle": "ute", "shell": "shell", "units": ["drawer", "tin", "can"]}
+    build = Shop(shop).build(b.selection(picks))
+    (stop,) = (f for f in build.check().stops if f.code == "layout")
+    assert stop.may_come is possible
+    assert (stop in build.check().impossible) is not possible
+    assert build.explain().possible is possible
