@@ -46,10 +46,10 @@ def options(asked: CommandRequest, choice_ids: tuple[str, ...], whole: bool) -> 
     picks. In a decided choice of one, what is available instead of the pick is shown with the
     difference in price; all other picks are kept.
 
-    Without --choice it shows open choices first, and leaves out what is not available in
-    choices already decided.
+    Without --choice it is at a glance: what is to be chosen by id with prices and short reasons,
+    then what may be added with the lowest price, then what is decided.
     """
-    from configurator.report.engine import states_report
+    from configurator.report.options import states_report
 
     require_choices(asked.shop, choice_ids)
     found = asked.build.options(*choice_ids)

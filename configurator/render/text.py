@@ -57,7 +57,8 @@ _LABEL, _BAR, _SHORTEST_BAR = 34, 45, 8
 """Columns that what stands before a bar is given at most, and that a bar is given."""
 
 
-_WORD = re.compile(r"\s*\S+\s*")
+_WORD = re.compile("[^\\S\xa0]*[\\S\xa0]+[^\\S\xa0]*")
+"""A word with the blanks around it; a no-break space is part of it."""
 
 
 class _StyledWords(NamedTuple):

@@ -2,22 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 
 from attrs import evolve
 
 from configurator.catalogue.model import Catalogue
-from configurator.engine.availability import ExplainAnswer, OptionAnswer, OptionsAnswer
+from configurator.engine.availability import ExplainAnswer
 from configurator.engine.conflicts import Conflict
 from configurator.engine.ways_out import Completion, Fixes, PricedPick
 from configurator.engine.within import RefusedWish, WithinAnswer
-from configurator.pricing.changes import deal_changes
-from configurator.pricing.lines import UNPRICED
-from configurator.pricing.price import priced
-from configurator.pricing.waiting import not_known, waited_for
+from configurator.pricing.waiting import not_known
 from configurator.report.model import (
     Block,
-    Cell,
     Column,
     Command,
     Paragraph,
@@ -28,200 +24,15 @@ from configurator.report.model import (
     command_about_any,
     to_fix,
 )
-from configurator.selection.resolved import Resolved
-from configurator.words import Text, amount, joined, listed, signed_amount, text
-
-_STATES = {"ruled-out": text("not available"), "instead": text("available instead")}
-"""States that a terminal does not show as they are."""
+from configurator.words import Text, amount, joined, listed, text
 
 _NOT_SETTLED = text("no package has it with these picks; the reason was not settled")
-
-_SHORT = 140
-"""Letters of the longest reason that is shown whole where everything was asked about."""
-
-
-def states_report(
-    build: Resolved, found: OptionsAnswer, whole: bool, command: Command = command_about_any
-) -> Report:
-    """The options by choice, each with its price; why where it is not available.
-
-    What is open comes first: choices that have to be answered, then the others. Then what is
-    decided, with what is available instead. The price is that of one; of what is available instead
-    of a pick, what it does to the total.
-
-    Args:
-        build: what is picked.
-        found: the options.
-        whole: in the catalogue's order, with everything that is not available, and reasons in full.
-        command: writes the commands that ask for more.
-    """
-    stopped = () if found.possible else contradiction_report(found.conflict)
-    if stopped and not whole:
-        return (*stopped, to_fix(command))
-    by: dict[str, list[OptionAnswer]] = {}
-    for one in found.options:
-        by.setdefault(one.choice, []).append(one)
-    alone = _alone(found, command)
-    if whole:
-        return (*stopped, (_states_in_full(build, by),), *alone)
-    decided = {
-        choice: some
-        for choice, some in by.items()
-        if choice in build.selection.empty
-        or (build.offering.by_id[choice].pick != "several" and choice in build.selection.chosen)
-    }
-    still_open = {choice: some for choice, some in by.items() if choice not in decided}
-    tables = [t for t in (_open_table(build, still_open), _decided_table(build, decided)) if t.rows]
-    more = Paragraph(text("Everything, with reasons in full: --all."))
-    return (*((table,) for table in tables), *alone, (more,))
-
-
-def _alone(found: OptionsAnswer, command: Command) -> Report:
-    """How to ask for one option of which the state or the reason was left; nothing for none."""
-    for one in found.options:
-        if one.state in ("undecided", "ruled-out") and one.reason and one.conflict is None:
-            asks = command("explain", f"{one.choice}={one.option}")
-            return ((Paragraph(text("To ask for one alone:")), Paragraph(asks, depth=1)),)
-    return ()
-
-
-def _states_in_full(build: Resolved, by: Mapping[str, Sequence[OptionAnswer]]) -> Table:
-    """Every option with its state and price, and its reason below it, in the catalogue's order."""
-    bodies = []
-    for choice, some in by.items():
-        rows = [
-            Row(
-                (
-                    Cell(_named(one), below=((reason,) if reason else beside)),
-                    _STATES.get(one.state, one.state),
-                    _cost(one),
-                )
-            )
-            for one, reason, beside in _told(build, some)
-        ]
-        bodies.append(RowGroup(rows, f"{build.offering.by_id[choice].title} ({choice})"))
-    columns = (Column(), Column(text("State")), Column(build.offering.currency, "figure"))
-    return Table(columns, tuple(bodies))
-
-
-def _told(
-    build: Resolved, some: Sequence[OptionAnswer]
-) -> Iterator[tuple[OptionAnswer, str, tuple[Text, ...]]]:
-    """Each of a choice's options with its reason, and what to say of its price.
-
-    The same reason is shown once, and so is what the prices of several in turn wait for.
-    """
-    told: dict[str, OptionAnswer] = {}
-    before: tuple[Text, ...] = ()
-    for one in some:
-        first = told.setdefault(one.reason, one)
-        beside = _beside(build, one)
-        again = beside == before and bool(one.awaits)
-        before = beside or before
-        reason = one.reason
-        if reason and first is not one:
-            reason = text("for the same reason as {title}", title=first.title)
-        yield one, reason, () if again else beside
-
-
-def _open_table(build: Resolved, by: Mapping[str, Sequence[OptionAnswer]]) -> Table:
-    """The options of open choices, each with its price and what there is to say of it."""
-    kinds = ("one", "at-most-one", "several")
-    by_id = build.offering.by_id
-    bodies = []
-    for choice, some in sorted(by.items(), key=lambda one: kinds.index(by_id[one[0]].pick)):
-        begun = any(one.state == "picked" for one in some)
-        shown = [one for one in some if not begun or one.state != "ruled-out"]
-        rows = [
-            Row((_with_reason(one, reason, beside), _cost(one)))
-            for one, reason, beside in _told(build, shown)
-        ]
-        if len(shown) < len(some):
-            rows.append(Row((text("{n} more not available", n=len(some) - len(shown)), "")))
-        bodies.append(RowGroup(rows, f"{by_id[choice].title} ({choice})"))
-    columns = (Column(text("Open")), Column(build.offering.currency, "figure"))
-    return Table(columns, tuple(bodies))
-
-
-def _with_reason(one: OptionAnswer, reason: str, beside: tuple[Text, ...] = ()) -> Cell:
-    """An option, and below it why it is not available, or what else there is to say of it.
-
-    Of a long reason it is the first rule, limit or fit, whole.
-    """
-    said = {"picked": text("picked"), "implied": text("the only one left")}.get(one.state, "")
-    title = joined([_named(one), said], ": ") if said else _named(one)
-    if len(reason) > _SHORT and one.conflict is not None and reason == one.reason:
-        reason = next((told.sentence for told in one.conflict.explanations), reason)
-    if one.state == "ruled-out":
-        reason = text("not available: {reason}", reason=reason) if reason else text("not available")
-    return Cell(title, below=(reason,) if reason else beside)
-
-
-def _decided_table(build: Resolved, by: Mapping[str, Sequence[OptionAnswer]]) -> Table:
-    """What is picked in decided choices, and what is available instead, with the difference."""
-    bodies, alone = [], []
-    for choice, some in by.items():
-        picked = joined([one.title for one in some if one.state == "picked"]) or text("none")
-        told = joined([f"{build.offering.by_id[choice].title} ({choice})", picked], ": ")
-        rows = [
-            Row(
-                (
-                    Cell(text("or {option}", option=_named(one)), below=beside),
-                    _cost(one),
-                )
-            )
-            if one.state == "instead"
-            else Row((_with_reason(one, reason), ""))
-            for one, reason, beside in _told(build, some)
-            if one.state in ("instead", "undecided")
-        ]
-        if rows:
-            bodies.append(RowGroup(rows, told))
-        else:
-            alone.append(Row((told, "")))
-    columns = (Column(text("Decided")), Column(build.offering.currency, "figure"))
-    return Table(columns, (*bodies, *([RowGroup(alone)] if alone else [])))
-
-
-def _named(one: OptionAnswer) -> str:
-    return f"{one.title} ({one.option})"
-
-
-def _beside(build: Resolved, one: OptionAnswer) -> tuple[Text, ...]:
-    """What its price or difference waits for, or which package deals end or begin with it."""
-    unpriced = () if one.open_by else one.unpriced  # its own price, as its row says already
-    needs = (needs_told(build.catalogue, one.needs),) if one.needs else ()
-    if one.awaits or unpriced:
-        return (waited_for(build.catalogue, one.awaits, unpriced), *needs)
-    return (*deals_told(build, one), *needs)
 
 
 def needs_told(catalogue: Catalogue, needs: Sequence[str]) -> Text:
     """What more has to be picked with what is available instead."""
     titles = listed([catalogue.by_id[choice].title for choice in needs])
     return text("it also needs a pick from {choices}", choices=titles)
-
-
-def _cost(one: OptionAnswer) -> str:
-    """What one of it costs, or what it does to the total in place of a pick; empty for neither."""
-    if one.difference is not None:
-        return signed_amount(one.difference)
-    if one.open_by:
-        return UNPRICED[one.open_by]
-    if one.awaits or one.unpriced:
-        return text("not known yet")
-    return "" if one.price is None else amount(one.price)
-
-
-def deals_told(build: Resolved, one: OptionAnswer) -> tuple[Text, ...]:
-    """Which package deals end or begin with what is available instead of a pick."""
-    catalogue = build.catalogue
-    dealt = {pick.choice for deal in catalogue.package_deals for pick in deal.picks}
-    if one.difference is None or one.choice not in dealt:
-        return ()
-    other = build.having(build.picking(catalogue.picked(one.choice, one.option)).tidied())
-    changes = deal_changes(priced(build).deals, priced(other).deals)
-    return tuple(change.told for change in changes)
 
 
 def contradiction_report(conflict: Conflict | None, command: Command = command_about_any) -> Report:

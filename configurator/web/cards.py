@@ -14,7 +14,7 @@ from configurator.catalogue.units import Box
 from configurator.engine.availability import OptionAnswer
 from configurator.money import Money
 from configurator.pricing.lines import UNPRICED
-from configurator.report.engine import deals_told
+from configurator.report.options import deals_told
 from configurator.selection.resolved import Resolved
 from configurator.selection.totals import MissingPicks, mass_of
 from configurator.shop import Shop

@@ -388,8 +388,8 @@ def test_titles_with_commas_are_set_off_in_a_rule_that_names_several() -> None:
 
 
 def test_no_reason_among_all_options_is_cut_in_mid_sentence() -> None:
-    for file in (TOURING, CONTRACTOR):
-        _, words = run("options", file)
+    for picks in ((TOURING,), ("--pick", "vehicle=mid-dual")):
+        _, words = run("options", *picks)
         assert "not available: " in words
         assert "\N{HORIZONTAL ELLIPSIS}" not in words
 
@@ -730,11 +730,8 @@ def test_a_layout_of_open_choices_names_them(crowded: str) -> None:
     )
 
 
-@pytest.mark.parametrize(
-    "asked", [("--choice", "inverter"), ()], ids=("in full", "what is decided")
-)
-def test_a_package_deal_that_another_option_ends_is_named(asked: tuple[str, ...]) -> None:
-    _, words = run("options", TOURING, *asked)
+def test_a_package_deal_that_another_option_ends_is_named() -> None:
+    _, words = run("options", TOURING, "--choice", "inverter")
     deals = {deal["title"]: deal for deal in answer("price", TOURING)[1]["package-deals"]}
     (title,) = (title for title in deals if title.startswith("12 V package"))
     smaller = answer("price", TOURING, "--pick", "inverter=inverter-600")[1]["package-deals"]
@@ -744,3 +741,29 @@ def test_a_package_deal_that_another_option_ends_is_named(asked: tuple[str, ...]
     assert re.search(rf"600 W inverter \(inverter-600\).*{told}", " ".join(words.split()))
     _, words = run("options", TOURING, "--pick", "inverter=inverter-600", "--choice", "inverter")
     assert f"with the package deal {title}, which saves AUD {saving}" in " ".join(words.split())
+    glance = " ".join(run("options", TOURING)[1].split())
+    assert re.search(r"inverter-600 -[0-9.]+\*", glance)
+    assert "* This also changes a package deal." in glance
+
+
+def test_options_at_a_glance_are_read_on_a_screen_or_two() -> None:
+    for file, most in (((), 100), ((CONTRACTOR,), 130), ((TOURING,), 130)):
+        _, words = run("options", *file)
+        assert words.count("\n") <= most, file
+        offered = {one["choice"] for one in answer("options", *file)[1]["options"]}
+        assert all(f"({choice})" in words.replace("\n", " ") for choice in offered)
+    _, words = run("options", "--pick", "vehicle=mid-dual", "--pick", "drawers=wide-220:2")
+    flat = " ".join(words.split())
+    assert flat.index("To choose") < flat.index("If wanted") < flat.index("Decided")
+    assert "(tray-length) 1650mm 4,290.00; 1800mm 4,490.00 not available: 2100mm, 2400mm," in flat
+    assert "3000mm: Behind a mid-size dual cab there is room for a tray of 1650 or 1800 mm" in flat
+    assert re.search(r"\(oven\) 2 of 2, from [0-9.]+ ", flat)
+    assert re.search(
+        r"\(drawers\) 2 × Wide drawer, 620 wide, 220 high \d more, from [0-9.]+ ", flat
+    )
+    given = "--pick vehicle=mid-dual --pick drawers=wide-220:2"
+    assert words.endswith(
+        "One choice with titles, states and reasons in full, or all of them:\n"
+        f"    configurator options --choice CHOICE {given}\n"
+        f"    configurator options --all {given}\n"
+    )
