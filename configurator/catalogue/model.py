@@ -118,8 +118,7 @@ class Option(Written):
         None
     )
     hitch: Annotated[
-        Hitch | None,
-        "Its ratings and place as a tow bar. Where several are picked, the first one tows.",
+        Hitch | None, "Its ratings and place as a tow bar. Of several, the first tows."
     ] = None
     most: Annotated[Count, "The largest quantity, in a choice of several. Default 1."] = 1
     sold_by: Annotated[

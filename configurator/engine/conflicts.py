@@ -130,7 +130,7 @@ class Conflict:
     @property
     def hint(self) -> str:
         """What a rule or limit that takes part advises, or empty."""
-        return next((one.hint for one in self.explanations if one.hint), "")
+        return next((one.hint for _, one in self._speaking if one.hint), "")
 
     @property
     def doubt(self) -> str:
@@ -171,7 +171,7 @@ class Conflict:
     @property
     def _picked(self) -> tuple[str, ...]:
         """The picks that take part, in words, but for those that a fact names anyway."""
-        named = {key for one in self.explanations for key in one.names}
+        named = {key for _, one in self._speaking for key in one.names}
         pairs = zip(self.picks, self.pick_words, strict=False)
         return tuple(words for pick, words in pairs if (pick.choice, pick.option) not in named)
 
