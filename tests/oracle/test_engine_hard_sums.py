@@ -161,7 +161,8 @@ def test_a_proof_whose_reason_is_not_settled_is_an_answer_all_the_same(
     found = json.loads(run("options", *asked, "--json").out)
     assert (found["possible"], found["conflict"]) == (False, None)
     ran = run("explain", *asked, "load-00=a")
-    assert (ran.code, ran.out) == (0, "A is not available. Why takes longer to find.\n")
+    assert ran.code == 0
+    assert ran.out.startswith("A is not available; the reason was not settled.\nFor the best ways")
 
 
 @pytest.mark.parametrize(("times", "tray"), [("once", "alloy"), ("each", "steel")])
