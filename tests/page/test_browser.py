@@ -354,7 +354,10 @@ def test_a_crowded_package_says_to_the_end_what_is_not_settled(page: Any, tmp_pa
     page.locator("input[type=file]").set_input_files(tmp_path / "crowded.yaml")
     page.locator("form[action='/open'] button").click()
     page.locator("#p-total strong").wait_for()
+    before = page.locator("#undo").bounding_box()
     tap(page, "look-inside")
+    page.locator("#p-total .unsettled").wait_for()
+    assert page.locator("#undo").bounding_box() == before, "it stays where it is"
     answered = page.locator("form.counter:not([data-answering])")
     answered.wait_for(timeout=240_000)
     assert page.get_by_text("not settled yet").count() == 0
