@@ -378,11 +378,7 @@ class _Sets:
 
     def _as_in(self, held: Held, choices: Collection[str]) -> list[Any]:
         """Literals that are true together only where the choices are answered as here."""
-        return [
-            self.optimum.literal(level if quantity <= held.get((choice, option), 0) else -level)
-            for (choice, option, quantity), level in self.encoding.levels.items()
-            if choice in choices
-        ]
+        return self.optimum.alike(held, lambda choice, _: choice in choices)
 
 
 def _as_it_is(build: Resolved) -> Catalogue:

@@ -127,7 +127,8 @@ class Payable:
         if int(self.optimum.solver.value(self.measure)) == units:
             return True
         known = self.optimum.model.add(self.measure == units)
-        known.only_enforce_if(self._priced_alike(held))
+        alike = self.optimum.alike(held, lambda *key: key in self._on_price)
+        known.only_enforce_if(alike)
         self.refusals += 1
         if self.refusals > MOST_REFUSALS:
             raise SearchLimit(
@@ -151,14 +152,6 @@ class Payable:
                     for name, options in self.search.price(choice, option, quantity).on:
                         found.update((name, one) for one in options)
         return frozenset(found)
-
-    def _priced_alike(self, held: Held) -> list[Any]:
-        """Literals that are true together only where whatever has to do with a price is as here."""
-        return [
-            self.optimum.literal(level if quantity <= held.get((choice, option), 0) else -level)
-            for (choice, option, quantity), level in self.encoding.levels.items()
-            if (choice, option) in self._on_price
-        ]
 
 
 def _priced(search: Search, build: Resolved) -> Search:

@@ -13,7 +13,6 @@ import hashlib
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import suppress
-from decimal import Decimal
 from itertools import islice, product
 from math import prod
 from typing import Any, TypeAlias
@@ -251,6 +250,14 @@ class Optimum:
             terms.append(((1 << 40) + int.from_bytes(digest[:4], "big"), variable))
         return terms
 
+    def alike(self, held: Held, where: Callable[[str, str], bool]) -> list[Any]:
+        """Literals that are true together only where as many as here of those options are held."""
+        return [
+            self.literal(level if quantity <= held.get((choice, option), 0) else -level)
+            for (choice, option, quantity), level in self.encoding.levels.items()
+            if where(choice, option)
+        ]
+
     def figure_terms(self, literal: int, figure: Figure, scale: int) -> Terms:
         """What the figure adds where the literal is true; an open figure adds nothing."""
         if not figure.on:
@@ -350,18 +357,6 @@ class Optimum:
     def _skipped(self, skip: frozenset[str], choice: Choice, option: Option) -> bool:
         hanging = (self.search.priced_by.get(name, ()) for name in skip)
         return choice.id in skip or any((choice.id, option.id) in some for some in hanging)
-
-    def least_line(self) -> Decimal:
-        """The least that any option costs; below zero where one is a credit."""
-        return min(
-            (
-                self.search.price(choice, option, quantity).least
-                for choice in self.encoding.choices
-                for option in choice.options
-                for quantity, _ in enumerate(self.encoding.quantities[choice.id, option.id], 1)
-            ),
-            default=Decimal(0),
-        )
 
     def deal_terms(
         self, skip: frozenset[str] = frozenset()

@@ -156,7 +156,12 @@ class _Bounded:
         percents = [a.percent for a in adjustments if a.percent is not None]
         most = 10**6 + 2 * sum(abs(weight) for weight, _ in weights) + ceil(sum(map(abs, fixed)))
         self.most = 2 * ceil(most * prod(1 + abs(percent) / 100 for percent in percents))
-        self.steady = optimum.least_line() >= 0 and all(amount >= 0 for amount in fixed)
+        self.steady = all(amount >= 0 for amount in fixed) and not any(
+            optimum.search.price(choice, option, quantity).least < 0
+            for choice in optimum.encoding.choices
+            for option in choice.options
+            for quantity, _ in enumerate(optimum.encoding.quantities[choice.id, option.id], 1)
+        )
         self.left = {each: optimum.sum(some) for each, some in sorted(terms.items())}
         self.on_nothing: dict[str, Any] = {}
         for keys, some in deals:

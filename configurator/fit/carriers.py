@@ -133,8 +133,6 @@ class _Stacks:
                     self.helped[under].add(index)
         self.alike = {index: (item.kind, item.optional) for index, item in items.items()}
         self.carrying = {carrier for index in items for carrier in self.on[index]}
-        self._both: dict[tuple[str, str, str], bool] = {}
-        self._taken: dict[tuple[str, str, int], bool] = {}
 
     def needless(self, index: int) -> set[int]:
         """Carriers on which the item need not stand."""
@@ -190,17 +188,14 @@ class _Stacks:
     def _stand_both(self, carrier: int, at: int, beside: int) -> bool:
         """Whether two may both stand on a carrier, beside or above each other."""
         under, one, other = self.items[carrier], self.items[at], self.items[beside]
-        key = under.kind, one.kind, other.kind
-        if key not in self._both:
-            rises = [{s.rise for s in item.supports if s.on == carrier} for item in (one, other)]
-            beds = {shape.bed for shape in under.shapes if shape.bed is not None}
-            sizes = [{shape.size for shape in item.shapes} for item in (one, other)]
-            self._both[key] = any(
-                _beside(mine, its, one.overhang, other.overhang, bed)
-                or any(z + its[2] <= rise or rise + mine[2] <= z for rise, z in product(*rises))
-                for (mine, its), bed in product(product(*sizes), beds)
-            )
-        return self._both[key]
+        rises = [{s.rise for s in item.supports if s.on == carrier} for item in (one, other)]
+        beds = {shape.bed for shape in under.shapes if shape.bed is not None}
+        sizes = [{shape.size for shape in item.shapes} for item in (one, other)]
+        return any(
+            _beside(mine, its, one.overhang, other.overhang, bed)
+            or any(z + its[2] <= rise or rise + mine[2] <= z for rise, z in product(*rises))
+            for (mine, its), bed in product(product(*sizes), beds)
+        )
 
     def _covers(self, at: int, support: Support, bare: int) -> bool:
         """Whether what an item stands on takes all that is below it down to the floor."""
@@ -208,15 +203,10 @@ class _Stacks:
         if support.on == FREE:
             return support.rise <= bare or not item.optional
         under = self.items[support.on]
-        if support.rise < bare:
-            return False
-        key = item.kind, under.kind, support.rise
-        if key not in self._taken:
-            self._taken[key] = all(
-                _takes_all_below(item, shape, below, support.rise)
-                for shape, below in product(item.shapes, under.shapes)
-            )
-        return self._taken[key]
+        return support.rise >= bare and all(
+            _takes_all_below(item, shape, below, support.rise)
+            for shape, below in product(item.shapes, under.shapes)
+        )
 
 
 def _beside(
