@@ -7,17 +7,12 @@ cheapest of 18 choices of two under a GVM takes 14.6 CPU s for 0.5.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
-from itertools import groupby
-from typing import TypeAlias
+from collections.abc import Iterable, Iterator
 
 from configurator.catalogue.model import VEHICLE
 from configurator.engine.constraint import Terms
 from configurator.engine.limits import Load
 from configurator.engine.weighing import WeighedLoad, Weighing
-
-_Row: TypeAlias = tuple[int, WeighedLoad, Sequence[int]]
-"""A load with its index, and what each pick adds to it at least."""
 
 
 def least_sums(
@@ -29,43 +24,31 @@ def least_sums(
 
     Args:
         weighing: what picks put on the vehicles.
-        bars: by vehicle, with their indices.
+        bars: each with its vehicle and index.
     """
     encoding = weighing.encoding
-    for vehicle, some in groupby(bars, key=lambda one: one[0]):
+    for vehicle, index, bar in bars:
+        if bar.rating is None:
+            continue
         loads, there = weighing.loads(vehicle), encoding.at_least(VEHICLE, vehicle)
-        others = {(VEHICLE, name) for name in weighing.vehicles if name != vehicle}
-        keys = [key for key in encoding.quantities if key not in others]
-        rows = [(i, bar, [loads.of(key)[i][0] for key in keys]) for _, i, bar in some]
-        for index, bar, least in rows:
-            if bar.rating is None or any(_more(other, (index, bar, least)) for other in rows):
-                continue
-            terms = [
-                (_grams(bar.rating - rating, bar), encoding.at_least(*key))
-                for key, rating in weighing.upgrades_of(bar)
-                if rating > bar.rating
-            ]
-            for key, load in zip(keys, least, strict=True):
-                terms += [(_grams(load, bar), level) for level in encoding.quantities[key] if load]
-            bound = _grams(bar.rating, bar) - _grams(bar.base, bar)
-            if not bar.hitched:
-                yield terms, bound, [there]
-                continue
-            for hitch in weighing.hitches:
-                pull = weighing.pull(vehicle, hitch)[index]
-                if pull >= 0:  # a load that it makes less is told by the sum without a trailer
-                    hitched = [-literal for literal in weighing.unhitched(hitch)]
-                    yield terms, bound - _grams(pull, bar), [there, *hitched]
-
-
-def _more(one: _Row, other: _Row) -> bool:
-    """Whether every pick adds more to the one than to the other, which then tells nothing new."""
-    (_, bar, least), (_, over, less) = one, other
-    return (
-        (bar.subject, bar.rating, bar.hitched) == (over.subject, over.rating, False)
-        and (bar.base, *least) > (over.base, *less)
-        and all(a >= b for a, b in zip((bar.base, *least), (over.base, *less), strict=True))
-    )
+        terms = [
+            (_grams(bar.rating - rating, bar), encoding.at_least(*key))
+            for key, rating in weighing.upgrades_of(bar)
+            if rating > bar.rating
+        ]
+        for key, levels in encoding.quantities.items():
+            if key[0] != VEHICLE or key[1] == vehicle:
+                least = _grams(loads.of(key)[index][0], bar)
+                terms += [(least, level) for level in levels if least]
+        bound = _grams(bar.rating, bar) - _grams(bar.base, bar)
+        if not bar.hitched:
+            yield terms, bound, [there]
+            continue
+        for hitch in weighing.hitches:
+            pull = weighing.pull(vehicle, hitch)[index]
+            if pull >= 0:  # a load that it makes less is told by the sum without a trailer
+                hitched = [-literal for literal in weighing.unhitched(hitch)]
+                yield terms, bound - _grams(pull, bar), [there, *hitched]
 
 
 def _grams(load: Load, bar: WeighedLoad) -> int:
