@@ -23,11 +23,11 @@ from configurator.cli.common import (
     print_answer,
     print_json,
     problems_as_json,
-    require_choices,
     the_shop,
 )
 from configurator.errors import ConfiguratorError, listed, shortened
 from configurator.money import exponent
+from configurator.selection.asked import require_choices
 from configurator.starter import VEHICLES
 from configurator.starter.files import require_classes, require_new
 from configurator.words import text
@@ -80,7 +80,7 @@ def catalogue_list(choice_ids: tuple[str, ...], catalogue_file: str | None, as_j
     """List the choices, or the options of some of them, with the ids that --pick takes."""
     with problems_as_json(as_json):
         shop = the_shop(catalogue_file)
-    require_choices(shop, choice_ids)
+        require_choices(shop.catalogue, choice_ids, "CHOICE ")
     from configurator.report.checks import choices_report, options_report
 
     found, report = shop.list(*choice_ids), options_report if choice_ids else choices_report

@@ -22,7 +22,6 @@ from configurator.cli.again import advised
 from configurator.cli.arguments import NAME, Output, day_from, option, picks_from, placed
 from configurator.errors import ConfiguratorError, DataError, FileError, Location, SearchLimit
 from configurator.findings import QuoteRefused
-from configurator.selection.values import choice_of
 from configurator.shop import Shop, open_shop
 from configurator.words import capital, near_miss
 
@@ -369,19 +368,6 @@ def the_shop(file: str | None, day: str | None = None, on_paper: bool = False) -
     if shop.remark:
         click.echo(shop.remark, err=True)
     return shop
-
-
-def require_choices(shop: Shop, choices: Iterable[str]) -> None:
-    """Make sure that the shop has these choices.
-
-    Raises:
-        click.UsageError: it does not have one of them.
-    """
-    try:
-        for choice in choices:
-            choice_of(shop.catalogue, choice)
-    except ConfiguratorError as error:
-        raise click.UsageError(str(error)) from None
 
 
 def the_builds(shop: Shop, files: Iterable[str]) -> list[Build]:

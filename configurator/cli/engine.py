@@ -21,9 +21,8 @@ from configurator.cli.arguments import (
 from configurator.cli.common import (
     CommandRequest,
     build_command,
-    require_choices,
 )
-from configurator.selection.asked import asked_about
+from configurator.selection.asked import asked_about, require_choices
 from configurator.selection.resolved import Resolved
 
 _FOUND = "the selection, to be quoted or changed"
@@ -51,7 +50,7 @@ def options(asked: CommandRequest, choice_ids: tuple[str, ...], whole: bool) -> 
     """
     from configurator.report.options import states_report
 
-    require_choices(asked.shop, choice_ids)
+    require_choices(asked.shop.catalogue, choice_ids, "--choice ")
     found = asked.build.options(*choice_ids)
     build = Resolved(asked.shop.catalogue, asked.build.selection)
     whole = whole or bool(choice_ids)
@@ -200,7 +199,7 @@ def within(asked: CommandRequest, budget: str, wishes: tuple[str, ...]) -> None:
     found = asked.build.within(limit, [pick_from(wish, "--wish ") for wish in wishes])
     asked.answer(
         found,
-        lambda: within_report(asked.shop.catalogue, found),
+        lambda: within_report(asked.shop.catalogue, found, command),
         found.stopped,
         "" if found.selection is None else _FOUND,
         asked.shop.build(found.selection),

@@ -154,7 +154,9 @@ def _lines(catalogue: Catalogue, picks: Sequence[PricedPick]) -> Iterator[Row]:
         yield Row((choice.title, choice.by_id[pick.option].times(pick.many), cost))
 
 
-def within_report(catalogue: Catalogue, found: WithinAnswer) -> Report:
+def within_report(
+    catalogue: Catalogue, found: WithinAnswer, command: Command = command_about_any
+) -> Report:
     """What the package costs and leaves of the budget; what was refused; what is in it."""
     blocks: list[Block] = [Paragraph(_against(found))]
     if found.conflict is not None:
@@ -180,7 +182,7 @@ def within_report(catalogue: Catalogue, found: WithinAnswer) -> Report:
             reasons[left.conflict.premises] = same
             blocks.append(Paragraph(text("Left out: {title}.", title=title)))
             blocks += [evolve(one, depth=one.depth + 1) for one in _argument(left.conflict)]
-        hint = _way_in(found, left)
+        hint = _way_in(found, left, command)
         if hint:
             blocks.append(Paragraph(text("hint: {hint}", hint=hint), depth=1))
     if found.price is not None:
@@ -228,7 +230,10 @@ def _refused(catalogue: Catalogue, left: RefusedWish) -> Text:
     by = left.difference
     match left.state:
         case "too-dear" if left.over is None:
-            return text("no package within the budget has it; how far over was not settled")
+            return text(
+                "no package within the budget has it; whether one has it at a higher price was not "
+                "settled"
+            )
         case "too-dear":
             return text("{over} over the budget", over=left.over)
         case "undecided" if other is None:
@@ -244,8 +249,11 @@ def _refused(catalogue: Catalogue, left: RefusedWish) -> Text:
     return _NOT_SETTLED
 
 
-def _way_in(found: WithinAnswer, left: RefusedWish) -> Text | None:
-    """How to ask for what is available instead of a pick, or of an earlier wish."""
+def _way_in(found: WithinAnswer, left: RefusedWish, command: Command) -> Text | None:
+    """How to ask for what is available instead of a pick, or of an earlier wish, or not settled."""
+    if left.state == "undecided" or (left.state == "too-dear" and left.over is None):
+        asks = command("explain", left.wish.name)
+        return text("to ask whether it is available at any price: {command}", command=asks)
     if left.state != "instead" or left.instead_of is None:
         return None
     if left.instead_of.key in {wish.key for wish in found.granted}:

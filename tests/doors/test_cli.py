@@ -112,11 +112,6 @@ def test_the_version_is_that_of_the_distribution(run: Run) -> None:
         ("zzz", 'there is no command "zzz"; configurator --help lists them'),
         ("register zzz", 'there is no command "zzz"; configurator register --help lists them'),
         (
-            "options --choice fridge",
-            'there is no choice "fridge". Did you mean "chest-fridge", "fridge-slide" or '
-            '"upright-fridge"?',
-        ),
-        (
             "options --pick vehicle=mid-dual --pick vehicle=large-dual",
             "--pick vehicle=mid-dual and --pick vehicle=large-dual: Vehicle has one option at "
             "most: leave out one of them",
@@ -175,10 +170,6 @@ def test_the_version_is_that_of_the_distribution(run: Run) -> None:
             "--date tomorrow: write a day as YYYY-MM-DD, such as 2026-08-03",
         ),
         ("compare touring.yaml", "give at least two selections to compare, or one and a --change"),
-        (
-            "catalogue list canopy-heigt",
-            'there is no choice "canopy-heigt". Did you mean "canopy-height" or "canopy-length"?',
-        ),
     ],
 )
 def test_wrong_usage_says_what_to_do(arguments: str, sentence: str, run: Run) -> None:
@@ -286,6 +277,36 @@ def test_a_pick_or_drop_that_means_nothing_is_told_with_a_near_miss(
         as_json = run(command, *arguments.split(), "--json")
         assert (as_json.code, as_json.err) == (1, "")
         assert json.loads(as_json.out)["answer"] == "problems"
+
+
+@pytest.mark.parametrize(
+    ("arguments", "told"),
+    [
+        (
+            "options --choice fridge",
+            '--choice fridge: error: there is no choice "fridge" (unknown-choice)\n'
+            '    hint: did you mean "chest-fridge", "fridge-slide" or "upright-fridge"?\n',
+        ),
+        (
+            "catalogue list canopy-heigt",
+            'CHOICE canopy-heigt: error: there is no choice "canopy-heigt" (unknown-choice)\n'
+            '    hint: did you mean "canopy-height" or "canopy-length"?\n',
+        ),
+        (
+            "options --choice zzz",
+            '--choice zzz: error: there is no choice "zzz" (unknown-choice)\n'
+            '    hint: "configurator catalogue list" lists all of them\n',
+        ),
+    ],
+)
+def test_a_choice_that_there_is_not_is_told_as_a_pick_is(
+    arguments: str, told: str, run: Run
+) -> None:
+    ran = run(*arguments.split())
+    assert (ran.code, ran.out, ran.err) == (1, "", told)
+    as_json = run(*arguments.split(), "--json")
+    assert (as_json.code, as_json.err) == (1, "")
+    assert json.loads(as_json.out)["answer"] == "problems"
 
 
 @pytest.mark.parametrize("command", ["fixes wish.yaml", "budget wish.yaml --limit 20000"])

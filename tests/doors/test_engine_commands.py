@@ -470,7 +470,6 @@ def test_a_budget_is_read_as_people_write_it(budget: str) -> None:
         (("within", WISH, "--budget", "EUR 20,000"), "no budget in AUD; write an amount such as"),
         (("within", WISH, "--budget", "2,00,00"), "write an amount such as 45000"),
         (("within", WISH, "--budget", "0"), "write an amount such as 45000"),
-        (("options", "--choice", "kitchn"), 'there is no choice "kitchn"'),
         (("fixes",), "give a SELECTION file, or picks with --pick"),
         (("explain", WISH, "a=b", "c=d"), "give one SELECTION and one CHOICE=OPTION"),
     ],

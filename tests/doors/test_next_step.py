@@ -6,11 +6,13 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from attrs import evolve
 
-from configurator import Build, ExplainAnswer, SearchLimit
+from configurator import Build, ExplainAnswer, Pick, SearchLimit
 from configurator.answers import facts
 from configurator.engine import conflicts
 from configurator.engine.effort import nearly_full
+from configurator.engine.within import RefusedWish
 from tests.support.commands import Run
 from tests.support.programs import opened
 
@@ -115,3 +117,32 @@ def test_what_cannot_be_completed_for_reasons_not_told_names_explain(
         "For the best ways to fix this:\n"
         "    configurator fixes 'a wish.yaml'\n"
     )
+
+
+@pytest.mark.parametrize(
+    ("state", "why"),
+    [
+        (
+            "too-dear",
+            "no package within the budget has it; whether one has it at a higher price was not "
+            "settled",
+        ),
+        ("undecided", "whether the budget allows it was not settled"),
+    ],
+)
+def test_a_wish_that_is_not_settled_says_how_to_ask_for_it(
+    run: Run, monkeypatch: pytest.MonkeyPatch, state: str, why: str
+) -> None:
+    wished = ("within", "a wish.yaml", "--budget", "90000", "--wish", "oven=oven-small")
+    answered = Build.within
+
+    def within(self: Build, *asked: Any) -> Any:
+        found = answered(self, *asked)
+        left = RefusedWish(Pick("oven", "oven-small"), state)
+        return evolve(found, granted=(), left_out=(left,))
+
+    monkeypatch.setattr(Build, "within", within)
+    flat = " ".join(run(*wished).out.split())
+    asks = "configurator explain 'a wish.yaml' oven=oven-small"
+    assert f"Left out: Travel oven, 12 V, 10 A: {why} hint: to ask whether" in flat
+    assert f"at any price: {asks} " in flat
