@@ -37,9 +37,6 @@ Key: TypeAlias = tuple[str, str]
 
 Weights: TypeAlias = tuple[tuple[Key, Fraction], ...]
 
-_LITTLE_WORK = 1.0
-"""Deterministic time for a first try at all demands at once, before the least of each is sought."""
-
 _QUESTION = text("whether a layout keeps the axle ratings")
 
 _PARTS = 10**6
@@ -91,10 +88,6 @@ def spots_within(rooms: tuple[Room, ...], demands: tuple[Demand, ...]) -> tuple[
         return first
     if not all(demand.keeps(least) for demand, least, _ in ends):
         return None
-    try:
-        return _together(rooms, hard, _LITTLE_WORK)
-    except SearchLimit:
-        pass
     for demand in hard:
         if _kept([demand], rooms, first):
             continue
@@ -103,7 +96,7 @@ def spots_within(rooms: tuple[Room, ...], demands: tuple[Demand, ...]) -> tuple[
             return None
         if _kept(hard, rooms, found):
             return found
-    return _together(rooms, hard, WORK)
+    return _together(rooms, hard)
 
 
 @lru_cache(maxsize=2048)
@@ -140,9 +133,7 @@ def least_sum(room: Room, weights: Weights) -> tuple[Fraction, Spots]:
 
 
 @unsettled(_QUESTION)
-def _together(
-    rooms: tuple[Room, ...], demands: tuple[Demand, ...], work: float
-) -> tuple[Spots, ...] | None:
+def _together(rooms: tuple[Room, ...], demands: tuple[Demand, ...]) -> tuple[Spots, ...] | None:
     """One question about all rooms and all demands."""
     from configurator.machine.cp_sat import cp_model
 
@@ -152,7 +143,7 @@ def _together(
         total = sum(_scaled(model, dict(demand.weights)) for model in models)
         bound = 2 * _PARTS * demand.most
         shared.add(total <= (ceil(bound) - 1 if demand.strict else floor(bound)))
-    solved = solve(shared, _QUESTION, work, SEED)
+    solved = solve(shared, _QUESTION, WORK, SEED)
     if solved is None:
         return None
     found = tuple(model.spots(solved.solver) for model in models)
