@@ -28,21 +28,22 @@ from configurator.words import Text, joined, of_choice, several, text
 _PATIENCE = 12
 """Crowded proposals refused for a proof that not all can hold."""
 
-_MOST_CROWDED = 2
+_MOST_CROWDED = 1
 """Crowded proposals refused for the sake of fewer members, before only what is easy is spared.
 
-With 4, the worst of 608 explanations of crowded sales takes 2.2 CPU s in place of 1.1, and 9 are
-left unexplained in place of 14; with none, 20.
+With 4, the worst of 608 explanations of crowded sales takes 2.2 CPU s in place of 1.2, and of 45
+fewer members may be enough in place of 55.
 """
 
 _MOST_REFUSED = 3_000
 """Proposals refused for the sake of fewer members, as many as for one question."""
 
-_MOST_TOLD = 12
+_MOST_TOLD = 20
 """Members of a conflict of which it is not proved that none can be spared: more tell nobody why."""
 
-_MOST_READ = 8
-"""Facts of a conflict that are shown; the others are counted: one of the demo would have 180."""
+_MOST_READ, _MOST_DOUBTED = 8, 4
+"""Facts of a conflict that are shown, and of one of which fewer may be enough; the others are
+counted: one of the demo would have 180."""
 
 _LONGER = text("not available; why takes longer to find")
 
@@ -108,14 +109,18 @@ class Conflict:
     @property
     def premises(self) -> tuple[str, ...]:
         """What holds, a clause each: picks first, then rules, limits and fits."""
+        foremost = self._foremost
         told = (
-            joined([one.sentence, one.more], " ") if one.more else one.sentence
-            for one in self._foremost
+            joined([one.sentence, one.more], " ") if one.more else one.sentence for one in foremost
         )
-        more = len(self._speaking) - _MOST_READ
-        if more <= 0:
+        more = len(self._speaking) - len(foremost)
+        if not more:
             return (*self._picked, *told)
-        others = text("{n} more rules, limits and fits leave no other way", n=more)
+        others = text(
+            "{n} more rule, limit or fit leaves no other way",
+            "{n} more rules, limits and fits leave no other way",
+            n=more,
+        )
         return (*self._picked, *told, others)
 
     @property
@@ -185,8 +190,8 @@ class Conflict:
     @property
     def _foremost(self) -> list[Explanation]:
         """What is said: of more than anybody reads, the facts that are named last."""
-        said = self._speaking
-        last = sorted(range(len(said)), key=lambda at: -said[at][0])[:_MOST_READ]
+        said, most = self._speaking, _MOST_READ if self.irreducible else _MOST_DOUBTED
+        last = sorted(range(len(said)), key=lambda at: -said[at][0])[:most]
         return [said[at][1] for at in sorted(last)]
 
 
@@ -279,17 +284,19 @@ def find_conflict(
             with suppress(SearchLimit):
                 core = opinion(cheap)
     if core is None:
+        some = members
         try:
-            some, core = members, proof(members, Effort(QUICK_TRIES, searches=1))
+            core = proof(members, Effort(QUICK_TRIES, searches=1))
         except SearchLimit as limit:
-            if search.refuted(asked(members)[0]):
-                raise Unexplained(_LONGER) from limit
+            proved = search.refuted(asked(members)[0])
             if quick:
-                raise
+                raise (Unexplained(_LONGER) if proved else limit) from limit
             try:
                 # what a question about all options refuses is refused when it is asked about alone
                 core = proof(members, whole_rooms())
             except SearchLimit:
+                if proved:
+                    raise Unexplained(_LONGER) from limit
                 core = opinion(members)
     if core is None:
         return None

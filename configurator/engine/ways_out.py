@@ -178,8 +178,8 @@ def complete(search: Search, selection: Selection, prefer: str = "price") -> Sel
         raise ConfiguratorError(f"{prefer!r} is none of {known}; give one of them")
     search.travel(selection)
     literals = list(search.encoding.picks(selection).values())
-    with suppress(SearchLimit):  # the optimiser settles sums at which the search stopped
-        if search.sound(literals) is None:
+    with suppress(SearchLimit):  # the best may be found all the same
+        if decide(search, literals) is None:
             return None
     with unsettled(QUESTION):
         found = _best(Payable(search, selection), prefer)

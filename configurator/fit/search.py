@@ -90,12 +90,12 @@ def searched(room: Room, guesses: int) -> tuple[Spot, ...] | Text | None:
 
 
 @lru_cache(maxsize=1024)
-def handed_over(room: Room, short: bool = False) -> tuple[Spot, ...] | Text | None:
-    """What OR-Tools finds, in a short time or a long one; where it finds nothing, what it says."""
-    from configurator.fit.model import SHORT_WORK, WORK, arrange_hard
+def handed_over(room: Room, work: float | None = None) -> tuple[Spot, ...] | Text | None:
+    """What OR-Tools finds, at once with so much work; where it finds nothing, what it says."""
+    from configurator.fit.model import arrange_hard
 
     try:
-        return arrange_hard(room, SHORT_WORK if short else WORK, light=short)
+        return arrange_hard(room) if work is None else arrange_hard(room, work, light=True)
     except SearchLimit as limit:
         said: Text = limit.args[0]
         return said

@@ -8,6 +8,7 @@ from configurator.catalogue.reading import shipped
 from configurator.engine.availability import options
 from configurator.engine.conflicts import find_conflict
 from configurator.engine.search import Search
+from configurator.engine.violation import ConstraintId
 from configurator.fit.search import handed_over, searched
 from configurator.selection.picks import Selection
 from tests.support.shipped import read_catalogue
@@ -60,6 +61,26 @@ NEARLY_FULL = (
     "kitchen=bench-slim table=stow-small pantry=pantry-640"
 )
 """A canopy beside whose units no upright fridge goes in, which takes a proof of OR-Tools."""
+
+BESIDE_A_DRAWER = (
+    "vehicle=mid-dual canopy-length=1200mm upright-fridge=upright-65 kitchen=bench-slim "
+    "table=stow-small pantry=pantry-640"
+)
+"""Units that leave no room for the drawer that the table needs, behind doors of one length."""
+
+
+def test_what_a_conflict_names_cannot_hold_together() -> None:
+    search, selection = asking(BESIDE_A_DRAWER)
+    wanted = Pick.named("door-layout=long-both")
+    conflict = find_conflict(search, selection, (wanted.choice, wanted.option))
+    assert conflict is not None
+    named = [(pick.choice, pick.option) for pick in (wanted, *conflict.picks)]
+    literals = [search.encoding.at_least(*key) for key in named]
+    assert search.sound(literals, frozenset(conflict.facts)) is None
+    facts = conflict.facts
+    assert ConstraintId("layout", "canopy") in facts
+    loose = frozenset(facts) - {ConstraintId("layout", "canopy")}
+    assert search.sound(literals, loose) is not None
 
 
 def test_an_option_that_is_refused_among_all_is_explained_alone() -> None:
