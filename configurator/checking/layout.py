@@ -107,10 +107,14 @@ def _refused(
     from configurator.layout.answers import may_yet_go_in
 
     space, reason = build.catalogue.space_title(refused.space), ""
+    may_come = may_yet_go_in(build, refused)
     sentence = text("there is no room for {units} in the {space}", units=units, space=space)
     if not alone:
         sentence = text("{units} do not all fit in the {space} together", units=units, space=space)
         reason = text("Each one fits on its own, but there is no way to fit them all (proven).")
+        if may_come:
+            more = text("Something more to stand on, or another opening, may still help.")
+            reason = joined([reason, more], " ")
         if not refused.least:
             spare = text("Some of them may not be part of the problem.")
             reason = joined([reason, spare], " ")
@@ -134,7 +138,7 @@ def _refused(
         reason=reason,
         hint=joined(_nearest_fixes(build, refused, sound), "; ") if sound else "",
         numbers=numbers,
-        may_come=may_yet_go_in(build, refused),
+        may_come=may_come,
         at=build.catalogue.option(*refused.units[0].key).at,
     )
 

@@ -33,14 +33,17 @@ from configurator.fit.preferences import (
     places_asked,
 )
 from configurator.fit.rooms import FREE, Room, Spot, rooms_of
-from configurator.fit.search import MOST_ITEMS, arrange
+from configurator.fit.search import GUESSES, MOST_ITEMS, arrange, handed_over, searched
 from configurator.fit.units import inside_so_far
 from configurator.layout.loads import overloaded, rated_spots
 from configurator.selection.resolved import Resolved, once, trial
 from configurator.selection.totals import space_sizes
+from configurator.words import Text
 
 _MOST_LONGER = 4096
 _OPINIONS = 4
+_WORK = 0.5
+"""Deterministic work for whether a carrier may still come."""
 
 
 @once
@@ -216,11 +219,11 @@ def may_yet_go_in(build: Resolved, refused: NoLayout) -> bool:
     add = (most.length - now.length, most.width - now.width, most.height - now.height)
     rooms, _ = rooms_of(every, (space, add))
     room = next(room for room in rooms if room.space == space)
-    kept = first_of(room, Counter(name.key for name in refused.units))
-    try:
-        return arrange(only(room, kept), hard=False) is not None
-    except SearchLimit:
-        return True
+    crowd = only(room, first_of(room, Counter(name.key for name in refused.units)))
+    found = searched(crowd, GUESSES)
+    if isinstance(found, Text):
+        found = handed_over(crowd, _WORK)
+    return found is not None
 
 
 def _missing(build: Resolved, room: Room, kept: Sequence[int]) -> Missing | None:
