@@ -304,9 +304,8 @@ class _Asking:
         self.effort = of_states(quick)
         self.near: int | None = None
         try:
-            with search.layouts.trying(self.effort):
-                self.near = decide(search, self.picks, quick=quick)
-                self.sound = self.near is not None
+            self.near = decide(search, self.picks, quick=quick, effort=self.effort)
+            self.sound = self.near is not None
         except SearchLimit as limit:
             if not quick:
                 raise

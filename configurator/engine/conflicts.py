@@ -16,17 +16,14 @@ from attrs import frozen
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import Catalogue
 from configurator.engine.constraint import ALONE, LIMIT, RULE, Explanation, Grounds
-from configurator.engine.decision import second_opinion
-from configurator.engine.effort import QUICK_TRIES, Effort, whole_rooms
+from configurator.engine.decision import decide
+from configurator.engine.effort import Effort
 from configurator.engine.search import Search
 from configurator.engine.violation import ConstraintId
 from configurator.errors import SearchLimit
 from configurator.selection.picks import Selection
 from configurator.shapes.forms import by_name, form
 from configurator.words import Text, joined, of_choice, several, text
-
-_PATIENCE = 12
-"""Crowded proposals refused for a proof that not all can hold."""
 
 _MOST_CROWDED = 1
 """Crowded proposals refused for the sake of fewer members, before only what is easy is spared.
@@ -248,13 +245,8 @@ def find_conflict(
         literals = [literal_of[m] for m in some if not isinstance(m, ConstraintId)]
         return [*background, *literals], frozenset(m for m in some if isinstance(m, ConstraintId))
 
-    def proof(some: Sequence[_Member], effort: Effort) -> frozenset[int] | None:
-        with search.layouts.trying(effort):
-            found = search.sound(*asked(some), _PATIENCE, quick)
-        return search.core if found is None else None
-
-    def opinion(some: Sequence[_Member]) -> frozenset[int] | None:
-        return search.core if second_opinion(search, *asked(some)) is None else None
+    def proof(some: Sequence[_Member]) -> frozenset[int] | None:
+        return search.core if decide(search, *asked(some), quick) is None else None
 
     # with one long search for each question of these, the slowest of 267 explanations takes 2.0 s
     # in place of 1.1
@@ -277,27 +269,16 @@ def find_conflict(
         if not isinstance(one, ConstraintId) or search.constraints[one].rank <= ALONE
     ]
     some, core = cheap, None
-    try:
-        core = proof(cheap, Effort())
-    except SearchLimit:
-        if not quick:
-            with suppress(SearchLimit):
-                core = opinion(cheap)
+    with suppress(SearchLimit):
+        core = proof(cheap)
     if core is None:
         some = members
         try:
-            core = proof(members, Effort(QUICK_TRIES, searches=1))
+            core = proof(members)
         except SearchLimit as limit:
-            proved = search.refuted(asked(members)[0])
-            if quick:
-                raise (Unexplained(_LONGER) if proved else limit) from limit
-            try:
-                # what a question about all options refuses is refused when it is asked about alone
-                core = proof(members, whole_rooms())
-            except SearchLimit:
-                if proved:
-                    raise Unexplained(_LONGER) from limit
-                core = opinion(members)
+            if search.refuted(asked(members)[0]):
+                raise Unexplained(_LONGER) from limit
+            raise
     if core is None:
         return None
     found, settled = _preferred(refuted, some, literal_of, core)

@@ -122,7 +122,7 @@ class Crowd:
             if left:
                 self.may[key] = left
         largest = {
-            name: max(getattr(self.grown, name), side.largest(lambda one: -one not in self.follows))
+            name: max(getattr(self.grown, name), side.largest_left(self.follows))
             for name, side in self.layouts.insides.sides(self.space).items()
         }
         for grown in dict.fromkeys((evolve(self.grown, **largest), self.grown)):

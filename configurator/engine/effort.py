@@ -16,7 +16,7 @@ OR-Tools is not asked where they are not enough: once a question, that took four
 sales 24 CPU s in place of 16, and left 46 options in place of 48.
 """
 
-QUICK_TRIES = 4
+_QUICK_TRIES = 4
 """How often a quick question looks for fewer units that do not go in.
 
 Of 20 461 options of crowded sales 205 are left; with 2 tries 464, and 95 of 100 steps take 0.23 CPU
@@ -84,7 +84,7 @@ class Effort:
         work: deterministic work of one proof.
     """
 
-    tries: int = QUICK_TRIES
+    tries: int = _QUICK_TRIES
     searches: int = _NO_END
     crowds: int = _NO_END
     proofs: int = 0

@@ -9,7 +9,7 @@ than adding up.
 from __future__ import annotations
 
 from bisect import bisect_left
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence, Set
 from decimal import Decimal
 from itertools import product
 from math import prod
@@ -299,6 +299,15 @@ class InsideSize:
         """The largest size of which the literal for at least as much is possible; 0 for none."""
         place = bisect_left(self.steps, True, key=lambda step: not possible(self.at_least(step)))
         return self.steps[place - 1] if place else 0
+
+    def largest_left(self, follows: Set[int]) -> int:
+        """The largest size that answers give which these literals, all true, leave open."""
+        left = (
+            inside
+            for states, inside in self.sizes.items()
+            if inside is not None and follows.isdisjoint(differing(self.encoding, self.on, states))
+        )
+        return max(left, default=0)
 
     def _true_where(self, size: int, undetermined: bool) -> int:
         key = size, undetermined

@@ -95,7 +95,7 @@ def test_what_the_clause_solver_raises_is_told_as_not_settled(
     new.write_text(new.read_text("utf-8") + "# newer\n", "utf-8")
     found = run(*asked)
     assert (found.code, found.out) == (1, "")
-    assert found.err.startswith("no answer: what the rules allow was not settled")
+    assert found.err.startswith("no answer: which package is best was not settled")
 
 
 GLUCOSE = ("", ".add_clause", ".propagate", ".set_phases", ".solve", ".get_model", ".get_core")
