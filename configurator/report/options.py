@@ -200,7 +200,7 @@ def _states_in_full(build: Resolved, by: Mapping[str, Sequence[OptionAnswer]]) -
         rows = [
             Row(
                 (
-                    Cell(_named(one), below=((reason,) if reason else beside)),
+                    Cell(_named(one), below=(*((reason,) if reason else ()), *beside)),
                     _STATES.get(one.state, one.state),
                     _cost(one),
                 )
@@ -222,14 +222,21 @@ def _told(
     told: dict[str, OptionAnswer] = {}
     before: tuple[Text, ...] = ()
     for one in some:
-        first = told.setdefault(one.reason, one)
+        first = one if one.state == "open" else told.setdefault(one.reason, one)
         beside = _beside(build, one)
         again = beside == before and bool(one.awaits)
         before = beside or before
-        reason = one.reason
+        reason = _doubt(one) or one.reason
         if reason and first is not one:
             reason = text("for the same reason as {title}", title=first.title)
         yield one, reason, () if again else beside
+
+
+def _doubt(one: OptionAnswer) -> str:
+    """What was not settled of an option that is available; empty for others."""
+    if one.state != "open" or not isinstance(one.reason, Text) or "cause" not in one.reason.values:
+        return ""
+    return text("perhaps part of every package: not settled yet")
 
 
 def _named(one: OptionAnswer) -> str:

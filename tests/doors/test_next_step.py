@@ -13,6 +13,7 @@ from configurator.answers import facts
 from configurator.engine import conflicts
 from configurator.engine.effort import nearly_full
 from configurator.engine.within import RefusedWish
+from configurator.words import text
 from tests.support.commands import Run
 from tests.support.programs import opened
 
@@ -146,3 +147,23 @@ def test_a_wish_that_is_not_settled_says_how_to_ask_for_it(
     asks = "configurator explain 'a wish.yaml' oven=oven-small"
     assert f"Left out: Travel oven, 12 V, 10 A: {why} hint: to ask whether" in flat
     assert f"at any price: {asks} " in flat
+
+
+def test_an_available_option_says_what_of_it_is_not_settled_and_not_why_others_are_not(
+    run: Run, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    answered = Build.options
+    later = text("not settled yet: {cause}; ask for this one alone", cause="it is full")
+
+    def options(self: Build, *choices: str) -> Any:
+        found = answered(self, *choices)
+        first, second, *others = found.options
+        left = (evolve(first, state="undecided", reason=later), evolve(second, reason=later))
+        assert second.state == "open"
+        return evolve(found, options=(*left, *others))
+
+    monkeypatch.setattr(Build, "options", options)
+    out = " ".join(run("options", "--choice", "chest-fridge").out.split())
+    assert out.count("for the same reason as") == 0
+    assert out.count("not settled yet: it is full; ask for this one alone") == 1
+    assert out.count("perhaps part of every package: not settled yet") == 1
