@@ -72,12 +72,15 @@ PAPER_POLICY = (
 """What a paper may load: nothing."""
 
 
-_READY = {
+_SHIPPED = {
     "contractor": text("Trade, low canopy with drawers"),
     "touring": text("Touring, tall canopy with kitchen"),
     "wish": text("Weekends, with the large fridge"),
 }
-"""Shipped selections to begin with, each with its title, which the page says in its language."""
+"""Shipped selections to begin with, each with its title, which the page says in its language.
+
+Those that do not go together are offered apart from those that are ready.
+"""
 
 
 def _kept_of(asked: PageRequest) -> tuple[str, ...]:
@@ -95,8 +98,8 @@ def start(counter: Counter, asked: PageRequest) -> Answer:
     """The page on which a package begins."""
     shop, kept = counter.shop, _kept_of(asked)
     empty = FormState(written(shop.build().selection), kept=kept, key=new_key())
-    ready = []
-    for name, words in _READY.items():
+    ready, clashing = list[tuple[str, str]](), list[tuple[str, str]]()
+    for name, words in _SHIPPED.items():
         title = counter.speech(asked).say(words)
         try:
             build = shop.build(shipped("catalogues") / "selections" / f"{name}.yaml")
@@ -104,10 +107,11 @@ def start(counter: Counter, asked: PageRequest) -> Answer:
         except ConfiguratorError:
             continue  # of another catalogue
         anyone = written(build.change(customer=None, title=title).selection)
-        ready.append((title, FormState(anyone, kept=kept, key=new_key()).packed()))
-    remark = shop.remark
-    told: dict[str, Any] = {"empty": empty.packed(), "ready": ready, "remark": remark}
-    told["key"] = new_key()
+        state = FormState(anyone, kept=kept, key=new_key())
+        among = clashing if PackageView(shop, state, state).clash else ready
+        among.append((title, state.packed()))
+    told: dict[str, Any] = {"empty": empty.packed(), "ready": ready, "clashing": clashing}
+    told |= {"key": new_key(), "remark": shop.remark}
     return counter.page(asked, "start.html", kept=len(kept), **told)
 
 

@@ -106,6 +106,16 @@ TRADE = "Trade, low canopy with drawers"
 TOURING = "Touring, tall canopy with kitchen"
 
 
+def test_a_package_that_does_not_go_together_is_not_offered_as_ready(browser: TestClient) -> None:
+    first, *headings = re.split("<h2>", browser.get("/").text)
+    ready, clashing = (words(one) for one in headings[:2])
+    assert ready.startswith("Begin with a ready package")
+    assert TRADE in ready
+    assert WISH not in ready
+    assert clashing == f"Begin with a package that does not go together yet {WISH}"
+    assert WISH not in first
+
+
 def test_a_sale_from_nothing_to_the_first_choices(browser: TestClient) -> None:
     page = Page(browser, browser.get("/").text).tap("")
     assert "choices to make" in words(page.text)
@@ -1069,7 +1079,7 @@ def test_the_page_speaks_german(browser: TestClient) -> None:
     assert "Mit dem Fahrzeug beginnen" in text
     page = start(browser, "Wochenenden, mit dem großen Kühlschrank")
     assert "Passt nicht zusammen" in words(page.text)
-    for english in ("Take", "Undo", "still to be", "available", "Customer"):
+    for english in ("Pick it", "Undo", "still to be", "available", "Customer"):
         assert not re.search(rf"\b{english}\b", words(page.text)), english
     reasons = words(page.tap("why:canopy-height:1200mm").text)
     assert "(Auf einer mittelgroßen Klasse bringt ein Koffer von 1200 mm zu viel Masse" in reasons
