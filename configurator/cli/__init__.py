@@ -14,7 +14,7 @@ from typing import NoReturn
 
 import click
 
-from configurator.cli.again import NoAnswer
+from configurator.cli.again import NoAnswer, NoPaper
 from configurator.cli.common import (
     FINDINGS,
     FINE,
@@ -23,7 +23,7 @@ from configurator.cli.common import (
     USAGE,
     AnswerLost,
     Commands,
-    refusal,
+    tell_refusal,
 )
 from configurator.errors import (
     ConfiguratorError,
@@ -34,7 +34,6 @@ from configurator.errors import (
     SearchLimit,
     shortened,
 )
-from configurator.findings import QuoteRefused
 from configurator.render.control import visible_streams
 
 STOPPED = "stopped; nothing half done was left behind"
@@ -117,8 +116,8 @@ def _run() -> int:
         advice = f"\n    hint: {error.advice}" if isinstance(error, NoAnswer) else ""
         _complain(f"no answer: {error}{advice}")
         return FINDINGS
-    except QuoteRefused as error:
-        _complain(refusal("no quote:", error))
+    except NoPaper as error:
+        tell_refusal(error)
         return FINDINGS
     except AnswerLost:
         raise

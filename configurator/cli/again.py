@@ -16,11 +16,15 @@ from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import Catalogue
 from configurator.cli.arguments import Output
 from configurator.errors import SearchLimit
+from configurator.findings import Finding, QuoteRefused
 from configurator.selection.changes import largest_unit
 from configurator.words import Text
 
 _CHANGES = ("catalogue_file", "picks", "drops", "settled", "unit_places")
 """Parameters that say which selection of which catalogue is asked about."""
+
+_MENDED = {"rule", "limit", "fit", "layout", "rating", "lifting"}
+"""Codes of what a change of picks can mend."""
 
 
 class NoAnswer(SearchLimit):
@@ -35,6 +39,19 @@ class NoAnswer(SearchLimit):
         self.advice = advice
 
 
+class NoPaper(QuoteRefused):
+    """Findings stop a paper.
+
+    Attributes:
+        paper: the command that makes it.
+        advice: what leads to it, and the command for that; None where no command does.
+    """
+
+    def __init__(self, error: QuoteRefused, paper: str, advice: tuple[str, str] | None) -> None:
+        super().__init__(error.findings)
+        self.paper, self.advice = paper, advice
+
+
 def command(name: str, *more: str) -> str:
     """Another command about the same selection."""
     ctx = click.get_current_context()
@@ -43,15 +60,30 @@ def command(name: str, *more: str) -> str:
 
 @contextmanager
 def advised(build: Build) -> Iterator[None]:
-    """Whatever is not settled inside advises the same command with less asked of it.
+    """What stops inside advises which command to give next.
 
     Raises:
         NoAnswer: something was not settled.
+        NoPaper: findings stop a paper.
     """
     try:
         yield
     except SearchLimit as limit:
         raise NoAnswer(limit, _advice(limit, build)) from limit
+    except QuoteRefused as refused:
+        paper = click.get_current_context().info_name or ""
+        raise NoPaper(refused, paper, _way_on(refused.findings)) from None
+
+
+def _way_on(findings: Collection[Finding]) -> tuple[str, str] | None:
+    """What leads to a paper, and the command: fixes, or where choices are open, completing it."""
+    missing = {one.code for one in findings if one.may_come}
+    lasting = {one.code for one in findings if not one.may_come}
+    if not lasting & _MENDED and "undecided" in lasting:
+        return "To choose the rest in the cheapest way:", command("complete")
+    if (missing | lasting) & _MENDED:
+        return "For the best ways to fix this:", command("fixes")
+    return None
 
 
 def _advice(limit: SearchLimit, build: Build) -> str:

@@ -18,7 +18,7 @@ from attrs import frozen
 
 from configurator.build import Build
 from configurator.catalogue.fields import Pick
-from configurator.cli.again import advised
+from configurator.cli.again import NoPaper, advised
 from configurator.cli.arguments import NAME, Output, day_from, option, picks_from, placed
 from configurator.errors import ConfiguratorError, DataError, FileError, Location, SearchLimit
 from configurator.findings import QuoteRefused
@@ -32,9 +32,6 @@ if TYPE_CHECKING:
 FINE, FINDINGS, USAGE, NO_FILE, UNREAD = 0, 1, 2, 3, 141
 """Exit codes: fine; findings that stop a quote; wrong usage; cannot read or write; nobody reads
 the answer any more (as a shell tells of any program that SIGPIPE ends)."""
-
-_MENDED = {"rule", "limit", "fit", "layout", "rating", "lifting"}
-"""Codes of what a change of picks can mend."""
 
 CATALOGUE_VARIABLE = "CONFIGURATOR_CATALOGUE"
 """Environment variable that names the shop's catalogue file."""
@@ -440,17 +437,21 @@ def tell_cautions(found: Iterable[Finding]) -> None:
     show((tuple(attrs.evolve(finding, reason="", hint="") for finding in found),), err=True)
 
 
-def refusal(title: str, error: QuoteRefused) -> str:
-    """What stops a paper, each with its hint, as ``check`` shows it; then where to find more."""
-    lines = [title]
+def tell_refusal(error: NoPaper) -> None:
+    """Say on standard error what stops a paper, with hints, and which command helps."""
+    from configurator.render.text import show
+    from configurator.report.model import Paragraph
+
+    told = [Paragraph(f"no {error.paper}:")]
     for finding, others in error.told:
-        lines.append(f"  {finding.sentence}")
+        told.append(Paragraph(finding.sentence, depth=1))
         if finding.hint:
-            lines.append(f"    hint: {finding.hint}")
-        lines += (f"    also: {other.sentence}" for other in others)
-    if {finding.code for finding in error.findings} & _MENDED:
-        lines.append("  configurator fixes lists the best fixes")
-    return "\n".join(lines)
+            told.append(Paragraph(f"hint: {finding.hint}", depth=2))
+        told += (Paragraph(f"also: {other.sentence}", depth=2) for other in others)
+    if error.advice:
+        words, asks = error.advice
+        told += Paragraph(words), Paragraph(asks, depth=1)
+    show((tuple(told),), err=True)
 
 
 @contextmanager

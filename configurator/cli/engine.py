@@ -24,6 +24,7 @@ from configurator.cli.common import (
 )
 from configurator.selection.asked import asked_about, require_choices
 from configurator.selection.resolved import Resolved
+from configurator.selection.totals import undecided
 
 _FOUND = "the selection, to be quoted or changed"
 """What is written of an answer that has a selection."""
@@ -133,8 +134,11 @@ def fixes(asked: CommandRequest, wanted: str | None, count: int, keep: tuple[str
         if found.looking and not asked.as_json:
             show(fixes_report(found, told))
             told = len(found.fixes)
-    titles = [resolved(asked.build).title_of(one) for one in kept]
-    asked.answer(found, lambda: fixes_report(found, told, titles), found.stopped)
+    build = resolved(asked.build)
+    titles = [build.title_of(one) for one in kept]
+    more = () if wanted is None else ("--pick", str(pick))
+    completes = command("complete", *more) if undecided(build) else ""
+    asked.answer(found, lambda: fixes_report(found, told, titles, completes), found.stopped)
 
 
 @build_command()

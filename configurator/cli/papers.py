@@ -37,7 +37,6 @@ from configurator.cli.common import (
     place_option,
     print_json,
     problems_as_json,
-    refusal,
     tell_cautions,
     the_builds,
     the_shop,
@@ -289,13 +288,7 @@ def sheets(asked: CommandRequest, as_kind: str, cost: bool, number: str, day: dt
       configurator sheets touring.yaml -o sheets --number Q-2041
       configurator sheets touring.yaml -o sheets --as dxf
     """
-    try:
-        made = asked.build.sheets(number, day, cost=cost)
-    except QuoteRefused as error:
-        if asked.as_json:
-            raise
-        click.echo(refusal("no sheets:", error), err=True)
-        sys.exit(FINDINGS)
+    made = asked.build.sheets(number, day, cost=cost)
     folder = asked.output.path
     if folder is not None:
         asked.shop.write_sheets(made, folder, as_kind, **asked.look)

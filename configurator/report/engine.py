@@ -36,12 +36,12 @@ def needs_told(catalogue: Catalogue, needs: Sequence[str]) -> Text:
 
 
 def contradiction_report(conflict: Conflict | None, command: Command = command_about_any) -> Report:
-    """That the picks cannot be completed, and why, or how to ask for that."""
+    """That the picks cannot be completed, and why, with the command that tells more."""
     if conflict is None:
         told = text("These picks cannot be completed. Why takes longer to find:")
         return ((Paragraph(told), Paragraph(command("explain"), depth=1)),)
     told = text("These picks cannot be completed.")
-    return ((Paragraph(told), *_argument(conflict)),)
+    return ((Paragraph(told), *_argument(conflict)), to_fix(command))
 
 
 def _argument(conflict: Conflict) -> Iterator[Paragraph]:
@@ -70,7 +70,7 @@ def explanation_report(
         if found.conflict is None:
             told = text("These picks cannot be completed; the reason was not settled.")
             return ((Paragraph(told), *to_fix(command)),)
-        return (*contradiction_report(found.conflict), to_fix(command))
+        return contradiction_report(found.conflict, command)
     title = catalogue.option(wanted.choice, wanted.option).title
     if found.conflict is None and not found.possible:
         told = text("{title} is not available; the reason was not settled.", title=title)
@@ -97,9 +97,21 @@ def explanation_report(
     return (tuple(_argument(found.conflict)),)
 
 
-def fixes_report(found: Fixes, before: int = 0, kept: Sequence[str] = ()) -> Report:
-    """The fixes, best first, after so many shown already; and titles of what had to be kept."""
+def fixes_report(
+    found: Fixes, before: int = 0, kept: Sequence[str] = (), completes: str = ""
+) -> Report:
+    """The fixes, best first.
+
+    Args:
+        found: the fixes.
+        before: how many of them have been shown already.
+        kept: titles of what had to be kept.
+        completes: the command that chooses the rest; empty where nothing is still to be chosen.
+    """
     blocks = [] if before else [*map(Paragraph, filter(None, [_fixing(found, kept)]))]
+    if found.nothing_to_mend and completes:
+        blocks.append(Paragraph(text("To choose the rest in the cheapest way:")))
+        blocks.append(Paragraph(completes, depth=1))
     for index, fix in enumerate(found.fixes[before:], start=before + 1):
         told = text(
             "{index}. {n} change: {costs}",

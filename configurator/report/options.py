@@ -22,7 +22,6 @@ from configurator.report.model import (
     RowGroup,
     Table,
     command_about_any,
-    to_fix,
 )
 from configurator.selection.resolved import Resolved
 from configurator.words import Text, amount, joined, several, signed_amount, text
@@ -52,9 +51,9 @@ def states_report(
         whole: in the catalogue's order, with everything that is not available, and reasons in full.
         command: writes the commands that ask for more.
     """
-    stopped = () if found.possible else contradiction_report(found.conflict)
+    stopped = () if found.possible else contradiction_report(found.conflict, command)
     if stopped and not whole:
-        return (*stopped, to_fix(command))
+        return stopped
     by: dict[str, list[OptionAnswer]] = {}
     for one in found.options:
         by.setdefault(one.choice, []).append(one)

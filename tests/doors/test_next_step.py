@@ -167,3 +167,21 @@ def test_an_available_option_says_what_of_it_is_not_settled_and_not_why_others_a
     assert out.count("for the same reason as") == 0
     assert out.count("not settled yet: it is full; ask for this one alone") == 1
     assert out.count("perhaps part of every package: not settled yet") == 1
+
+
+def test_what_only_lacks_picks_names_complete_and_what_does_not_fit_names_fixes(run: Run) -> None:
+    rest = "To choose the rest in the cheapest way:\n    configurator complete 'a wish.yaml'{}\n"
+    best = "For the best ways to fix this:\n    configurator fixes 'a wish.yaml'{}\n"
+    for command in ("quote", "sheets"):
+        ran = run(command, "a wish.yaml", "--none", "oven")
+        assert (ran.code, ran.out) == (1, "")
+        assert ran.err.endswith(rest.format(" --none oven"))
+        assert max(map(len, ran.err.splitlines())) <= 100
+    pick = ("--pick", "canopy-height=850mm", "--pick", "upright-fridge=upright-130")
+    assert run("quote", "a wish.yaml", *pick).err.endswith(best.format(" " + " ".join(pick)))
+    assert run("complete", "a wish.yaml", *pick).out.endswith(best.format(" " + " ".join(pick)))
+    fine = "These picks go together: nothing needs fixing.\n"
+    assert run("fixes", "a wish.yaml").out == fine + rest.format("")
+    more = rest.format(" --pick oven=oven-small")
+    assert run("fixes", "a wish.yaml", "oven=oven-small").out == fine + more
+    assert run("fixes", "touring.yaml").out == fine

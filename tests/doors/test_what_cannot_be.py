@@ -67,7 +67,9 @@ def test_what_is_still_to_be_chosen_is_one_line_of_text_and_a_finding_each_as_js
     findings = json.loads(run("check", "--pick", "vehicle=mid-dual", "--json").out)["findings"]
     assert len([one for one in findings if one["code"] == "undecided"]) == len(check.to_choose)
     refused = run("quote", "--pick", "vehicle=mid-dual", *DAY, "-o", "q.pdf")
-    assert refused.err == f"no quote:\n  Still to be chosen: {titles}\n"
+    asks = "configurator complete --pick vehicle=mid-dual"
+    rest = f"To choose the rest in the cheapest way: {asks}"
+    assert " ".join(refused.err.split()) == f"no quote: Still to be chosen: {titles} {rest}"
     one = run("check", "touring.yaml", "--drop", "sheet").out
     assert one.startswith("1 finding stops a quote; it is a choice still to be made\n")
 
