@@ -75,12 +75,9 @@ if TYPE_CHECKING:
         OptionAnswer as OptionAnswer,
         OptionsAnswer as OptionsAnswer,
     )
+    from configurator.engine.completion import Completion as Completion
     from configurator.engine.conflicts import Conflict as Conflict
-    from configurator.engine.ways_out import (
-        Completion as Completion,
-        Fixes as Fixes,
-        ProposedFix as ProposedFix,
-    )
+    from configurator.engine.ways_out import Fixes as Fixes, ProposedFix as ProposedFix
     from configurator.engine.within import RefusedWish as RefusedWish, WithinAnswer as WithinAnswer
     from configurator.errors import (
         AlreadyIssued as AlreadyIssued,
@@ -156,7 +153,8 @@ _HOMES = {
     "checking.check": "Check",
     "engine.availability": "ExplainAnswer OptionAnswer OptionsAnswer",
     "engine.conflicts": "Conflict",
-    "engine.ways_out": "Completion Fixes ProposedFix",
+    "engine.completion": "Completion",
+    "engine.ways_out": "Fixes ProposedFix",
     "engine.within": "RefusedWish WithinAnswer",
     "errors": (
         "AlreadyIssued CatalogueError ConfiguratorError DataError FileError Location "

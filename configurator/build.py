@@ -33,8 +33,9 @@ if TYPE_CHECKING:
     from configurator.checking.check import Check
     from configurator.checking.suggestions import Suggestion
     from configurator.engine.availability import ExplainAnswer, OptionAnswer, OptionsAnswer
+    from configurator.engine.completion import Completion
     from configurator.engine.search import Search
-    from configurator.engine.ways_out import Completion, Fixes
+    from configurator.engine.ways_out import Fixes
     from configurator.engine.within import WithinAnswer
     from configurator.pricing.margin import Margin
     from configurator.pricing.price import Price
@@ -341,7 +342,7 @@ class Build(BuildChanges):
             >>> wish.complete().possible
             False
         """
-        from configurator.engine.ways_out import completion
+        from configurator.engine.completion import completion
 
         return completion(self._search(), self._resolved, prefer)
 

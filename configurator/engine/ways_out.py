@@ -1,21 +1,18 @@
-"""The best fixes for a selection, and the best ways to complete it."""
+"""The best fixes for a selection."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Generator, Iterable, Iterator, Mapping, Sequence
 from contextlib import suppress
-from decimal import Decimal
 from functools import partial
 from typing import Any
 
 import attrs
 from attrs import frozen
 
-from configurator.catalogue.fields import AS_PICK, Pick
+from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import Choice
-from configurator.engine.availability import ExplainAnswer, explain
 from configurator.engine.change_words import change_words
-from configurator.engine.cheapest import Payable
 from configurator.engine.decision import decide
 from configurator.engine.effort import Effort
 from configurator.engine.encoding import variables
@@ -23,19 +20,20 @@ from configurator.engine.optimum import QUESTION, Optimum
 from configurator.engine.search import OfOwner, Search
 from configurator.engine.unknown_price import UnknownPrice
 from configurator.engine.violation import Held
-from configurator.errors import ConfiguratorError, SearchLimit
+from configurator.errors import SearchLimit
 from configurator.machine.solvers import unsettled
 from configurator.money import Money, exponent
-from configurator.pricing.price import Price, list_price, price
+from configurator.pricing.price import list_price, price
 from configurator.pricing.waiting import not_known, waits_between
 from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
-from configurator.selection.totals import total_mass, undecided
+from configurator.selection.totals import undecided
 from configurator.shapes.forms import form
-from configurator.words import joined, text, used
+from configurator.words import joined, text
 
-_PREFERENCES = ("price", "mass", "space")
-"""What a selection can be finished for: cheapest, lightest, or most free volume."""
+_PATIENCE, _SOON = 12, 2
+"""Crowded proposals refused for the best fix, and for one of one change where that is not settled.
+"""
 
 _LOOKING = text("the next one is still being looked for")
 """Why there may be more fixes, while they are found one by one."""
@@ -121,124 +119,6 @@ class Fixes:
         return self.unsettled == _LOOKING
 
 
-@AS_PICK
-@frozen(repr=False, eq=False)
-class PricedPick(Pick):
-    """A pick with what it costs in the selection that holds it.
-
-    Attributes:
-        price: of all that were picked; None while it is open, and for what has no price of its own.
-    """
-
-    price: Money | None = None
-
-
-@form("completion", hidden="price", also="currency total")
-@frozen(repr=False)
-class Completion:
-    """The best complete selection that holds the picks.
-
-    Attributes:
-        prefer: ``price``, ``mass`` or ``space``.
-        price: what it costs.
-        mass: what it weighs empty, kg; None where the catalogue does not tell.
-        added: what was chosen in addition to the picks.
-        selection: the selection.
-    """
-
-    prefer: str
-    price: Price
-    mass: Decimal | None
-    added: tuple[PricedPick, ...]
-    selection: Selection
-
-    @property
-    def currency(self) -> str:
-        """ISO 4217 code of the total."""
-        return self.price.currency
-
-    @property
-    def total(self) -> Money:
-        """What the whole costs, with tax."""
-        return self.price.total
-
-
-def complete(search: Search, selection: Selection, prefer: str = "price") -> Selection | None:
-    """The best complete sound selection that holds the picks, or None where there is none.
-
-    By ``price`` the least is to be paid for it, by ``mass`` it has the least empty mass, by
-    ``space`` the most clear inside less the bodies of units, then the least is to be paid for it.
-
-    Raises:
-        SearchLimit: it stopped without an answer.
-        ConfiguratorError: there is no such preference.
-    """
-    if prefer not in _PREFERENCES:
-        known = ", ".join(_PREFERENCES)
-        raise ConfiguratorError(f"{prefer!r} is none of {known}; give one of them")
-    search.travel(selection)
-    literals = list(search.encoding.picks(selection).values())
-    with suppress(SearchLimit):  # the best may be found all the same
-        if decide(search, literals) is None:
-            return None
-    with unsettled(QUESTION):
-        found = _best(Payable(search, selection), prefer)
-    if found is None:
-        search.take(literals, None, None)
-    return found
-
-
-def _best(payable: Payable, prefer: str) -> Selection | None:
-    """The best selection, by what is preferred."""
-    optimum, search = payable.optimum, payable.search
-    if prefer == "price":
-        return payable.cheapest()
-    if prefer == "mass":
-        held = optimum.best(optimum.sum(optimum.mass_terms()))
-        return None if held is None else payable.finished(held)
-    bodies = optimum.sum(optimum.body_terms())
-    spaces = [[*search.insides.sides(space.id).values()] for space in search.catalogue.spaces]
-    volumes = [optimum.volume(sides) for sides in spaces if all(side.steps for side in sides)]
-    return payable.cheapest(bodies - sum(volumes))
-
-
-def completion(search: Search, build: Resolved, prefer: str) -> Completion | ExplainAnswer:
-    """As :func:`complete`, with what it costs, weighs and adds; or why there is none."""
-    finished = complete(search, build.selection, prefer)
-    if finished is None:
-        return explain(search, build, None)
-    whole = build.having(finished)
-    mass = total_mass(whole)
-    weighs = None if mass is None else used(mass)
-    costs = price(whole)
-    more = with_prices(costs, added(build, finished))
-    return Completion(prefer, costs, weighs, more, finished)
-
-
-def with_prices(priced: Price, picks: Iterable[Pick]) -> tuple[PricedPick, ...]:
-    """Picks with the price of their lines, or of their part of it."""
-    lines = {(line.choice, line.option): line for line in priced.lines}
-    found = []
-    for pick in picks:
-        line = lines.get(pick.key)
-        cost = None if line is None else line.amount
-        if line is not None and line.each is not None and pick.many < line.quantity:
-            cost = line.each * pick.quantity if line.per == 1 else None
-        found.append(
-            PricedPick(pick.choice, pick.option, pick.quantity, pick.amount, cost, at=pick.at)
-        )
-    return tuple(found)
-
-
-def added(build: Resolved, finished: Selection) -> tuple[Pick, ...]:
-    """What the finished selection holds more of, and how many more, in the catalogue's order."""
-    return tuple(
-        Pick(choice.id, option.id, more, option.measured)
-        for choice, option, quantity in build.having(finished).picks
-        if (more := quantity - build.selection.quantity(choice.id, option.id)) > 0
-    )
-
-
 def fixes(
     search: Search,
     selection: Selection,
@@ -253,14 +133,15 @@ def fixes(
     else that would have to differ is a change; where nothing is open, so is whatever would have to
     be added. Each fix is the best of those left: the one with the fewest changes; of those, one of
     another kind than each fix before it, where there is one: it changes other picks, or leaves out
-    what that one replaces; of those, the one with the price nearest to that of the picks (list
-    prices after package deals). One whose price is not known yet, for it depends on choices still
-    open or the catalogue has none, comes after those of known price. Where a room is so crowded
-    that prices are not settled with little effort, the number of changes alone is sure: another
-    fix of as many may be nearer in price, or have a price that is known. No fix holds all the
-    changes of one before it; what is added beside a change of picks, such as a colour, may be any
-    of its choice for that. There is nothing to mend, and no fix, where the picks and the option
-    wanted are available without a change.
+    what that one replaces; of those, one that adds no more pieces of an option than it takes; of
+    those, the one with the price nearest to that of the picks (list prices after package deals).
+    One whose price is not known yet, for it depends on choices still open or the catalogue has
+    none, comes after those of known price. Where a room is so crowded that prices are not settled
+    with little effort, the number of changes alone is sure: another fix of as many may be nearer in
+    price, or have a price that is known. No fix holds all the changes of one before it; what is
+    added beside a change of picks, such as a colour, may be any of its choice for that. There is
+    nothing to mend, and no fix, where the picks and the option wanted are available without a
+    change.
 
     An option that is wanted takes the place of a pick of the same choice of one. Choices, or
     ``choice=option``, may have to be kept.
@@ -302,7 +183,8 @@ def _in_turn(
     still_open = _still_open(search, selection, wanted and wanted[0])
     decided = [choice for choice in search.encoding.choices if choice.id not in still_open]
     asked = [] if wanted is None else [search.encoding.at_least(*wanted)]
-    asked += search.encoding.picks(selection).values()
+    picked = search.encoding.picks(selection)
+    asked += picked.values()
     changed = dict(_changes(search, selection, decided))
     free = {wanted, wanted and (wanted[0], "")}
     as_it_is = [-one for key, one in changed.items() if key not in free]
@@ -312,10 +194,18 @@ def _in_turn(
         for (choice, option), one in changed.items()
         if any(kept.covers(choice, option or str(before[choice, ""])) for kept in keep)
     ]
-    together = decide(search, asked) is not None
-    whole = together and decide(search, [*asked, *as_it_is]) is not None
+    stay += [literal for (_, option), literal in picked.items() if not option]
+    together = whole = False
+    with suppress(SearchLimit):  # a fix may be found all the same
+        together = decide(search, asked) is not None
+        whole = together and decide(search, [*asked, *as_it_is]) is not None
     unknown = () if whole else tuple(UnknownPrice(search, selection, changed, still_open).cases())
-    alone = [] if wanted is None else [search.encoding.at_least(*wanted), *as_it_is, *stay]
+    always = stay if wanted is None else [search.encoding.at_least(*wanted), *stay]
+    single = {
+        key: [*always, *(-one for other, one in changed.items() if other not in {key, *free})]
+        for key in (wanted, *changed)
+        if key is not None and (key == wanted or before[key])
+    }
     ordered = sorted(decided, key=lambda one: one.id != (wanted and wanted[0]))
     answer = Fixes(search.catalogue.currency, (), together, whole, "" if whole else _LOOKING)
     while answer.looking:
@@ -326,12 +216,15 @@ def _in_turn(
         left = partial(_ranked, search, selection, wanted, decided, changed, found, stay)
         try:
             with search.layouts.trying(Effort(few=True)):
-                fix = _next_fix(search, selection, ordered, left, unknown, [] if found else alone)
+                fix = _next_fix(search, selection, ordered, left, unknown, single.values())
         except SearchLimit as limit:
             if not found:
                 raise
             fix, later = None, str(limit)
         if fix is not None:
+            moved = dict(_answers(decided, fix.selection))
+            kept = [key for key in single if key != wanted and moved[key] == before[key]]
+            single = {key: single[key] for key in kept}
             found = (*found, fix)
             later = _LOOKING if len(found) < count else ""
         answer = attrs.evolve(answer, fixes=found, unsettled=later)
@@ -362,9 +255,12 @@ def _next_fix(
     ordered: Sequence[Choice],
     left: Callable[[], tuple[Optimum, Any, Any]],
     unknown: Sequence[tuple[int, ...]],
-    alone: Sequence[int],
+    single: Iterable[Sequence[int]],
 ) -> ProposedFix | None:
-    """The best fix left; ``alone`` has what is true where only the option wanted is changed."""
+    """The best fix left; where that is not settled, one of one change, if one is soon found.
+
+    ``single`` has what is true where only the option wanted, or only one pick, is changed.
+    """
     try:
         with unsettled(QUESTION):
             optimum, rank, far = left()
@@ -374,10 +270,13 @@ def _next_fix(
             best = optimum.solver.value(rank)
             optimum.model.add(rank <= best)
     except SearchLimit:
-        bits = decide(search, alone) if alone else None
-        if bits is None:
-            raise
-        return _fix(search, selection, search.encoding.held(variables(bits)), ordered)
+        for literals in single:
+            with suppress(SearchLimit):
+                bits = search.sound(literals, None, _SOON)
+                if bits is not None:
+                    held = search.encoding.held(variables(bits))
+                    return _fix(search, selection, held, ordered)
+        raise
     with suppress(SearchLimit), unsettled(QUESTION):
         held = optimum.best(far) or held
     fix = _fix(search, selection, held, ordered)
@@ -400,9 +299,14 @@ def _ranked(
     found: Sequence[ProposedFix],
     stay: Iterable[int],
 ) -> tuple[Optimum, Any, Any]:
-    """The fixes that are left as a model: the fewest changes and another kind, then the price."""
+    """The fixes that are left as a model: the fewest changes and another kind, then the price.
+
+    Of equally many changes those that add no more pieces than it takes, which come near the price
+    for no other end.
+    """
     encoding = search.encoding
     optimum = Optimum(search, [] if wanted is None else [encoding.at_least(*wanted)])
+    optimum.patience = _PATIENCE
     before = dict(_answers(decided, selection))
     for literal in stay:
         optimum.require([literal])
@@ -428,8 +332,15 @@ def _ranked(
     far = optimum.distance(prices, cents)
     # of two with equally few changes, the one of another kind: one sum for both
     varied = encoding.all_of(others)
-    fewest = [(2, literal) for literal in changed.values()]
-    return optimum, optimum.sum([*fewest, (-1, varied)]), far
+    padding = [
+        (1, encoding.at_least(*key, more))
+        for key, now in before.items()
+        if isinstance(now, int)
+        for more in range(now + 2, len(encoding.quantities[key]) + 1)
+    ]
+    most = 1 + len(padding)
+    fewest = [(2 * most, literal) for literal in changed.values()]
+    return optimum, optimum.sum([*fewest, (-most, varied), *padding]), far
 
 
 def _answers(

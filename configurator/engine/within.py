@@ -11,9 +11,9 @@ from attrs import frozen
 from configurator.catalogue.fields import Pick
 from configurator.engine.availability import explain, named
 from configurator.engine.cheapest import Payable
+from configurator.engine.completion import PricedPick, added, complete, with_prices
 from configurator.engine.conflicts import Conflict, find_conflict
 from configurator.engine.search import Search
-from configurator.engine.ways_out import PricedPick, added, complete, with_prices
 from configurator.errors import SearchLimit
 from configurator.money import Money
 from configurator.pricing.price import Price, price

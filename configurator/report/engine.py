@@ -8,8 +8,9 @@ from attrs import evolve
 
 from configurator.catalogue.model import Catalogue
 from configurator.engine.availability import ExplainAnswer
+from configurator.engine.completion import Completion, PricedPick
 from configurator.engine.conflicts import Conflict
-from configurator.engine.ways_out import Completion, Fixes, PricedPick
+from configurator.engine.ways_out import Fixes
 from configurator.engine.within import RefusedWish, WithinAnswer
 from configurator.pricing.waiting import not_known
 from configurator.report.model import (

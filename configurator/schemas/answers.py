@@ -15,7 +15,7 @@ from attrs import frozen
 
 from configurator.answers import facts, register, requote, values
 from configurator.checking import check
-from configurator.engine import availability, ways_out, within
+from configurator.engine import availability, completion, ways_out, within
 from configurator.errors import Location
 from configurator.money import Money
 from configurator.pricing import margin
@@ -28,6 +28,7 @@ from configurator.words import capital
 
 ANSWERS = (
     availability,
+    completion,
     ways_out,
     within,
     facts,

@@ -27,10 +27,11 @@ from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import VEHICLE, Catalogue
 from configurator.catalogue.reading import shipped
 from configurator.engine.availability import OptionsAnswer, options
+from configurator.engine.completion import complete
 from configurator.engine.conflicts import find_conflict
 from configurator.engine.optimum import Optimum
 from configurator.engine.search import Search
-from configurator.engine.ways_out import complete, fixes
+from configurator.engine.ways_out import fixes
 from configurator.engine.within import within
 from configurator.errors import SearchLimit
 from configurator.money import Money

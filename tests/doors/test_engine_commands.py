@@ -767,3 +767,20 @@ def test_options_at_a_glance_are_read_on_a_screen_or_two(monkeypatch: pytest.Mon
         f"    configurator options --choice CHOICE {given}\n"
         f"    configurator options --all {given}\n"
     )
+
+
+def test_a_fix_adds_no_more_pieces_than_it_takes() -> None:
+    """A second drawer would come nearer to the price of what is left out."""
+    picks = "vehicle=mid-dual canopy-style=part-tray canopy-length=1200mm canopy-height=850mm "
+    units = "upright-fridge=upright-85 kitchen=bench-slim table=stow-small pantry=pantry-640"
+    asked = [word for pick in (picks + units).split() for word in ("--pick", pick)]
+    _, told = run("fixes", *asked, "drawers=wide-220")
+    assert told.count("Drawers: add Wide drawer, 620 wide, 220 high\n") == 3
+
+
+def test_a_fix_leaves_empty_what_the_customer_wants_none_of() -> None:
+    """A charger needs a battery: it is left out, though to add a battery is less to change."""
+    code, told = run("fixes", CONTRACTOR, "--none", "battery")
+    assert code == 0
+    assert told.count("Charger from the vehicle: leave out ") == 2
+    assert "Auxiliary battery" not in told

@@ -17,8 +17,9 @@ from attrs import evolve
 
 from configurator import Catalogue, OptionsAnswer, Pick, Selection
 from configurator.engine.availability import options
+from configurator.engine.completion import complete
 from configurator.engine.search import Search
-from configurator.engine.ways_out import complete, fixes
+from configurator.engine.ways_out import fixes
 from tests.support.building import read
 from tests.support.engine_cases import Facts, case, cases, conflicts_in, irreducible, selected
 from tests.support.engine_oracle import World

@@ -14,9 +14,10 @@ from configurator import Catalogue, Money, Pick, SearchLimit, Selection
 from configurator.catalogue.reading import parse_catalogue
 from configurator.engine import availability, optimum, search as searching
 from configurator.engine.availability import options
+from configurator.engine.completion import complete
 from configurator.engine.conflicts import find_conflict
 from configurator.engine.search import Search
-from configurator.engine.ways_out import complete, fixes
+from configurator.engine.ways_out import fixes
 from configurator.engine.within import within
 from tests.support.building import (
     Raw,

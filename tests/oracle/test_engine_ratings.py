@@ -23,9 +23,10 @@ from configurator.catalogue.reading import shipped
 from configurator.checking.check import check
 from configurator.checking.stops import stopping
 from configurator.engine.availability import options
+from configurator.engine.completion import complete
 from configurator.engine.conflicts import find_conflict
 from configurator.engine.search import Search
-from configurator.engine.ways_out import complete, fixes
+from configurator.engine.ways_out import fixes
 from configurator.layout.answers import lay_out
 from configurator.mass.picture import mass_picture
 from configurator.selection.reading import read_selection

@@ -12,9 +12,9 @@ from typing import Any
 import pytest
 
 from configurator.engine.availability import options
+from configurator.engine.completion import complete
 from configurator.engine.conflicts import find_conflict
 from configurator.engine.search import Search
-from configurator.engine.ways_out import complete
 from configurator.pricing.price import price
 from configurator.selection.resolved import Resolved
 from tests.support.building import Raw, read

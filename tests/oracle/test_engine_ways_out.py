@@ -17,8 +17,9 @@ import pytest
 
 from configurator import Catalogue, Fixes, Money, Pick, ProposedFix
 from configurator.checking.check import check
+from configurator.engine.completion import complete
 from configurator.engine.search import Search
-from configurator.engine.ways_out import complete, fixes
+from configurator.engine.ways_out import fixes
 from configurator.engine.within import within
 from configurator.pricing.price import price
 from configurator.selection.resolved import Resolved
@@ -234,13 +235,14 @@ def require_best(
             (
                 len(made),
                 kind(made) in kinds,
+                pieces_too_many(made, picks),
                 oracle.price_is_open(picks, wanted, w),
                 abs(oracle.decided_price(picks, wanted, w) - before),
             )
             for w, made in left
         ]
         best = min(ranked)
-        passed_over += best[3] > min(far for many, _, _, far in ranked if many == best[0])
+        passed_over += best[-1] > min(far for many, *_, far in ranked if many == best[0])
         off = (
             price(Resolved(shop, fix.selection)).total
             - price(Resolved(shop, selected(picks))).total
@@ -248,13 +250,20 @@ def require_best(
         assert fix.difference in (None, off), told
         assert (fix.difference is None) == bool(fix.awaits or fix.unpriced), told
         made = changes_of(oracle, fix)
-        offered = fix.count, kind(made) in kinds, fix.difference is None, abs(off.amount)
-        assert offered == (*best[:3], Decimal(best[3]) / 100), told
+        pieces = pieces_too_many(made, picks)
+        offered = fix.count, kind(made) in kinds, pieces, fix.difference is None, abs(off.amount)
+        assert offered == (*best[:4], Decimal(best[4]) / 100), told
         kinds.append(kind(made))
         assert any(made == other for _, other in left), told
         left = [(w, other) for w, other in left if not holds_all(other, made, picks)]
     assert len(answer.fixes) == 3 or not left, told
     return passed_over
+
+
+def pieces_too_many(made: Made, picks: Counts) -> int:
+    """How many pieces more than one are added of options that several may be had of."""
+    added = (n - picks.get(key, 0) for key, n in made.items() if isinstance(key, tuple))
+    return sum(max(0, more - 1) for more in added)
 
 
 def holds_all(changes: Made, of: Made, picks: Counts) -> bool:

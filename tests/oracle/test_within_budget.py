@@ -30,8 +30,8 @@ from configurator import (
     SearchLimit,
     Selection,
 )
+from configurator.engine.completion import complete
 from configurator.engine.search import Search
-from configurator.engine.ways_out import complete
 from configurator.engine.within import RefusedWish, within
 from configurator.pricing.price import price
 from configurator.selection.resolved import Resolved

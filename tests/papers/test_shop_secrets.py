@@ -40,9 +40,10 @@ from configurator.checking.check import check
 from configurator.checking.suggestions import suggestions
 from configurator.cli import cli
 from configurator.engine.availability import options
+from configurator.engine.completion import complete
 from configurator.engine.conflicts import find_conflict
 from configurator.engine.search import Search
-from configurator.engine.ways_out import complete, fixes
+from configurator.engine.ways_out import fixes
 from configurator.engine.within import within
 from configurator.layout.answers import lay_out
 from configurator.pricing.margin import margin

@@ -35,12 +35,13 @@ from configurator import (
 from configurator.catalogue.reading import shipped
 from configurator.checking.stops import stopping
 from configurator.engine.availability import options
+from configurator.engine.completion import complete
 from configurator.engine.conflicts import find_conflict
 from configurator.engine.constraint import RULE, Compiled, Constraint, Explanation, Grounds
 from configurator.engine.review import review
 from configurator.engine.search import Search
 from configurator.engine.violation import ConstraintId, Held, Violation
-from configurator.engine.ways_out import complete, fixes
+from configurator.engine.ways_out import fixes
 from configurator.errors import SearchLimit
 from configurator.selection.resolved import Resolved
 from tests.support import source

@@ -21,8 +21,9 @@ from configurator import Catalogue, FreeLine, Pick, QuoteRefused, Selection, Sel
 from configurator.catalogue.units import Position
 from configurator.checking.check import check
 from configurator.engine.availability import options
+from configurator.engine.completion import complete
 from configurator.engine.search import Search
-from configurator.engine.ways_out import complete, fixes
+from configurator.engine.ways_out import fixes
 from configurator.mass.picture import mass_picture
 from configurator.pricing.price import price
 from configurator.report.quote import make_quote

@@ -14,8 +14,8 @@ from ortools.sat.python import cp_model
 
 from configurator import Catalogue, SearchLimit, Selection, open_shop
 from configurator.catalogue.reading import shipped
+from configurator.engine.completion import complete
 from configurator.engine.search import Search
-from configurator.engine.ways_out import complete
 from configurator.fit.search import handed_over, searched
 from configurator.machine.solvers import solve, unsettled
 from configurator.words import text
