@@ -11,7 +11,7 @@ from attrs import evolve, field, frozen
 from configurator.catalogue.fields import Pick
 from configurator.errors import NOWHERE, ConfiguratorError, Location
 from configurator.shapes.forms import by_name, form
-from configurator.words import joined, text
+from configurator.words import itemised, text
 
 LEVELS = ("stop", "caution", "note")
 """Levels of a finding, most serious first."""
@@ -125,7 +125,7 @@ def told_once(findings: Iterable[Finding]) -> Iterator[tuple[Finding, tuple[Find
     for place, finding in enumerate(findings):
         if finding.code == "undecided":
             if finding is still_open[0]:
-                titles = joined(one.title for one in still_open)
+                titles = itemised(one.title for one in still_open)
                 sentence = text("Still to be chosen: {titles}", titles=titles)
                 hint = finding.hint if len(still_open) == 1 else ""
                 yield evolve(finding, sentence=sentence, hint=hint), ()

@@ -26,6 +26,8 @@ from configurator.money import Money, exponent, round_to
 
 T = TypeVar("T")
 
+_QUOTED = re.compile('"[^"]*"(?:, )?')
+
 
 class Text(str):
     """What the program says: the English, and what it is made of.
@@ -126,14 +128,39 @@ def joined(parts: Iterable[str], between: str = ", ") -> Text:
     return Text(between.join(names), "", values)
 
 
+def itemised(parts: Iterable[str]) -> Text:
+    """The parts one after the other: between them commas, or semicolons where one has a comma."""
+    every = tuple(parts)
+    return joined(every, "; " if any(map(_has_comma, every)) else ", ")
+
+
 def listed(parts: Iterable[str], alternatives: bool = False) -> Text:
-    """The parts as a list in a sentence: ``A, B and C``, or ``A, B or C`` of alternatives."""
-    *most, last = tuple(parts) or ("",)
+    """The parts as a list in a sentence: ``A, B and C``, or ``A, B or C`` of alternatives.
+
+    Where one of them has a comma, it is ``A, a; B, b; and C``.
+    """
+    *most, last = every = tuple(parts) or ("",)
     if not most:
         return joined([last])
+    commas = any(map(_has_comma, every))
+    known = {"most": joined(most, "; " if commas else ", "), "last": last}
+    if not commas:
+        if alternatives:
+            return text("{most} or {last}", **known)
+        return text("{most} and {last}", **known)
+    if len(most) == 1:
+        if alternatives:
+            return text("{most}, or {last}", **known)
+        return text("{most}, and {last}", **known)
     if alternatives:
-        return text("{most} or {last}", most=joined(most), last=last)
-    return text("{most} and {last}", most=joined(most), last=last)
+        return text("{most}; or {last}", **known)
+    return text("{most}; and {last}", **known)
+
+
+def _has_comma(part: str) -> bool:
+    """Whether the part could be taken for two in some language: a comma, not between quotes."""
+    versions = part.versions.values() if isinstance(part, InLanguages) else (part,)
+    return any(", " in one and ", " in _QUOTED.sub("", one) for one in versions)
 
 
 def did_you_mean(words: Collection[str]) -> str:

@@ -50,7 +50,7 @@ from configurator.selection.totals import (
 )
 from configurator.selection.validate import require_known
 from configurator.shapes.forms import form
-from configurator.words import capital, in_unit, joined, listed, shown_unit, text
+from configurator.words import capital, in_unit, itemised, joined, listed, shown_unit, text
 
 _RULE = Saying("stop", "{rule}")
 _RULE_PICKED = Saying("stop", "{rule}; picked: {picked}")
@@ -246,7 +246,7 @@ def _rules(build: Resolved) -> Iterator[Finding]:
         asked = {test.choice for test in tests_in(rule.needs)} if rule.needs is not None else set()
         picked = [option.title for choice, option, _ in build.picks if choice.id in asked]
         saying = _RULE_PICKED if picked else _RULE
-        known["picked"] = joined(picked)
+        known["picked"] = itemised(picked)
         yield saying.finding(
             "rule",
             rule.id,
@@ -274,7 +274,7 @@ def _limit(catalogue: Catalogue, state: LimitState) -> Iterator[Finding]:
         "given": in_unit(there, unit),
         "over": in_unit(-left, unit),
         "left": in_unit(left, unit),
-        "largest": joined(text("{title} {n}", title=o.title, n=n) for o, n in state.users[:3]),
+        "largest": itemised(text("{title} {n}", title=o.title, n=n) for o, n in state.users[:3]),
     }
     saying = _LACKING if state.lacking else _EXCEEDED if state.exceeded else _CLOSE
     yield saying.finding(

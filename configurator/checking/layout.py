@@ -17,7 +17,7 @@ from configurator.fit.units import SIDES, UnitFit, fit_unit, misfit_words
 from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved, once, trial
 from configurator.selection.totals import MissingPicks, space_sizes
-from configurator.words import Text, joined, listed, text
+from configurator.words import Text, itemised, joined, listed, text
 
 _SIZES = {"length": text("length"), "width": text("width"), "height": text("height")}
 
@@ -164,7 +164,7 @@ def _nearest_fixes(
         if mends(fewer if quantity == 1 else one_less):
             leave.append(build.catalogue.option(choice_id, option_id).title)
     if len(leave) > 1:
-        yield text("leave out one of {titles}", titles=joined(leave))
+        yield text("leave out one of {titles}", titles=itemised(leave))
     elif leave:
         yield text("leave out {title}", title=leave[0])
     for choice_id, option_id in refused.picks:

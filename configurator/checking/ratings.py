@@ -29,7 +29,7 @@ from configurator.mass.states import (
 from configurator.selection.resolved import Resolved, once, trial
 from configurator.selection.rules import broken_rules
 from configurator.selection.totals import undecided
-from configurator.words import Text, joined, left, listed, nearest, text, used
+from configurator.words import Text, itemised, joined, left, listed, nearest, text, used
 
 if TYPE_CHECKING:
     from configurator.fit.layout import Layout
@@ -324,7 +324,7 @@ class _RatingFindings:
         most = sorted(weights.items(), key=lambda pair: (-pair[1], pair[0]))[:3]
         told = [text("{title} ({n} kg)", title=title, n=used(kg)) for title, kg in most if kg > 0]
         if told and bar.subject in ("gvm", "front-axle", "rear-axle"):
-            yield text("the most comes from {items}", items=joined(told))
+            yield text("the most comes from {items}", items=itemised(told))
         for title, rating in self._better(bar, state):
             yield upgrade_words(title, rating)
 

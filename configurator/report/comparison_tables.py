@@ -33,7 +33,7 @@ from configurator.report.model import (
     Value,
     with_unit,
 )
-from configurator.words import joined, letter, text
+from configurator.words import itemised, joined, letter, text
 
 _SIDE_BY_SIDE = 3
 """With more columns than these, a terminal lists what they have answer by answer."""
@@ -96,7 +96,9 @@ def _answers(row: ComparedChoice) -> Iterator[Cell]:
         elif index and (has, amount) == (row.has[0], row.amounts[0]):
             yield Cell(text("as A"), look="faint")
         else:
-            yield Cell(joined(has), below=tuple(_cost(row, amount, unpriced, index and difference)))
+            yield Cell(
+                itemised(has), below=tuple(_cost(row, amount, unpriced, index and difference))
+            )
 
 
 def _cost(
@@ -259,7 +261,7 @@ def _besides_told(comparison: Comparison) -> Iterator[tuple[str, tuple[str, ...]
 
 
 def _headed(heading: str, titles: Iterable[str]) -> Paragraph:
-    return Paragraph(joined((heading, joined(titles)), ": "))
+    return Paragraph(joined((heading, itemised(titles)), ": "))
 
 
 def comparison_report(comparison: Comparison) -> Report:
@@ -302,6 +304,6 @@ def _one_by_one(comparison: Comparison) -> Iterator[Block]:
                     change = _signed(amount - first)
                 letters = "  " + " ".join(map(letter, who))
                 shown = (row.unpriced[who[0]] if amount is None else amount) if has else None
-                rows.append(Row((letters, joined(has) if has else text("none"), shown, change)))
+                rows.append(Row((letters, itemised(has) if has else text("none"), shown, change)))
             columns = (Column(), Column(), Column(kind="figure"), Column(kind="figure"))
             yield Table(columns, (RowGroup(rows),), heads=False, wide=True)

@@ -25,7 +25,7 @@ from configurator.report.model import (
     command_about_any,
     to_fix,
 )
-from configurator.words import Text, amount, joined, listed, text
+from configurator.words import Text, amount, itemised, listed, text
 
 _NOT_SETTLED = text("no package has it with these picks; the reason was not settled")
 
@@ -178,7 +178,7 @@ def within_report(
         if not found.settled:
             blocks.append(Paragraph(text("Whether a cheaper package has them was not settled.")))
         if found.price.open:
-            known = {"lines": joined(found.price.open, ", ")}
+            known = {"lines": itemised(found.price.open)}
             told = text("Not counted, since the price is on application: {lines}.", **known)
             blocks.append(Paragraph(told))
     reasons = {found.conflict.premises: text("for the same reason")} if found.conflict else {}

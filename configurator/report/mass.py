@@ -20,7 +20,7 @@ from configurator.report.model import (
     facts_table,
     table_of,
 )
-from configurator.words import Text, joined, left, nearest, text, used
+from configurator.words import Text, itemised, left, nearest, text, used
 
 LOADS = {
     "gvm": text("Vehicle"),
@@ -159,7 +159,7 @@ def mass_report(picture: MassPicture, findings: Iterable[Finding], items: bool) 
     head = text("{vehicle}, wheelbase {wheelbase} mm", **known)
     notes = []
     if picture.unknown:
-        unknown = joined(picture.unknown)
+        unknown = itemised(picture.unknown)
         notes.append(
             text("Not counted, because a size or a figure is not known: {unknown}", unknown=unknown)
         )

@@ -13,7 +13,7 @@ from configurator.pricing.lines import Line, PricedPart
 from configurator.pricing.price import Price, PriceGroup, TracedLine
 from configurator.report.model import Block, Cell, Column, Paragraph, Report, Row, RowGroup, Table
 from configurator.shapes.forms import form
-from configurator.words import amount_with_currency, joined, several, text
+from configurator.words import amount_with_currency, itemised, joined, several, text
 
 
 @form("price", inline="price")
@@ -275,7 +275,7 @@ def price_report(price: Price, suggested: Sequence[Suggestion], catalogue: Catal
     sums = (Row((row.cells[0], None, row.cells[1]), row.kind) for row in _sums(price))
     said = [text("Still without a price: {title}", title=title) for title in price.open]
     if price.undecided:
-        titles = joined(catalogue.by_id[choice].title for choice in price.undecided)
+        titles = itemised(catalogue.by_id[choice].title for choice in price.undecided)
         said.append(text("Still to be chosen: {titles}", titles=titles))
     package: tuple[Block, ...] = (
         evolve(table, bodies=(*table.bodies, RowGroup(sums))),

@@ -35,7 +35,7 @@ from configurator.report.sheet_head import DONE, SheetHead, sizes
 from configurator.selection.resolved import Resolved
 from configurator.selection.totals import MissingPicks, measure
 from configurator.shapes.forms import Unpacked, form
-from configurator.words import in_unit, joined, shown_unit, text
+from configurator.words import in_unit, itemised, joined, shown_unit, text
 
 
 @form()
@@ -378,7 +378,7 @@ def margin_report(found: Margin) -> Report:
         evolve(table, bodies=(*table.bodies, RowGroup([Row(sums, "grand")]))),
     ]
     if found.unknown:
-        unknown = joined(found.unknown)
+        unknown = itemised(found.unknown)
         told = text("Not counted, because a cost or a price is missing: {unknown}", unknown=unknown)
         parts.append(Paragraph(told))
     return (tuple(parts),)

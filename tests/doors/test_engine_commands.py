@@ -696,7 +696,7 @@ def test_a_full_canopy_names_its_largest_units_and_advises_what_helps() -> None:
     _, words = run("explain", *given, "--pick", "pantry=pantry-640", "chest-fridge=chest-95")
     flat = " ".join(words.split())
     assert (
-        "Chest fridge with two zones, 95 L, Upright fridge with freezer, 110 L and Slide-out "
+        "Chest fridge with two zones, 95 L; Upright fridge with freezer, 110 L; and Slide-out "
         "kitchen, two gas burners and sink do not all fit in the canopy together" in flat
     )
     assert flat.endswith("hint: Leave out a unit, or choose a longer canopy.")

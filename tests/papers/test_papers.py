@@ -36,7 +36,7 @@ from configurator.report.sheet_head import sheet_head
 from configurator.report.shop import order_list
 from configurator.selection.reading import read_selection
 from configurator.selection.resolved import Resolved
-from configurator.words import amount
+from configurator.words import amount, itemised
 from tests.support.building import (
     Raw,
     catalogue,
@@ -191,7 +191,7 @@ def test_a_comparison_has_every_total_and_every_difference_of_its_selections() -
             for place, (titles_there, money) in enumerate(zip(row.has, row.amounts, strict=True)):
                 if not titles_there:
                     continue
-                told = ", ".join(titles_there)
+                told = itemised(titles_there)
                 if money is None or money.amount:
                     told += amount(money)
                 elif row.choice != "vehicle":

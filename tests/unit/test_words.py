@@ -9,7 +9,7 @@ from decimal import Decimal
 
 from configurator import Money
 from configurator.render.language import language
-from configurator.words import Text, capital, joined, listed, text
+from configurator.words import Text, capital, itemised, joined, listed, text
 
 
 def test_a_message_is_its_english_wherever_a_string_is_wanted() -> None:
@@ -42,6 +42,13 @@ def test_a_message_is_said_with_all_its_parts_and_the_catalogues_words_stay() ->
     assert de.say(capital(parts[0])) == "Gewählt"
     assert de.say("picked") == "picked"
     assert (listed(["one"]), listed([])) == ("one", "")
+    assert listed(["Fridge, 85 L", "Tray"]) == "Fridge, 85 L, and Tray"
+    assert listed(["Tray", "Fridge, 85 L", "1 more"]) == "Tray; Fridge, 85 L; and 1 more"
+    assert listed(["Tray", "Fridge, 85 L", "Box"], alternatives=True).endswith("85 L; or Box")
+    assert de.say(listed(["Tray", "Fridge, 85 L", "1 more"])) == "Tray; Fridge, 85 L und 1 more"
+    assert listed(['"Fridge, 85 L"', "Tray"]) == '"Fridge, 85 L" and Tray'
+    assert itemised(["Fridge, 85 L", "Tray"]) == "Fridge, 85 L; Tray"
+    assert itemised(["Box", "Tray"]) == "Box, Tray"
 
 
 def test_figures_in_a_message_are_written_as_the_language_has_them() -> None:
