@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING
 
+from attrs import evolve
+
 from configurator.catalogue.fields import Pick
 from configurator.checking.check import Check
 from configurator.findings import Finding, told_once
@@ -24,7 +26,7 @@ from configurator.report.model import (
     with_unit,
 )
 from configurator.selection.totals import LimitState
-from configurator.words import joined, text
+from configurator.words import Text, joined, text
 
 if TYPE_CHECKING:
     from configurator.answers.values import Choices, OfferedChoice, OfferedOption
@@ -33,7 +35,7 @@ if TYPE_CHECKING:
 def check_report(checked: Check, command: Command = command_about_any) -> Report:
     """The findings, then how the limits stand, then what is to be said of all such figures.
 
-    Last is the command that tells more of whether the picks go together, where that is in doubt.
+    Last is the command that lists fixes, where the picks do not go together.
 
     Args:
         checked: what was found.
@@ -41,22 +43,31 @@ def check_report(checked: Check, command: Command = command_about_any) -> Report
     """
     return (
         (Paragraph(_how_many(checked)),),
-        *map(_needed, told_once(checked.findings)),
+        *map(_needed, told_once(_asking(one, command) for one in checked.findings)),
         tuple(_limits(checked)),
         tuple(Paragraph(caution, "faint") for caution in checked.beside),
-        *_more_on_clash(checked, command),
+        *_to_mend(checked, command),
     )
 
 
-def _more_on_clash(checked: Check, command: Command) -> Iterator[tuple[Block, ...]]:
-    """How to ask whether the picks go together, and what would help where they do not."""
-    for finding in checked.findings:
-        if finding.code == "conflict" and finding.about == "picks":
-            if finding.level == "stop":
-                yield to_fix(command)
-            else:
-                told = text("To look longer for whether the picks can be completed:")
-                yield Paragraph(told), Paragraph(command("explain"), depth=1)
+def _asking(finding: Finding, command: Command) -> Finding:
+    """The finding, with the command that settles what its hint says to ask for."""
+    if (finding.code, finding.about) != ("conflict", "picks"):
+        return finding
+    asks = command("explain")
+    if finding.level != "stop":
+        return evolve(
+            finding, hint=text("leave out a pick, or look longer with: {command}", command=asks)
+        )
+    if isinstance(finding.sentence, Text) and "why" not in finding.sentence.values:
+        return evolve(finding, hint=text("to find out why: {command}", command=asks))
+    return finding
+
+
+def _to_mend(checked: Check, command: Command) -> Iterator[tuple[Block, ...]]:
+    """How to ask for fixes where picks do not go together."""
+    if any(one.code == "conflict" and one.level == "stop" for one in checked.findings):
+        yield to_fix(command)
 
 
 def _how_many(checked: Check) -> str:

@@ -88,8 +88,8 @@ def test_no_answer_names_the_same_command_with_less_asked_of_it(
 @pytest.mark.parametrize(
     ("limit", "told"),
     [
-        (SearchLimit, "    configurator explain 'a wish.yaml' --none oven\n"),
-        (conflicts.Unexplained, "    configurator fixes 'a wish.yaml' --none oven\n"),
+        (SearchLimit, "hint: leave out a pick, or look longer with: configurator explain"),
+        (conflicts.Unexplained, "hint: to find out why: configurator explain"),
     ],
 )
 def test_a_check_that_leaves_it_open_whether_the_picks_go_together_names_what_tells_more(
@@ -100,7 +100,10 @@ def test_a_check_that_leaves_it_open_whether_the_picks_go_together_names_what_te
 
     monkeypatch.setattr(facts, "find_conflict", find_conflict, raising=False)
     monkeypatch.setattr(conflicts, "find_conflict", find_conflict)
-    assert run("check", "a wish.yaml", "--none", "oven").out.endswith(told)
+    ran = run("check", "a wish.yaml", "--none", "oven")
+    assert f"{told} 'a wish.yaml' --none oven " in " ".join(ran.out.split())
+    best = "For the best ways to fix this:\n    configurator fixes 'a wish.yaml' --none oven\n"
+    assert ran.out.endswith(best) == (limit is conflicts.Unexplained)
 
 
 def test_what_cannot_be_completed_for_reasons_not_told_names_explain(
