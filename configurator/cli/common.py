@@ -189,6 +189,17 @@ def look_from(given: dict[str, Any]) -> Look:
     return {name: given.pop(name, None) for name in ("page", "language", "templates")}
 
 
+def require_paper(output: Output, look: Look) -> None:
+    """See that what is said of the look of a paper is said of one.
+
+    Raises:
+        click.UsageError: no paper is written.
+    """
+    asked = [f"--{name}" for name, value in look.items() if value is not None]
+    if asked and output.path is None:
+        raise click.UsageError(f"{asked[0]} is for a paper: add -o, or leave it out")
+
+
 def date_option(words: str) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
     """The option that names a day; the command gets it as ``day``."""
     return option("--date", f"{words} Default: today.", "YYYY-MM-DD", to="day")

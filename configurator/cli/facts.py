@@ -25,6 +25,7 @@ from configurator.cli.common import (
     build_command,
     date_option,
     look_options,
+    require_paper,
 )
 from configurator.selection.picks import Budget
 
@@ -101,6 +102,7 @@ def layout(asked: CommandRequest, more: bool, view: str) -> None:
     path = asked.output.path
     if view != "all" and (path is None or path.suffix != ".svg"):
         raise click.UsageError("--view goes with -o FILE.svg")
+    require_paper(asked.output, asked.look)
     found = asked.build.layout(more, view)
     drawn = found.layout is not None or view == "vehicle"
     written = drawn or (path is not None and path.suffix == ".json")
@@ -204,6 +206,7 @@ def budget(
     """
     from configurator.report.budget import budget_report
 
+    require_paper(asked.output, asked.look)
     wanted = asked.build.selection.budget or Budget()
     if limit is not None:
         currency = asked.shop.catalogue.currency

@@ -37,6 +37,7 @@ from configurator.cli.common import (
     place_option,
     print_json,
     problems_as_json,
+    require_paper,
     tell_cautions,
     the_builds,
     the_shop,
@@ -235,6 +236,7 @@ def compare(
     look = look_from(given)
     if len(selection_files) + len(changes) < 2 or not selection_files:
         raise click.UsageError("give at least two selections to compare, or one and a --change")
+    require_paper(output, look)
     with problems_as_json(as_json):
         shop = the_shop(catalogue_file, day, output.on_paper)
         builds = the_builds(shop, selection_files)
@@ -251,6 +253,10 @@ def compare(
     if output.path is not None:
         columns = "; ".join(f"{letter(n)} is {title}" for n, title in enumerate(titles))
         click.echo(f"{output.path}: {columns}")
+        for n, column in enumerate(found.columns):
+            if column.stops:
+                told = f"caution: {letter(n)} cannot be quoted as it is; {output.path} says why"
+                click.echo(told, err=True)
     else:
         asked.print(found, lambda: comparison_report(found))
 
@@ -288,6 +294,7 @@ def sheets(asked: CommandRequest, as_kind: str, cost: bool, number: str, day: dt
       configurator sheets touring.yaml -o sheets --number Q-2041
       configurator sheets touring.yaml -o sheets --as dxf
     """
+    require_paper(asked.output, asked.look)
     made = asked.build.sheets(number, day, cost=cost)
     folder = asked.output.path
     if folder is not None:

@@ -19,6 +19,7 @@ from configurator.cli.common import (
     look_from,
     look_options,
     problems_as_json,
+    require_paper,
     the_shop,
 )
 from configurator.cli.register import register_option
@@ -70,6 +71,7 @@ def requote(
     if as_json and output.path is not None:
         raise click.UsageError("give --json or -o FILE, not both")
     look = look_from(given)
+    require_paper(output, look)
     with problems_as_json(as_json):
         shop = the_shop(catalogue_file, day, on_paper=True)
         output.require_writable(shop.catalogue, [], look["templates"])

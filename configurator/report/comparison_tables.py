@@ -147,16 +147,17 @@ def glance_table(comparison: Comparison) -> Table:
     )
     against = (_signed(c.difference) if index else None for index, c in enumerate(columns))
     why = text("cannot be quoted as it is; the reasons are below")
+    total = text("Total including {tax}", tax=first.tax_name)
     built = (Cell(text("no"), note=why) if c.stops else text("yes") for c in columns)
     rows = [
         Row((text("Package"), *(column.title for column in columns))),
-        Row((text("Total including {tax}", tax=first.tax_name), *totals)),
-        Row((text("Against A"), *against)),
+        Row((with_unit(total, first.currency), *totals)),
+        Row((with_unit(text("Against A"), first.currency), *against)),
         Row((text("Can be built as it is"), *built)),
     ]
     glance = _glance(comparison)
     rows += [_figure(comparison, one) for one in comparison.figures if one.id in glance]
-    return _figures_table(first.currency, comparison, rows)
+    return _figures_table(text("Figure"), comparison, rows)
 
 
 def _glance(comparison: Comparison) -> set[str]:

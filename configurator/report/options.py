@@ -258,7 +258,7 @@ def _cost(one: OptionAnswer) -> str:
     if one.open_by:
         return UNPRICED[one.open_by]
     if one.awaits or one.unpriced:
-        return text("not known yet")
+        return text("no price yet")
     return "" if one.price is None else amount(one.price)
 
 

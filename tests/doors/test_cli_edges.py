@@ -596,3 +596,26 @@ def test_fonts_that_find_no_room_are_told_with_their_folder(tmp_path: Path) -> N
     assert re.search(r"^the fonts of papers cannot be written into .+: File too large; ", ran.err)
     assert ran.err.count("\n") == 1
     assert not (tmp_path / "big.pdf").exists()
+
+
+@pytest.mark.parametrize(
+    "asked",
+    [
+        "compare touring.yaml wish.yaml --language de",
+        "budget touring.yaml --language de",
+        "layout touring.yaml --language de",
+        "sheets touring.yaml --language de",
+        "requote --language de",
+    ],
+)
+def test_a_language_that_no_paper_is_written_in_is_refused(asked: str, run: Run) -> None:
+    ran = run(*asked.split())
+    assert (ran.code, ran.out) == (2, "")
+    said = "Error: --language is for a paper: add -o, or leave it out"
+    assert ran.err.splitlines()[-1] == said
+
+
+def test_a_comparison_written_to_a_file_says_what_of_it_cannot_be_quoted(run: Run) -> None:
+    ran = run("compare", "touring.yaml", "wish.yaml", "-o", "both.html", *DAY)
+    assert ran.code == 0
+    assert ran.err == "caution: B cannot be quoted as it is; both.html says why\n"
