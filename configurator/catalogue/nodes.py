@@ -310,9 +310,7 @@ class _Named:
         return self._content[start : self._at]
 
 
-_EMPTY = text(
-    "write what it is to say, or begin with a copy of a file of its kind that is complete"
-)
+_EMPTY = text("fill it in, or start from a copy of another such file")
 
 
 def document(given: str, file: str) -> yaml.Node | Problem:

@@ -153,8 +153,8 @@ class SpaceLayout:
 
     @property
     def used_litres(self) -> int:
-        """Volume of the bodies in it in whole litres."""
-        return self.used // 10**6
+        """Volume of the bodies in it in whole litres, rounded up."""
+        return -(-self.used // 10**6)
 
 
 @frozen(repr=False)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from contextlib import suppress
 from decimal import Decimal
 from typing import TypeAlias, TypeVar
 
@@ -21,8 +22,8 @@ from configurator.selection.resolved import Resolved
 from configurator.selection.totals import (
     LimitState,
     MissingPicks,
+    free_litres,
     limit_states,
-    space_sizes,
     total_mass,
 )
 from configurator.shapes.forms import Unpacked, form
@@ -71,22 +72,13 @@ def _figures_of(build: Resolved) -> Iterator[_Figure]:
 
 
 def _free_volume(build: Resolved) -> Iterator[_Figure]:
-    """Inside of each space that units go into, less their bodies; whole litres, rounded down."""
-    filled: dict[str, int] = {}
-    for _, option, quantity in build.picks:
-        if option.unit is not None:
-            body = option.unit.body
-            volume = body.width * body.depth * body.height * quantity
-            filled[option.unit.space] = filled.get(option.unit.space, 0) + volume
-    for space, taken in sorted(filled.items()):
+    """Of each space that units go into; whole litres."""
+    for space in sorted({o.unit.space for _, o, _ in build.picks if o.unit is not None}):
         title = text("Free volume of the {space}", space=build.catalogue.space_title(space))
-        try:
-            inside = space_sizes(build, space).interior
-        except MissingPicks:
-            yield f"{space}-free", (title, "L", None)
-        else:
-            free = inside.length * inside.width * inside.height - taken
-            yield f"{space}-free", (title, "L", Decimal(free // 10**6))
+        free: Decimal | None = None
+        with suppress(MissingPicks):
+            free = Decimal(free_litres(build, space))
+        yield f"{space}-free", (title, "L", free)
 
 
 @form(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from contextlib import suppress
 
 from attrs import evolve
 
@@ -25,7 +26,9 @@ from configurator.report.model import (
     command_about_any,
     to_fix,
 )
-from configurator.words import Text, amount, itemised, listed, text
+from configurator.selection.resolved import Resolved
+from configurator.selection.totals import MissingPicks, free_litres
+from configurator.words import Text, amount, in_unit, itemised, listed, text
 
 _NOT_SETTLED = text("no package has it with these picks; the reason was not settled")
 
@@ -148,9 +151,19 @@ def completion_report(catalogue: Catalogue, found: Completion) -> Report:
     told = text("The whole package: {total} including {tax}, {mass} kg empty.", **known)
     if found.mass is None:
         told = text("The whole package: {total} including {tax}.", **known)
+    free = _free(catalogue, found) if found.prefer == "space" else ()
     if not found.added:
-        return ((Paragraph(text("Nothing has to be added.")), Paragraph(told)),)
-    return ((_added(catalogue, found), Paragraph(told)),)
+        return ((Paragraph(text("Nothing has to be added.")), Paragraph(told), *free),)
+    return ((_added(catalogue, found), Paragraph(told), *free),)
+
+
+def _free(catalogue: Catalogue, found: Completion) -> Iterator[Paragraph]:
+    """How much of each space that the package has stays free."""
+    build = Resolved(catalogue, found.selection)
+    for space in catalogue.spaces:
+        with suppress(MissingPicks):
+            known = {"space": space.title, "free": in_unit(free_litres(build, space.id), "L")}
+            yield Paragraph(text("Free volume of the {space}: {free}.", **known))
 
 
 def _added(catalogue: Catalogue, found: Completion) -> Table:

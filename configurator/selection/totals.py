@@ -131,6 +131,21 @@ def space_sizes(build: Resolved, space: str) -> Outside:
     )
 
 
+def free_litres(build: Resolved, space: str) -> int:
+    """Inside of the space less the bodies of its units, each in whole litres as they are shown.
+
+    Raises:
+        MissingPicks: nothing picked says how long, wide or high it is.
+    """
+    inside = space_sizes(build, space).interior
+    taken = 0
+    for _, option, quantity in build.picks:
+        if option.unit is not None and option.unit.space == space:
+            body = option.unit.body
+            taken += body.width * body.depth * body.height * quantity
+    return inside.length * inside.width * inside.height // 10**6 - -(-taken // 10**6)
+
+
 def inside_size(build: Resolved, space: str, side: str) -> int:
     """The clear inside length, width or height alone, whole mm, as in :class:`Interior`.
 

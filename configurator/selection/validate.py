@@ -197,9 +197,7 @@ def _picks(build: Resolved) -> Iterator[Said]:
             option, quantity = choice.by_id.get(name), selection.quantity(choice_id, name)
             if option is not None and quantity > option.most:
                 values = {"option": option.title, "quantity": quantity, "most": option.most}
-                sentence = text(
-                    "{option}: {quantity} are picked, but at most {most} can be", **values
-                )
+                sentence = text("{option}: {quantity} picked, at most {most} allowed", **values)
                 hint = text("set its quantity to {most} or less", **values)
                 yield at, where, sentence, code, hint
 

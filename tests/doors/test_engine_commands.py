@@ -195,6 +195,22 @@ def test_options_of_a_contradiction_explains_the_picks() -> None:
     assert data["conflict"]["conclusion"] == "so these picks do not go together"
 
 
+def test_the_roomiest_package_says_how_much_room_stays_and_every_answer_says_the_same(
+    tmp_path: Path,
+) -> None:
+    made = str(tmp_path / "roomy.yaml")
+    code, words = run("complete", WISH, "--drop", "upright-fridge", "--prefer", "space", "-o", made)
+    assert code == 0
+    free = re.search(r"Free volume of the canopy: (\d+) L\.", words)
+    assert free is not None
+    taken = re.search(r"(\d+) of (\d+) L are taken", " ".join(run("layout", made)[1].split()))
+    assert taken is not None
+    assert int(free[1]) == int(taken[2]) - int(taken[1])
+    compared = run("compare", made, made)[1]
+    assert re.search(rf"Free volume of the canopy, L +{free[1]} ", compared)
+    assert "Free volume" not in run("complete", WISH, "--drop", "upright-fridge")[1]
+
+
 @pytest.mark.parametrize("prefer", ["price", "mass", "space"])
 def test_a_completion_holds_the_picks_and_can_be_quoted(prefer: str, tmp_path: Path) -> None:
     arguments = ("--pick", "vehicle=mid-dual", "--pick", "upright-fridge=upright-85")

@@ -194,7 +194,7 @@ def test_what_cannot_be_done_is_said_and_the_page_goes_on(page: Any) -> None:
         """() => { const tap = () => document.getElementById("more:drawers:wide-220").click();
         tap(); tap(); }"""
     )
-    page.locator("[role=alert]", has_text="at most 3 can be").wait_for()
+    page.locator("[role=alert]", has_text="at most 3 allowed").wait_for()
     shows(less, 3)
     settled(page)
 

@@ -191,7 +191,7 @@ def test_a_comparison_has_every_total_and_every_difference_of_its_selections() -
             for place, (titles_there, money) in enumerate(zip(row.has, row.amounts, strict=True)):
                 if not titles_there:
                     continue
-                told = itemised(titles_there)
+                told = str(itemised(titles_there))
                 if money is None or money.amount:
                     told += amount(money)
                 elif row.choice != "vehicle":
