@@ -136,9 +136,12 @@ def fixes(asked: CommandRequest, wanted: str | None, count: int, keep: tuple[str
             told = len(found.fixes)
     build = resolved(asked.build)
     titles = [build.title_of(one) for one in kept]
-    more = () if wanted is None else ("--pick", str(pick))
-    completes = command("complete", *more) if undecided(build) else ""
-    asked.answer(found, lambda: fixes_report(found, told, titles, completes), found.stopped)
+    follows = ""
+    if not found.nothing_to_mend:
+        follows = command("explain", *([] if wanted is None else [pick.name]))
+    elif undecided(build):
+        follows = command("complete", *([] if wanted is None else ["--pick", str(pick)]))
+    asked.answer(found, lambda: fixes_report(found, told, titles, follows), found.stopped)
 
 
 @build_command()

@@ -194,12 +194,12 @@ def _bodies(shop: str, reckoning: Reckoning) -> Iterator[RowGroup]:
         note = text(
             "Builds often cost more than first planned; this amount is not part of any price."
         )
-        row = (Cell(share, note=note), None, text("guessed"), reckoning.contingency, None)
+        row = (Cell(share, note=note), None, text("estimate"), reckoning.contingency, None)
         yield RowGroup((Row(row),), text("Contingency"))
 
 
 def _row(line: BudgetLine, group: BudgetGroup | None = None) -> Row:
-    states = ((text("guessed"), line.guessed), (text("spent"), line.spent))
+    states = ((text("estimate"), line.guessed), (text("spent"), line.spent))
     told = [word for word, holds in states if holds]
     against = _against(group) if group is not None and len(group.lines) == 1 else None
     return Row((line.title, line.who, joined(told) if told else None, line.amount, against))
@@ -228,10 +228,10 @@ def budget_sums(paper: BudgetPaper, brief: bool = False) -> Table:
         rest = (text("Over"), over) if over.amount > 0 else (text("Remaining"), -over)
         rows.append(Row(rest))
     if not brief:
-        rows.append(Row((text("of it already spent"), reckoning.spent)))
-        rows.append(Row((text("Costs that are guessed"), reckoning.guessed)))
+        rows.append(Row((text("Already spent"), reckoning.spent)))
+        rows.append(Row((text("Estimated costs"), reckoning.guessed)))
         if reckoning.guessed_sales:
-            rows.append(Row((text("Sales that are guessed"), reckoning.guessed_sales)))
+            rows.append(Row((text("Estimated sales"), reckoning.guessed_sales)))
     columns = (Column(), Column(reckoning.currency, "figure", name="number"))
     return Table(columns, (RowGroup(rows),), heads=False, name="sums")
 
@@ -251,9 +251,9 @@ def certainty(reckoning: Reckoning) -> str:
     """How much of it is spent, and how much of costs and sales is guessed."""
     known = {"spent": reckoning.spent, "costs": reckoning.guessed}
     if not reckoning.guessed_sales:
-        return text("{spent} of it is spent. Of the costs, {costs} is guessed.", **known)
+        return text("{spent} of it is spent. Of the costs, {costs} is estimated.", **known)
     return text(
-        "{spent} of it is spent. Of the costs, {costs} is guessed; of the sales, {sales}.",
+        "{spent} of it is spent. Of the costs, {costs} is estimated; of the sales, {sales}.",
         sales=reckoning.guessed_sales,
         **known,
     )
@@ -289,7 +289,7 @@ def build_up(reckoning: Reckoning) -> Chart:
         groups=(("", tuple(bars)),),
         limit=reckoning.limit,
         note=text(
-            "Each bar begins where the last one ends. Hollow bars are guesses, or money that"
+            "Each bar begins where the last one ends. Hollow bars are estimates, or money that"
             " comes in."
         ),
     )

@@ -32,6 +32,8 @@ from configurator.words import Text, amount, in_unit, itemised, listed, text
 
 _NOT_SETTLED = text("no package has it with these picks; the reason was not settled")
 
+_REST = text("To choose the rest in the cheapest way:")
+
 
 def needs_told(catalogue: Catalogue, needs: Sequence[str]) -> Text:
     """What more has to be picked with what is available instead."""
@@ -102,7 +104,7 @@ def explanation_report(
 
 
 def fixes_report(
-    found: Fixes, before: int = 0, kept: Sequence[str] = (), completes: str = ""
+    found: Fixes, before: int = 0, kept: Sequence[str] = (), follows: str = ""
 ) -> Report:
     """The fixes, best first.
 
@@ -110,12 +112,13 @@ def fixes_report(
         found: the fixes.
         before: how many of them have been shown already.
         kept: titles of what had to be kept.
-        completes: the command that chooses the rest; empty where nothing is still to be chosen.
+        follows: the command that says why there are none, or chooses the rest where nothing has to
+            be fixed; empty for none.
     """
     blocks = [] if before else [*map(Paragraph, filter(None, [_fixing(found, kept)]))]
-    if found.nothing_to_mend and completes:
-        blocks.append(Paragraph(text("To choose the rest in the cheapest way:")))
-        blocks.append(Paragraph(completes, depth=1))
+    if follows and (found.nothing_to_mend or not found.fixes):
+        blocks.append(Paragraph(_REST if found.nothing_to_mend else text("To find out why:")))
+        blocks.append(Paragraph(follows, depth=1))
     for index, fix in enumerate(found.fixes[before:], start=before + 1):
         told = text(
             "{index}. {n} change: {costs}",

@@ -173,8 +173,14 @@ def _not_there(some: Sequence[OptionAnswer]) -> Iterator[Text]:
 
 
 def _brief(one: OptionAnswer) -> str:
-    """What comes first of a reason: why a rule was made, what a limit or a fit says."""
-    for said in () if one.conflict is None else one.conflict.explanations:
+    """What comes first of a reason: why a rule was made, what a limit or a fit says.
+
+    What names a pick comes before what holds for any.
+    """
+    conflict = one.conflict
+    picks = () if conflict is None else conflict.pick_words[:-1]
+    every = () if conflict is None else conflict.explanations
+    for said in sorted(every, key=lambda said: all(pick not in said.sentence for pick in picks)):
         values = said.sentence.values if isinstance(said.sentence, Text) else {}
         if "rule" in values:
             return text("{because:bare}", **values)

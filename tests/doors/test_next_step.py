@@ -188,3 +188,19 @@ def test_what_only_lacks_picks_names_complete_and_what_does_not_fit_names_fixes(
     more = rest.format(" --pick oven=oven-small")
     assert run("fixes", "a wish.yaml", "oven=oven-small").out == fine + more
     assert run("fixes", "touring.yaml").out == fine
+
+
+def test_where_nothing_fixes_it_the_command_that_says_why_is_named(run: Run) -> None:
+    keep = [f"--keep={name}" for name in ("upright-fridge", "canopy-height")]
+    pick = ("--pick", "canopy-height=850mm")
+    ran = run("fixes", "a wish.yaml", "upright-fridge=upright-130", *pick, *keep)
+    asks = "configurator explain 'a wish.yaml' upright-fridge=upright-130"
+    assert ran.code == 1
+    assert ran.out.endswith(f"To find out why:\n    {asks} {' '.join(pick)}\n")
+
+
+def test_a_short_reason_is_the_one_that_names_a_pick(run: Run) -> None:
+    out = " ".join(run("options", "--pick", "vehicle=mid-dual").out.split())
+    room = "Behind a mid-size dual cab there is room for a tray of 1650 or 1800 mm"
+    assert f"not available: 2100mm, 2400mm, 2550mm: {room}" in out
+    assert "here 1650 mm" not in out
