@@ -61,7 +61,7 @@ _EXCEEDED = Saying(
 )
 _LACKING = Saying(
     "note",
-    "{title}: {so_far} used and {given} available so far; {over} more is still to be chosen",
+    "{title}: {so_far} used and {given} available so far; {over} more still to be chosen",
 )
 _CLOSE = Saying(
     "caution", "{title}: close to the limit, {used} of {there} {unit} used, {left} remaining"
