@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from itertools import groupby
 
-from configurator.catalogue.model import Choice
+from configurator.catalogue.fields import tests_in
+from configurator.catalogue.model import Catalogue, Choice, Rule
 from configurator.engine.availability import OptionAnswer, OptionsAnswer
 from configurator.pricing.changes import deal_changes
 from configurator.pricing.lines import UNPRICED
@@ -66,9 +67,9 @@ def states_report(
         if choice_id in build.selection.empty or choice_id in build.selection.chosen:
             groups[_DECIDED].append(_decided(build, choice, some))
         elif choice.pick == "one":
-            groups[_TO_CHOOSE].append(_to_choose(choice, some))
+            groups[_TO_CHOOSE].append(_to_choose(build.offering, choice, some))
         else:
-            groups[_IF_WANTED].append(_if_wanted(choice, some))
+            groups[_IF_WANTED].append(_if_wanted(build.offering, choice, some))
     columns = (Column(), Column(text("Prices in {currency}", currency=build.offering.currency)))
     bodies = [RowGroup(rows, title) for title, rows in groups.items() if rows]
     starred = any(
@@ -87,14 +88,14 @@ def _titled(choice: Choice) -> str:
     return f"{choice.title} ({choice.id})"
 
 
-def _to_choose(choice: Choice, some: Sequence[OptionAnswer]) -> Row:
+def _to_choose(catalogue: Catalogue, choice: Choice, some: Sequence[OptionAnswer]) -> Row:
     """A choice that has to be answered: what there is, and why the rest is not available."""
     there = [one for one in some if one.state in ("open", "implied")]
-    lines = [*([_with_costs(there)] if there else []), *_not_there(some)]
+    lines = [*([_with_costs(there)] if there else []), *_not_there(catalogue, some)]
     return Row((_titled(choice), Cell(lines[0], below=tuple(lines[1:]))))
 
 
-def _if_wanted(choice: Choice, some: Sequence[OptionAnswer]) -> Row:
+def _if_wanted(catalogue: Catalogue, choice: Choice, some: Sequence[OptionAnswer]) -> Row:
     """A choice that may stay empty: how many options, and from which price; or why none."""
     there = [one for one in some if one.state in ("open", "implied")]
     left = sum(one.state == "undecided" for one in some)
@@ -102,7 +103,7 @@ def _if_wanted(choice: Choice, some: Sequence[OptionAnswer]) -> Row:
     told = text("{n} of {all}", **known)
     if left:
         told = text("{n} of {all}, {left} not settled yet", **known)
-    why = () if there else _not_there([one for one in some if one.state == "ruled-out"])
+    why = () if there else _not_there(catalogue, [one for one in some if one.state == "ruled-out"])
     return Row((_titled(choice), Cell(_from(told, there), below=tuple(why))))
 
 
@@ -128,7 +129,7 @@ def _decided(build: Resolved, choice: Choice, some: Sequence[OptionAnswer]) -> R
     if more := [one for one in some if one.state == "open"]:
         below.append(_from(text("{n} more", n=len(more)), more))
     left = [one for one in some if one.state == "undecided"]
-    return Row((_titled(choice), Cell(picked, below=(*below, *_not_there(left)))))
+    return Row((_titled(choice), Cell(picked, below=(*below, *_not_there(build.offering, left)))))
 
 
 def _with_costs(there: Sequence[OptionAnswer], build: Resolved | None = None) -> Text:
@@ -158,12 +159,12 @@ def _marked(one: OptionAnswer) -> str:
     return joined([one.option, *([text("({marks})", marks=joined(marks))] if marks else [])], " ")
 
 
-def _not_there(some: Sequence[OptionAnswer]) -> Iterator[Text]:
+def _not_there(catalogue: Catalogue, some: Sequence[OptionAnswer]) -> Iterator[Text]:
     """What is not available or not settled, by reason; of each reason what comes first."""
     by: dict[tuple[str, str], list[str]] = {}
     for one in some:
         if one.state in ("ruled-out", "undecided"):
-            by.setdefault((one.state, _brief(one)), []).append(one.option)
+            by.setdefault((one.state, _brief(catalogue, one)), []).append(one.option)
     for (state, why), ids in by.items():
         known = {"options": joined(ids), "why": why}
         if state == "ruled-out":
@@ -172,21 +173,28 @@ def _not_there(some: Sequence[OptionAnswer]) -> Iterator[Text]:
             yield text("{options}: {why}", **known)
 
 
-def _brief(one: OptionAnswer) -> str:
+def _brief(catalogue: Catalogue, one: OptionAnswer) -> str:
     """What comes first of a reason: why a rule was made, what a limit or a fit says.
 
-    What names a pick comes before what holds for any.
+    A rule for one of the picks comes before what holds for any.
     """
-    conflict = one.conflict
-    picks = () if conflict is None else conflict.pick_words[:-1]
-    every = () if conflict is None else conflict.explanations
-    for said in sorted(every, key=lambda said: all(pick not in said.sentence for pick in picks)):
-        values = said.sentence.values if isinstance(said.sentence, Text) else {}
-        if "rule" in values:
-            return text("{because:bare}", **values)
-        return said.sentence
+    if one.conflict is not None:
+        picks = {pick.key for pick in one.conflict.picks}
+        ours = {("rule", rule.id) for rule in catalogue.rules if _applies_to(rule, picks)}
+        told = zip(one.conflict.facts, one.conflict.explanations, strict=True)
+        for _, said in sorted(told, key=lambda pair: (pair[0].kind, pair[0].subject) not in ours):
+            values = said.sentence.values if isinstance(said.sentence, Text) else {}
+            if "rule" in values:
+                return text("{because:bare}", **values)
+            return said.sentence
     cause = one.reason.values.get("cause") if isinstance(one.reason, Text) else None
     return text("not settled: {cause}", cause=cause) if cause else one.reason
+
+
+def _applies_to(rule: Rule, picks: Collection[tuple[str, str]]) -> bool:
+    """Whether it is made for one of these picks."""
+    tests = () if rule.when is None else tests_in(rule.when)
+    return any((test.choice, option) in picks for test in tests for option in test.options)
 
 
 def _alone(found: OptionsAnswer, command: Command) -> Report:
