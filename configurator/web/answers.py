@@ -9,7 +9,7 @@ from attrs import evolve
 
 from configurator.errors import ConfiguratorError, NoSuchQuote, RegisterError
 from configurator.findings import QuoteRefused
-from configurator.web import api, package, quotes
+from configurator.web import api, package, quotes, wishing
 from configurator.web.counter import Counter, accent, sentences_of
 from configurator.web.guard import MOST_BYTES
 from configurator.web.messages import EVENTS, Answer, AnswerPiece, PageRequest, Pieces, problem
@@ -52,6 +52,7 @@ _IN_PIECES: dict[str, Callable[[Counter, PageRequest], Pieces]] = {
     "step": package.step,
     "reasons": package.reasons,
     "ways": package.ways,
+    "settle": package.settle,
 }
 
 
@@ -114,8 +115,8 @@ _WHOLE: dict[str, Callable[[Counter, PageRequest], Answer]] = {
     "start": package.start,
     "open": package.open_file,
     "finish": package.finish,
-    "wish-page": package.wish_page,
-    "from-wishes": package.from_wishes,
+    "wish-page": wishing.wish_page,
+    "from-wishes": wishing.from_wishes,
     "beside": package.side_by_side,
     "paper": package.paper,
     "issue": quotes.issue,

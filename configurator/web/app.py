@@ -34,9 +34,9 @@ from configurator.web.guard import (
     failed,
     refused,
 )
-from configurator.web.messages import API, NO_STORE, Answer, PageRequest, problem
+from configurator.web.messages import API, LEFT, NO_STORE, Answer, PageRequest, problem
 from configurator.web.methods import QUESTIONS, SELECTION
-from configurator.web.state import Tap
+from configurator.web.state import SETTLE, Tap
 
 _MOST_FIELDS = 200
 
@@ -174,9 +174,10 @@ async def _answer(
     if asked.streams:
         first = await anext(pieces)
         assert isinstance(first, Answer)
-        told = _in_turn(workers, attrs.evolve(asked, seen=frozenset()), later, seat)
+        fresh = attrs.evolve(asked, seen=frozenset())
+        told = _in_turn(workers, fresh, later, seat)
         headers = {**NO_STORE, **first.headers, "Content-Type": first.kind}
-        stream = _stream(first.content, pieces, told)
+        stream = _stream(first.content, _with_left(workers, pieces, fresh, seat), told)
         response: Response = StreamingResponse(stream, first.code, headers)
     else:
         response = as_response(await _whole(request, pieces))
@@ -206,9 +207,12 @@ async def _refused(workers: Workers, seats: Seats, request: Request, error: Exce
 def _follows(asked: PageRequest) -> tuple[str, ...]:
     """What is asked for in turn after a tap, as it takes longer: the reason, then the fixes.
 
-    A page that takes no stream shows the reason, with a button that asks for the fixes.
+    A page that takes no stream shows the reason, with a button that asks for the fixes; another
+    asks for what is left of the states, which follow a step in a stream by themselves.
     """
     tap = Tap.read(asked.field("tap"))
+    if tap.what == SETTLE and not asked.streams:
+        return (SETTLE,)
     if tap.what not in ("why", "ways"):
         return ()
     if not tap.which:
@@ -224,6 +228,24 @@ async def _in_turn(
         async with aclosing(workers.ask(attrs.evolve(asked, what=what), True, seat)) as pieces:
             async for piece in pieces:
                 yield piece
+
+
+async def _with_left(
+    workers: Workers, pieces: Pieces, asked: PageRequest, seat: str
+) -> AsyncGenerator[Answer | bytes, None]:
+    """The rest of a step, and then what it left, of a worker that delays nobody."""
+    left = None
+    async with aclosing(pieces):
+        async for piece in pieces:
+            if isinstance(piece, bytes) and piece.startswith(LEFT):
+                left = piece.removeprefix(LEFT).decode().strip()
+            yield piece
+    if left is None:
+        return
+    asked = attrs.evolve(asked, path={"left": left})
+    async with aclosing(_in_turn(workers, asked, (SETTLE,), seat)) as more:
+        async for piece in more:
+            yield piece
 
 
 async def _whole(request: Request, pieces: Pieces) -> Answer:

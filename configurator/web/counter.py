@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import pickle
 from collections.abc import Callable
 from functools import lru_cache
 from pathlib import Path
@@ -66,6 +67,7 @@ class Counter:
     today: Callable[[], dt.date]
     language: str | None = None
     settled: dict[tuple[str, str], ChoiceStates] = field(factory=dict, init=False)
+    _sharing: list[tuple[str, str]] = field(factory=list, init=False)
     _looks: dict[str | None, Look] = field(factory=dict, init=False)
 
     def look(self, asked: PageRequest) -> Look:
@@ -101,11 +103,34 @@ class Counter:
     def settle(
         self, selection: str, choice: str, states: tuple[OptionAnswer, ...], patient: bool
     ) -> None:
-        """Keep the states of a choice for when it is looked at."""
+        """Keep the states of a choice for when it is looked at; patient ones are shared."""
+        final = patient or all(one.state != "undecided" for one in states)
+        self._keep((selection, choice), ChoiceStates(states, final))
+        if patient:
+            self._sharing.append((selection, choice))
+
+    def _keep(self, key: tuple[str, str], states: ChoiceStates) -> None:
         while len(self.settled) >= _MOST_SETTLED:
             del self.settled[next(iter(self.settled))]
-        final = patient or all(one.state != "undecided" for one in states)
-        self.settled[selection, choice] = ChoiceStates(states, final)
+        self.settled[key] = states
+
+    def share(self, selection: str) -> None:
+        """Let other workers know what is settled of a selection of which something is left."""
+        self._sharing.extend(key for key in self.settled if key[0] == selection)
+
+    def shared(self) -> bytes:
+        """What others are to know since they were told last; empty where that is nothing."""
+        told = {key: self.settled[key] for key in self._sharing if key in self.settled}
+        self._sharing.clear()
+        return pickle.dumps((self.shop.day, told)) if told else b""
+
+    def learn(self, shared: bytes) -> None:
+        """Keep what another worker has settled, with the prices of the same day."""
+        day, told = pickle.loads(shared)
+        for key, states in told.items() if day == self.shop.day else ():
+            before = self.settled.get(key)
+            if before is None or not before.final:
+                self._keep(key, states)
 
 
 @lru_cache(maxsize=8)

@@ -27,7 +27,7 @@ from typing import Any, TypeAlias
 from attrs import evolve, field, frozen, mutable
 
 from configurator.errors import FileError
-from configurator.web.messages import FAILED, READY, Answer, PageRequest, Posting
+from configurator.web.messages import FAILED, READY, SHARED, Answer, PageRequest, Posting
 
 _MOST_PATIENT = 4
 """How many requests that may take long are answered at once."""
@@ -35,7 +35,7 @@ _MOST_PATIENT = 4
 _WRITES = ("issue", "move", "api-issue")
 """What is not asked twice, and goes on when nobody waits."""
 
-_LONGEST = ("ways",)
+_LONGEST = ("ways", "settle")
 """What leaves a patient worker to others: a reason must not wait for the fixes of other sellers."""
 
 _ATTEMPTS = 3
@@ -121,7 +121,7 @@ class _Hand:
         at_work = bool(self.jobs) or not self.ready
         return at_work and time.monotonic() - self.heard > seconds
 
-    async def send(self, message: tuple[int, PageRequest | None]) -> None:
+    async def send(self, message: tuple[int, PageRequest | None] | tuple[str, bytes]) -> None:
         """Send, without waiting for it here."""
         async with self.sending:
             try:
@@ -244,7 +244,7 @@ class Crew:
                 if hand.posting.patient and not (begun and asked.what == "step"):
                     self._end(hand)
                 else:
-                    self._task(self._give_up(hand, number))
+                    self._task(self._tell(hand, (number, None)))
             self._freed(hand)
 
     async def _next(self, hand: _Hand, job: _CrewJob, begun: bool) -> Any:
@@ -261,9 +261,16 @@ class Crew:
                 raise _Late
         return await job.ready.get()
 
-    async def _give_up(self, hand: _Hand, number: int) -> None:
+    def _share(self, by: _Hand, settled: bytes) -> None:
+        """Tell the others of its catalogue what one of them has settled."""
+        for hand in self._hands:
+            alike = hand.posting.catalogue == by.posting.catalogue
+            if alike and hand.ready and not hand.ended and hand is not by:
+                self._task(self._tell(hand, (SHARED, settled)))
+
+    async def _tell(self, hand: _Hand, message: tuple[int, None] | tuple[str, bytes]) -> None:
         with contextlib.suppress(Lost):
-            await hand.send((number, None))
+            await hand.send(message)
 
     async def _free(self, patient: bool, seat: str, spare: int) -> _Hand:
         """A worker that can take a request: of patient ones, when so many are free."""
@@ -314,7 +321,9 @@ class Crew:
             self._changed.set()
             return
         hand.heard = time.monotonic()
-        if number in hand.jobs and piece != b"":
+        if number == SHARED:
+            self._share(hand, piece)
+        elif number in hand.jobs and piece != b"":
             hand.jobs[number].ready.put_nowait(Lost() if piece == FAILED else piece)
             if piece in (None, FAILED):
                 hand.jobs.pop(number)

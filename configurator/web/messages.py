@@ -114,7 +114,11 @@ class AnswerPiece:
 Pieces: TypeAlias = Generator[AnswerPiece, None, None]
 
 
-READY, FAILED = "ready", "failed"
+READY, FAILED, SHARED = "ready", "failed", "shared"
+
+LEFT = b": left "
+"""Begins the end of a step's stream where a patient worker is to settle these choices: a comment,
+which a browser passes over."""
 
 
 @frozen

@@ -1,8 +1,10 @@
-"""Answers about a package: how it starts, from wishes too, one step of it, its papers.
+"""Answers about a package: how it starts, one step of it, its papers.
 
 A step answers with its facts first, then with the group that is looked at, one choice after the
-other, then with the pictures, and settles the other groups while the seller reads. It may be left
-after any of them.
+other, then with the pictures, and asks quickly about the other groups while the seller reads. It
+may be left after any of them. What is left then is settled patiently by another worker, which the
+next step ends. A whole page comes as soon as it has been asked about quickly; in a browser it asks
+for the rest by itself.
 """
 
 from __future__ import annotations
@@ -15,10 +17,8 @@ from typing import Any
 import attrs
 
 from configurator.answers.data import selection_yaml
-from configurator.budget.reading import budget_from
 from configurator.build import Build
-from configurator.catalogue.fields import Pick
-from configurator.catalogue.model import FREE_LINE, VEHICLE, Choice
+from configurator.catalogue.model import Choice
 from configurator.catalogue.reading import shipped
 from configurator.engine.availability import ExplainAnswer
 from configurator.errors import ConfiguratorError
@@ -29,17 +29,34 @@ from configurator.render.sheets import sheet_pages
 from configurator.render.writing import paper_pdf
 from configurator.report.comparison import Comparison
 from configurator.report.comparison_tables import comparison_report
-from configurator.report.engine import within_report
-from configurator.report.model import Chart, Paragraph
+from configurator.report.model import Chart
 from configurator.shop import Shop
 from configurator.web.cards import card_of, found_in
 from configurator.web.counter import PDF, Counter, file, sentences_of
-from configurator.web.messages import EVENTS, GROUP, REST, Answer, AnswerPiece, PageRequest, Pieces
+from configurator.web.messages import (
+    EVENTS,
+    GROUP,
+    LEFT,
+    REST,
+    Answer,
+    AnswerPiece,
+    PageRequest,
+    Pieces,
+)
 from configurator.web.parts import UNSETTLED, PagePart, PageParts, message
 from configurator.web.reasons import Reasons, Ways, reasons_of, to_ask_for, ways_of
-from configurator.web.settling import in_doubt, settling, unsettled
+from configurator.web.settling import (
+    Unsettled,
+    doubted,
+    in_doubt,
+    left_over,
+    settling,
+    undecided,
+    unsettled,
+)
 from configurator.web.state import (
     MOST_KEPT,
+    SETTLE,
     FormState,
     Tap,
     is_key,
@@ -52,14 +69,12 @@ from configurator.web.taps import (
     WrongField,
     contact_kept,
     tapped,
-    wishes_of,
     with_customer,
     without_details,
 )
 from configurator.web.views import (
     PackageView,
     different,
-    groups_of,
     title_of,
     whole_pictures,
 )
@@ -83,12 +98,12 @@ Those that do not go together are offered apart from those that are ready.
 """
 
 
-def _kept_of(asked: PageRequest) -> tuple[str, ...]:
+def kept_of(asked: PageRequest) -> tuple[str, ...]:
     """The packages set aside that the page asking has, and that a new package keeps."""
     return unpacked(asked.field("state")).kept if asked.field("state") else ()
 
 
-def _key_of(asked: PageRequest) -> str:
+def key_of(asked: PageRequest) -> str:
     """The key that a new package gets from the form it begins with, however often that is sent."""
     sent = asked.field("key")
     return sent if is_key(sent) else new_key()
@@ -96,7 +111,7 @@ def _key_of(asked: PageRequest) -> str:
 
 def start(counter: Counter, asked: PageRequest) -> Answer:
     """The page on which a package begins."""
-    shop, kept = counter.shop, _kept_of(asked)
+    shop, kept = counter.shop, kept_of(asked)
     empty = FormState(written(shop.build().selection), kept=kept, key=new_key())
     ready, clashing = list[tuple[str, str]](), list[tuple[str, str]]()
     for name, words in _SHIPPED.items():
@@ -117,12 +132,24 @@ def start(counter: Counter, asked: PageRequest) -> Answer:
 
 def step(counter: Counter, asked: PageRequest) -> Pieces:
     """A tap: what it changes and what follows, piece by piece where the page takes pieces."""
+    drawn, problems = _after(counter, asked)
+    if asked.streams:
+        yield from _streamed(drawn, problems)
+        return
+    if drawn.wrong:
+        typed = typed_state(counter, asked)
+        drawn = _drawn(counter, asked, typed, typed, drawn.wrong)
+    for _ in _settled_whole(drawn):
+        yield AnswerPiece(None, GROUP)
+    yield AnswerPiece(_whole(drawn, problems=problems))
+
+
+def _after(counter: Counter, asked: PageRequest) -> tuple[PageParts, tuple[str, ...]]:
+    """The package after a tap, and what is the matter with it."""
     before = unpacked(asked.field("state") or asked.asks("state"))
-    tap = Tap.read(asked.field("tap"))
-    why = tap if tap.what in ("why", "ways") else None
     after, problems, wrong = before, tuple[str, ...](), {}
     try:
-        after = before if why else _stepped(counter, before, asked)
+        after = before if _why(asked) else _stepped(counter, before, asked)
         after.build(counter.shop).price()
     except ConfiguratorError as error:
         after, problems = before, sentences_of(error)
@@ -130,15 +157,13 @@ def step(counter: Counter, asked: PageRequest) -> Pieces:
             wrong = {error.field: error.beside}
         elif not asked.streams:
             raise
-    if asked.streams:
-        yield from _streamed(_drawn(counter, asked, after, before, wrong), why, problems)
-        return
-    if wrong:
-        before = after = typed_state(counter, asked)
-    drawn = _drawn(counter, asked, after, before, wrong)
-    for _ in _settled_whole(drawn):
-        yield AnswerPiece(None, GROUP)
-    yield AnswerPiece(_whole(drawn, problems=problems))
+    return _drawn(counter, asked, after, before, wrong), problems
+
+
+def _why(asked: PageRequest) -> Tap | None:
+    """The tap that asks why, or what would help."""
+    tap = Tap.read(asked.field("tap"))
+    return tap if tap.what in ("why", "ways") else None
 
 
 def _stepped(counter: Counter, before: FormState, asked: PageRequest) -> FormState:
@@ -166,7 +191,7 @@ def typed_state(counter: Counter, asked: PageRequest) -> FormState:
 def reasons(counter: Counter, asked: PageRequest) -> Pieces:
     """Why an option is not available: for a page that has its facts already, or a whole page."""
     drawn, why = _asking(counter, asked)
-    reason = reasons_of(counter.shop, drawn.view.state, why)
+    reason = reasons_of(drawn.view, why, doubted(counter, drawn.view))
     yield _with_reasons(drawn, reason, to_ask_for(reason, asked.streams))
 
 
@@ -182,7 +207,8 @@ def ways(counter: Counter, asked: PageRequest) -> Pieces:
         else:
             yield AnswerPiece(None)
     if not asked.streams:
-        yield _with_reasons(drawn, reasons_of(counter.shop, drawn.view.state, why), found)
+        reason = reasons_of(drawn.view, why, doubted(counter, drawn.view))
+        yield _with_reasons(drawn, reason, found)
 
 
 def _asking(counter: Counter, asked: PageRequest) -> tuple[PageParts, Tap]:
@@ -241,16 +267,20 @@ def _every(drawn: PageParts) -> list[Choice]:
     return [choice for _, inside in drawn.view.groups.values() for choice in inside]
 
 
-def _settled_whole(drawn: PageParts) -> Iterator[None]:
-    """What a whole page shows is settled: of a crowded package, to the end of the patience."""
+def _settled_whole(drawn: PageParts, patient: bool = False) -> Iterator[None]:
+    """What a whole page shows is asked about: quickly, so that it comes soon, and then patiently.
+
+    Everything is asked about where something is left of what it shows.
+    """
     counter, view, here = drawn.counter, drawn.view, _group(drawn)
     for _ in settling(counter, view.state, here):
         yield
     if in_doubt(counter, view, here):
         for _ in settling(counter, view.state, _every(drawn)):
             yield
-        for _ in settling(counter, view.state, here, patient=True):
+        for _ in settling(counter, view.state, here if patient else (), patient=True):
             yield
+        counter.share(view.state.selection)
 
 
 def _cards(drawn: PageParts, choices: Sequence[Choice]) -> list[PagePart]:
@@ -271,20 +301,22 @@ def _whole(drawn: PageParts, **told: Any) -> Answer:
     return drawn.counter.page(drawn.asked, "package.html", status, view=drawn.view, parts=parts)
 
 
-def _streamed(drawn: PageParts, why: Tap | None, problems: tuple[str, ...]) -> Pieces:
+def _streamed(drawn: PageParts, problems: tuple[str, ...]) -> Pieces:
     counter, asked = drawn.counter, drawn.asked
     after, before = drawn.view.state, drawn.view.before
     caution = contact_kept(before.build(counter.shop), after.build(counter.shop))
     problems = problems or ((caution,) if caution else ())
-    asks: dict[str, Any] = {}
+    why, asks = _why(asked), dict[str, Any]()
     if why and why.which:
-        asks = {"looking": True}
+        asks = {"looking": True, "undecided": undecided(counter, after, why)}
     elif why:
-        reasons = reasons_of(counter.shop, after, why)
-        asks = {"reasons": reasons, "ways": drawn.one("ways", "ways", ways=Ways(looking=True))}
+        asks = {"reasons": Reasons(text("What would help"))}
+        asks["ways"] = drawn.one("ways", "ways", ways=Ways(looking=True))
     here, every = _group(drawn), _every(drawn)
     asks["unsettled"] = known = unsettled(counter, drawn.view, here)
     facts = drawn.facts(problems=problems, **asks)
+    if asked.field("tap") == SETTLE and not problems:
+        facts = {name: one for name, one in facts.items() if name not in ("note", "why")}
     settled = [one for one in here if (after.selection, one.id) in counter.settled]
     first = [*facts.values()]
     if drawn.choices(here, []).seen in asked.seen:
@@ -298,15 +330,49 @@ def _streamed(drawn: PageParts, why: Tap | None, problems: tuple[str, ...]) -> P
     yield AnswerPiece(message(asked, [*drawn.later().values()]) or None, REST)
     for _ in settling(counter, after, [one for one in every if one not in here]):
         yield AnswerPiece(None, REST)
-    # From here on a part may become again what the page had before the tap.
-    fresh = attrs.evolve(asked, seen=frozenset())
-    for patiently in ([], here, every):
-        for cards in chain([[]], _cards_as_settled(drawn, patiently, patient=True)):
-            told = unsettled(counter, drawn.view, here)
-            names = UNSETTLED if told != known else ()
-            parts = [*cards, *(drawn.one(name, name, unsettled=told) for name in names)]
-            yield AnswerPiece(message(fresh, parts) or None, REST)
-            known = told
+    yield AnswerPiece(message(_fresh(asked), _doubts(drawn, known)) or None, REST)
+    if left := left_over(counter, after, every):
+        counter.share(after.selection)
+        yield AnswerPiece(LEFT + ",".join(one.id for one in left).encode() + b"\n\n", REST)
+
+
+def settle(counter: Counter, asked: PageRequest) -> Pieces:
+    """What a step has left is settled patiently: what is looked at first; or a whole page with it.
+
+    Nobody waits for the worker: whoever asks for something else ends it.
+    """
+    drawn, _ = _after(counter, asked)
+    if not asked.streams:
+        for _ in _settled_whole(drawn, patient=True):
+            yield AnswerPiece(None)
+        yield AnswerPiece(_whole(drawn))
+        return
+    yield AnswerPiece(Answer(b": \n\n", kind=EVENTS))
+    here, every = _group(drawn), _every(drawn)
+    for _ in settling(counter, drawn.view.state, every):
+        yield AnswerPiece(None)
+    # Another worker may have settled some of it meanwhile, of which the page knows nothing.
+    named = asked.path.get("left", "").split(",")
+    open_now = left_over(counter, drawn.view.state, every)
+    since = [one for one in every if one.id in named and one not in open_now]
+    if since:
+        cards = _cards(drawn, [one for one in since if one in here])
+        yield AnswerPiece(message(_fresh(asked), [*cards, *_doubts(drawn, None)]))
+    known = unsettled(counter, drawn.view, here)
+    for cards in chain(*(_cards_as_settled(drawn, some, patient=True) for some in (here, every))):
+        yield AnswerPiece(message(_fresh(asked), [*cards, *_doubts(drawn, known)]) or None)
+        known = unsettled(counter, drawn.view, here)
+
+
+def _doubts(drawn: PageParts, known: Unsettled | None) -> list[PagePart]:
+    """What says what is not settled, where the page does not say so already."""
+    now = unsettled(drawn.counter, drawn.view, _group(drawn))
+    return [drawn.one(name, name, unsettled=now) for name in UNSETTLED] if now != known else []
+
+
+def _fresh(asked: PageRequest) -> PageRequest:
+    """The request of a page of which nothing is known: a part may become what it was before."""
+    return attrs.evolve(asked, seen=frozenset())
 
 
 def _cards_as_settled(
@@ -323,7 +389,7 @@ def open_file(counter: Counter, asked: PageRequest) -> Answer:
     if asked.file is None:
         raise ConfiguratorError(text("choose a file first: a saved selection, or a PDF made here"))
     build = counter.shop.build(asked.file, name=asked.file_name.replace("#", "-"))
-    state = FormState(written(build.selection), kept=_kept_of(asked), key=_key_of(asked))
+    state = FormState(written(build.selection), kept=kept_of(asked), key=key_of(asked))
     return shown(counter, asked, state, build.remark)
 
 
@@ -420,66 +486,3 @@ def finish(counter: Counter, asked: PageRequest) -> Answer:
     added = joined([option(*pick.key).times(pick.many) for pick in found.added])
     told = text("Also chosen: {options}.", options=added)
     return shown(counter, asked, state.changed(counter.shop.build(found.selection)), told)
-
-
-WISHES = 8
-"""How many wishes the page takes."""
-
-
-def wish_page(counter: Counter, asked: PageRequest, *problems: str, **wrong: str) -> Answer:
-    """The page that asks for the vehicle, the wishes in order, and the budget.
-
-    Where something was the matter, it says what, and has in its fields what was typed.
-    """
-    groups = groups_of(counter.shop)
-    vehicles = groups[VEHICLE][1][0].options
-    offered = [
-        (choice.title, [(str(Pick(choice.id, one.id)), one.title) for one in choice.options])
-        for name, (_, choices) in groups.items()
-        if name != VEHICLE
-        for choice in choices
-        if choice.id != FREE_LINE
-    ]
-    told: dict[str, Any] = {
-        "vehicles": vehicles,
-        "offered": offered,
-        "count": WISHES,
-        "problems": problems,
-    }
-    told |= {"key": _key_of(asked), "wrong": wrong}
-    return counter.page(asked, "wishes.html", 400 if problems else 200, **told)
-
-
-def from_wishes(counter: Counter, asked: PageRequest) -> Answer:
-    """The package with the most of the wishes, in their order, that the budget allows.
-
-    Without a vehicle, or on a tap that only changes the language, the page that asks.
-    """
-    if "vehicle" not in asked.form or "tap" in asked.form:
-        return wish_page(counter, asked)
-    try:
-        return _found(counter, asked)
-    except WrongField as error:
-        (told,) = sentences_of(error)
-        return wish_page(counter, asked, told, **{error.field: error.beside})
-    except ConfiguratorError as error:
-        return wish_page(counter, asked, *sentences_of(error))
-
-
-def _found(counter: Counter, asked: PageRequest) -> Answer:
-    shop = counter.shop
-    try:
-        budget = budget_from(asked.field("budget"), shop.catalogue.currency)
-    except ConfiguratorError as error:
-        raise WrongField("budget", error.args[0]) from None
-    build = shop.build().pick(VEHICLE, asked.field("vehicle"))
-    found = build.within(budget, wishes_of(asked, WISHES))
-    (told,) = within_report(shop.catalogue, found)
-    notes = [block.words for block in told if isinstance(block, Paragraph)]
-    for wish in found.granted:
-        title = shop.catalogue.option(*wish.key).times(wish.many)
-        notes.append(text("granted: {wish}", wish=title))
-    state = FormState(written(build.selection), kept=_kept_of(asked), key=_key_of(asked))
-    if found.selection is not None:
-        state = state.changed(shop.build(found.selection))
-    return shown(counter, asked, state, *notes)

@@ -41,6 +41,7 @@ _NOTHING: dict[str, Any] = {
     "notes": (),
     "problems": (),
     "looking": False,
+    "undecided": False,
     "reasons": None,
     "ways": None,
     "unsettled": None,

@@ -6,12 +6,16 @@ from collections.abc import Iterator
 
 from attrs import evolve, frozen
 
+from configurator.build import Build
 from configurator.build_changes import resolved
+from configurator.catalogue.fields import Pick
+from configurator.engine.conflicts import Conflict
 from configurator.errors import SearchLimit
 from configurator.selection.changes import largest_unit
 from configurator.shop import Shop
 from configurator.web.settling import told_why
 from configurator.web.state import FormState, Tap, tap_to
+from configurator.web.views import PackageView
 from configurator.words import capital, text
 
 
@@ -23,6 +27,7 @@ class Reasons:
         title: of the option; without one, of what is told.
         choice: id of its choice.
         option: its id; empty where the fixes are for the picks.
+        picks: that the picks do not go together anyway, which is said first; else empty.
         premises: because of these.
         conclusion: what follows from them.
         hint: what would help, or empty.
@@ -32,6 +37,7 @@ class Reasons:
     title: str
     choice: str = ""
     option: str = ""
+    picks: str = ""
     premises: tuple[str, ...] = ()
     conclusion: str = ""
     hint: str = ""
@@ -47,6 +53,7 @@ class Ways:
         fixes: changes, each in words and as the button that makes it.
         told: what is said where there is none.
         more: there may be more fixes than these, or what to do where none was settled; else empty.
+        leave: what makes room where none was settled, in words and as the button that does it.
         looking: the next one is still being looked for.
         ask: the button that asks for them, while nobody did.
     """
@@ -55,23 +62,31 @@ class Ways:
     fixes: tuple[tuple[str, Tap], ...] = ()
     told: str = ""
     more: str = ""
+    leave: tuple[str, Tap] | None = None
     looking: bool = False
     ask: Tap | None = None
 
 
-def reasons_of(shop: Shop, state: FormState, asked: Tap) -> Reasons:
+def reasons_of(view: PackageView, asked: Tap, doubted: bool) -> Reasons:
     """Why the option is not available that a tap asks about; of none, a title for what mends.
 
-    What is asked about is a colon, and CHOICE:OPTION or nothing.
+    Args:
+        view: the package.
+        asked: what is asked about: a colon, and CHOICE:OPTION or nothing.
+        doubted: it is known that the picks do not go together.
 
     Raises:
         SelectionError: the selection or the option cannot be understood.
     """
-    choice, option = asked.to, asked.which
+    choice, option, build = asked.to, asked.which, view.build
     if not option:
         return Reasons(text("What would help"))
-    reasons = Reasons(shop.catalogue.option(choice, option).title, choice, option)
-    build = state.build(shop)
+    title = build.catalogue.option(choice, option).title
+    reasons = Reasons(title, choice, option)
+    if doubted and (conflict := _without(build, choice)):
+        told = text("These picks do not go together, with or without {option}:", option=title)
+        hint = text("Change one of these picks first, then look at {option} again.", option=title)
+        return evolve(reasons, picks=told, premises=tuple(conflict.premises), hint=hint)
     try:
         answer = build.explain(choice, option)
     except SearchLimit as limit:
@@ -81,16 +96,34 @@ def reasons_of(shop: Shop, state: FormState, asked: Tap) -> Reasons:
         return evolve(reasons, available=True)
     if answer.conflict is None:
         told = text("It is not available with these picks. Why could not be settled")
-        spaces = [space.id for space in shop.catalogue.spaces]
-        unit = largest_unit(resolved(build), spaces, choice)
-        hint = text("Leave out a pick, then ask again.")
+        unit = _to_leave_out(build, choice)
+        hint = text("Leave out a pick, then tap Why? again.")
         if unit is not None:
-            title = shop.catalogue.option(*unit.key).title
-            hint = text("Leave out {unit}, then ask again.", unit=title)
+            hint = text("Leave out {unit}, then tap Why? again.", unit=_titled(build, unit))
         return evolve(reasons, conclusion=told, hint=hint)
     conflict, premises = answer.conflict, tuple(answer.conflict.premises)
     conclusion = conflict.conclusion if premises else capital(conflict.conclusion)
     return evolve(reasons, premises=premises, conclusion=conclusion, hint=conflict.hint)
+
+
+def _without(build: Build, choice: str) -> Conflict | None:
+    """Why the picks do not go together, whatever is picked of a choice; None where it counts."""
+    try:
+        conflict = build.explain().conflict
+    except SearchLimit:
+        return None
+    counts = conflict is None or any(pick.choice == choice for pick in conflict.picks)
+    return None if counts else conflict
+
+
+def _to_leave_out(build: Build, choice: str) -> Pick | None:
+    """The largest unit that may be left out so that there is room for the options of a choice."""
+    spaces = [space.id for space in build.catalogue.spaces]
+    return largest_unit(resolved(build), spaces, choice)
+
+
+def _titled(build: Build, unit: Pick) -> str:
+    return build.catalogue.option(*unit.key).title
 
 
 def to_ask_for(reasons: Reasons, streams: bool) -> Ways:
@@ -126,5 +159,8 @@ def ways_of(shop: Shop, state: FormState, asked: Tap) -> Iterator[Ways]:
             yield ways
     except SearchLimit as limit:
         told = text("It could not be settled whether changing a few picks fixes it.")
-        more = "" if option else told_why(limit.args[0], resolved(build))
-        yield evolve(ways, told=told, more=more, looking=False)
+        more, leave = told_why(limit.args[0], resolved(build)), None
+        if unit := _to_leave_out(build, choice):
+            words = text("Leave out {unit}", unit=_titled(build, unit))
+            leave = words, Tap("drop", *unit.key)
+        yield evolve(ways, told=told, more=more, looking=False, leave=leave)

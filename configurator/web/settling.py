@@ -15,7 +15,7 @@ from configurator.errors import SearchLimit
 from configurator.selection.changes import largest_unit
 from configurator.selection.resolved import Resolved
 from configurator.web.counter import ChoiceStates, Counter
-from configurator.web.state import FormState
+from configurator.web.state import FormState, Tap
 from configurator.web.views import PackageView
 from configurator.words import Text, text
 
@@ -122,6 +122,23 @@ def in_doubt(counter: Counter, view: PackageView, here: Sequence[Choice]) -> boo
 def _checked(view: PackageView) -> bool:
     """Whether the check says of the picks whether they go together: all are made, or some clash."""
     return view.clash or not (view.to_choose or view.check.missing)
+
+
+def left_over(counter: Counter, state: FormState, choices: Iterable[Choice]) -> list[Choice]:
+    """The choices with an option that may still be settled, patiently."""
+    return [one for one in choices if not _known(counter, state, one, patient=True)]
+
+
+def doubted(counter: Counter, view: PackageView) -> bool:
+    """Whether it is known that the picks do not go together."""
+    return view.clash or _of_picks(counter, view) == "impossible"
+
+
+def undecided(counter: Counter, state: FormState, asked: Tap) -> bool:
+    """Whether an option that a tap asks about is not settled."""
+    known = counter.settled.get((state.selection, asked.to))
+    options = () if known is None else known.states
+    return any(one.option == asked.which and one.state == "undecided" for one in options)
 
 
 def _proved(every: Iterable[OptionAnswer]) -> bool:

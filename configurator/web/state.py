@@ -152,6 +152,10 @@ class Tap:
         return ":".join((self.what, self.to, self.which)).rstrip(":")
 
 
+SETTLE = "settle"
+"""The tap that changes nothing, and asks for what is left of the states of the options."""
+
+
 def tap_to(selection: Selection) -> Tap:
     """The tap that goes on with a selection."""
     return Tap("take", _packed(written(selection)))

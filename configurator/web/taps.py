@@ -19,7 +19,7 @@ from configurator.selection.picks import Adjustment, Customer, FreeLine, TradeIn
 from configurator.shop import Shop
 from configurator.web.counter import sentences_of
 from configurator.web.messages import PageRequest
-from configurator.web.state import FormState, Tap, unpacked_selection
+from configurator.web.state import SETTLE, FormState, Tap, unpacked_selection
 from configurator.words import Text, joined, text
 
 
@@ -320,6 +320,7 @@ def tapped(shop: Shop, state: FormState, asked: PageRequest) -> FormState:
     what, choice, option = tap.what, tap.to, tap.which
     plain: dict[str, Callable[[], FormState]] = {
         "": lambda: _found(state, asked),
+        SETTLE: lambda: state,
         "look": lambda: attrs.evolve(state, group=choice, words=""),
         "find": lambda: _found(state, asked),
         "undo": state.undone,

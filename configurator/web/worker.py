@@ -31,6 +31,7 @@ from configurator.web.messages import (
     FACTS,
     FAILED,
     READY,
+    SHARED,
     PageRequest,
     Pieces,
     Posting,
@@ -148,7 +149,9 @@ class _Desk:
             collect_if_due()
         while self.link.poll(0 if self.jobs else None):
             number, asked = self.link.recv()
-            if asked is None:
+            if number == SHARED:
+                self.counter().learn(asked)
+            elif asked is None:
                 given_up = self.jobs.pop(number, None)
                 if given_up is not None:
                     given_up.pieces.close()
@@ -171,4 +174,6 @@ class _Desk:
             self.link.send((job.number, None))
             return
         job.next = piece.next
+        if shared := self.counter().shared():
+            self.link.send((SHARED, shared))
         self.link.send((job.number, b"" if piece.of is None else piece.of))

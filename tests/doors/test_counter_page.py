@@ -133,6 +133,19 @@ def test_the_total_is_the_command_line_s(browser: TestClient, shop: Shop) -> Non
     assert "Ready to quote" in words(page.text)
 
 
+def test_where_the_picks_do_not_go_together_that_is_said_before_an_option_is_blamed(
+    browser: TestClient,
+) -> None:
+    page = start(browser, WISH)
+    told = words(page.tap("why:vehicle:mid-extra").text)
+    reason = "These picks do not go together, with or without Mid-size extra-cab 4x4: Canopy height"
+    assert reason in told
+    assert "Change one of these picks first, then look at Mid-size extra-cab 4x4 again." in told
+    assert "Mid-size extra-cab 4x4 is not available" not in told
+    told = words(page.tap("why:canopy-height:1200mm").text)
+    assert "with or without" not in told, "another height is another matter"
+
+
 def test_a_wish_that_does_not_fit_says_why_and_is_mended_in_one_tap(browser: TestClient) -> None:
     page = start(browser, WISH)
     assert "Does not go together" in words(page.text)

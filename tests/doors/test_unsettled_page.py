@@ -126,14 +126,16 @@ def test_what_stays_unsettled_says_why_and_what_to_do(
     assert not any("checking" in one for one in again), "it is not asked about again"
 
 
-def test_without_javascript_a_page_waits_for_what_can_be_settled(
+def test_without_javascript_a_page_comes_soon_and_settles_the_rest_when_asked(
     counter: TestClient, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     page = with_vehicle(counter)
     left_by(monkeypatch, {"drawers=wide-150"}, set())
-    told = words(step(counter, stated(page), "pick:lining:carpet"))
+    page = step(counter, stated(page), "pick:lining:carpet")
+    assert "1 option is not settled yet. Keep checking" in words(page)
+    told = words(step(counter, stated(page), "settle"))
     assert "settled" not in told
-    assert "Still checking" not in told
+    assert "checking" not in told
 
 
 def test_picks_that_are_not_known_to_go_together_are_doubted_until_they_are(
@@ -203,7 +205,9 @@ def test_a_reason_that_is_not_settled_says_what_to_do(
         assert f"It could not be settled whether this is available. {ADVICE}" in told
     else:
         reason = "It is not available with these picks. Why could not be settled. Leave out Low"
-        assert f"{reason} pull-out pantry, 540 high, then ask again." in told
+        assert f"{reason} pull-out pantry, 540 high, then tap Why? again." in told
     told = words(step(counter, stated(page), "ways:oven:oven-small"))
-    assert "It could not be settled whether changing a few picks fixes it." in told
+    assert f"It could not be settled whether changing a few picks fixes it. {ADVICE}" in told
+    assert "Leave out Low pull-out pantry, 540 high Leave" not in told
+    assert f"{ADVICE} Leave out Low pull-out pantry, 540 high" in told
     assert ".." not in told

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import re
+import time
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -348,12 +349,31 @@ picks:
 """
 
 
-def test_a_crowded_package_says_to_the_end_what_is_not_settled(page: Any, tmp_path: Path) -> None:
-    (tmp_path / "crowded.yaml").write_text(CROWDED, "utf-8")
+FULL = """format: 1
+catalogue: quandong
+picks:
+  vehicle: mid-dual
+  canopy-style: part-tray
+  canopy-length: 1200mm
+  canopy-height: 1000mm
+  upright-fridge: upright-130
+  kitchen: bench-slim
+  table: stow-small
+  pantry: pantry-860
+"""
+"""Picks of which only a long proof says that they do not go together."""
+
+
+def open_file(page: Any, folder: Path, selection: str) -> None:
+    (folder / "crowded.yaml").write_text(selection, "utf-8")
     page.goto("/")
-    page.locator("input[type=file]").set_input_files(tmp_path / "crowded.yaml")
+    page.locator("input[type=file]").set_input_files(folder / "crowded.yaml")
     page.locator("form[action='/open'] button").click()
     page.locator("#p-total strong").wait_for()
+
+
+def test_a_crowded_package_says_to_the_end_what_is_not_settled(page: Any, tmp_path: Path) -> None:
+    open_file(page, tmp_path, CROWDED)
     before = page.locator("#undo").bounding_box()
     tap(page, "look-inside")
     page.locator("#p-total .unsettled").wait_for()
@@ -364,6 +384,30 @@ def test_a_crowded_package_says_to_the_end_what_is_not_settled(page: Any, tmp_pa
     assert page.get_by_text("Still checking").count() == 0
     assert page.locator("#choices .is-undecided").count() > 0
     assert "could not be settled" in page.locator("#unsettled").inner_text()
+
+
+def test_taps_do_not_wait_for_what_is_being_settled(page: Any, tmp_path: Path) -> None:
+    """What the page comes without takes a long proof: each tap ends that, and is answered."""
+    open_file(page, tmp_path, FULL)
+    page.locator("#unsettled", has_text="Still checking").wait_for()
+    for group in ("inside", "canopy", "tray"):
+        page.wait_for_timeout(700)
+        asked = time.monotonic()
+        tap(page, f"look-{group}")
+        page.locator(f"#look-{group}[aria-current]").wait_for()
+        assert time.monotonic() - asked < 2
+    page.locator("#unsettled", has_text="No package has all").wait_for(timeout=240_000)
+
+
+def test_a_full_package_that_is_opened_is_settled_without_a_tap(page: Any, tmp_path: Path) -> None:
+    open_file(page, tmp_path, f"{FULL}title: For another customer\n")
+    page.locator("#unsettled", has_text="No package has all").wait_for(timeout=240_000)
+    settled(page)
+    page.locator("#p-total .bad", has_text="Does not go together").wait_for()
+    tap(page, "look-canopy")
+    page.locator("#look-canopy[aria-current]").wait_for()
+    settled(page)
+    assert "No package has all" in page.locator("#unsettled").inner_text(), "it is not asked again"
 
 
 def test_times_are_those_of_whoever_reads_them(chrome: Any, server: Served) -> None:

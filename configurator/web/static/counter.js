@@ -98,6 +98,8 @@
     const last = sessionStorage.getItem("package");
     if (came === "navigate" || !last || last === kept().value) {
       sessionStorage.setItem("package", kept().value);
+      // What a page came without follows it.
+      document.getElementById("settle")?.click();
       return;
     }
     kept().value = last;
