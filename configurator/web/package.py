@@ -278,7 +278,7 @@ def _settled_whole(drawn: PageParts, patient: bool = False) -> Iterator[None]:
     if in_doubt(counter, view, here):
         for _ in settling(counter, view.state, _every(drawn)):
             yield
-        for _ in settling(counter, view.state, here if patient else (), patient=True):
+        for _ in settling(counter, view.state, _every(drawn) if patient else (), patient=True):
             yield
         counter.share(view.state.selection)
 

@@ -182,6 +182,18 @@ def test_picks_that_no_package_has_are_refused_though_no_check_says_so(
     assert "No package has all of these picks." in told
 
 
+def test_without_javascript_no_doubt_is_left_that_a_tap_could_end(
+    counter: TestClient, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    page = with_vehicle(counter)
+    left_by(monkeypatch, {"all"}, None)
+    page = step(counter, stated(page), "pick:lining:carpet")
+    assert "not known yet whether these picks go together. Keep checking" in words(page)
+    told = words(step(counter, stated(page), "settle"))
+    assert f"It could not be settled whether these picks go together. {ADVICE}" in told
+    assert "Keep checking" not in told
+
+
 @pytest.mark.parametrize("found", ["limit", "no reason"])
 def test_a_reason_that_is_not_settled_says_what_to_do(
     counter: TestClient, monkeypatch: pytest.MonkeyPatch, found: str
