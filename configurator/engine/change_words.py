@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from configurator.catalogue.model import Choice
-from configurator.words import Text, joined, several, text
+from configurator.words import Text, itemised, several, text
 
 
 def change_words(choice: Choice, before: Mapping[str, int], after: Mapping[str, int]) -> Text:
@@ -19,7 +19,7 @@ def change_words(choice: Choice, before: Mapping[str, int], after: Mapping[str, 
                 moves.append(text("{now} × {title} instead of {was}", **known))
             elif was != will:
                 moves.append(_moved(several(was or will, option.title), taken=bool(will)))
-        return text("{choice}: {moves}", choice=choice.title, moves=joined(moves))
+        return text("{choice}: {moves}", choice=choice.title, moves=itemised(moves))
     old, new = (choice.by_id[next(iter(picks))].title if picks else "" for picks in (before, after))
     move = text("{now} instead of {was}", was=old, now=new)
     if not (old and new):

@@ -23,7 +23,7 @@ from configurator.engine.violation import ConstraintId
 from configurator.errors import SearchLimit
 from configurator.selection.picks import Selection
 from configurator.shapes.forms import by_name, form
-from configurator.words import Text, joined, of_choice, several, text
+from configurator.words import Text, itemised, joined, of_choice, several, text
 
 _MOST_CROWDED = 1
 """Crowded proposals refused for the sake of fewer members, before only what is easy is spared.
@@ -159,7 +159,7 @@ class Conflict:
     @property
     def _argument(self) -> Text:
         facts = [one.sentence for one in self._foremost]
-        said, picks = joined(facts, "; "), joined(self._picked)
+        said, picks = joined(facts, "; "), itemised(self._picked)
         if facts and picks:
             return text("{facts} (with {picks})", facts=said, picks=picks)
         if picks:

@@ -626,7 +626,7 @@ def test_a_fix_stands_where_only_its_price_is_not_settled(monkeypatch: pytest.Mo
 def test_what_is_wanted_alone_is_a_fix_where_the_optimiser_gives_up_on_a_crowded_room(
     monkeypatch: pytest.MonkeyPatch, tmp_path: Path
 ) -> None:
-    monkeypatch.setattr("configurator.engine.optimum.MOST_CROWDED", 0)
+    monkeypatch.setattr("configurator.engine.ways_out._PATIENCE", 0)
     file = tmp_path / "nearly-full.yaml"
     file.write_text(NEARLY_FULL)
     wanted = ("fixes", str(file), "canopy-length=1200mm", "--count", "1")
@@ -635,7 +635,28 @@ def test_what_is_wanted_alone_is_a_fix_where_the_optimiser_gives_up_on_a_crowded
     (fix,) = data["fixes"]
     assert (fix["count"], [one["choice"] for one in fix["changes"]]) == (1, ["canopy-length"])
     refused = CliRunner().invoke(cli, [*wanted, "--keep", "canopy-length"])
-    assert refused.output == "No change of picks fixes it and keeps Canopy length.\n"
+    assert refused.output.startswith("No change of picks fixes it and keeps Canopy length.\n")
+
+
+FULL = (
+    "vehicle=mid-single canopy-length=1400mm water-tank=bulkhead-90 pantry=pantry-540 "
+    "table=stow-large chest-fridge=chest-38 upright-fridge=upright-110 kitchen=bench-slim"
+)
+"""Units of which one has to stay out."""
+
+
+def test_a_pick_left_out_is_a_fix_where_the_best_is_not_settled(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr("configurator.engine.ways_out._PATIENCE", 0)
+    asked = [word for pick in FULL.split() for word in ("--pick", pick)]
+    code, data = answer("fixes", *asked)
+    assert code == 0
+    shop = open_shop(shipped("catalogues") / "quandong.yaml")
+    changed = [[one["choice"] for one in fix["changes"]] for fix in data["fixes"]]
+    assert [len(one) for one in changed] == [1, 1, 1]
+    assert len({one for (one,) in changed}) == 3
+    assert all(shop.build(fix["selection"]).explain().possible for fix in data["fixes"])
 
 
 def test_a_completion_tells_how_many_more_it_adds() -> None:
