@@ -73,8 +73,7 @@ class Build(BuildChanges):
     def check(self, hints: bool = False) -> Check:
         """Every fact about the build, most serious first; three kinds of findings are told apart.
 
-        What is still to be chosen (``to_choose``), what is missing but may still come
-        (``missing``), and what cannot be (``impossible``).
+        Still to be chosen (``to_choose``), may yet come (``missing``), cannot be (``impossible``).
 
         Args:
             hints: whether to look for the nearest fixes of what does not fit, too, and whether
