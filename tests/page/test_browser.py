@@ -47,7 +47,7 @@ def page(chrome: Any, server: Served) -> Iterator[Any]:
     """A page on a desk, which may say nothing on its console and ask nothing of others."""
     context = chrome.new_context(viewport={"width": 1280, "height": 900}, base_url=server.address)
     opened = context.new_page()
-    opened.set_default_timeout(60_000)
+    opened.set_default_timeout(180_000)
     said: list[str] = []
     asked: list[str] = []
     opened.on("console", lambda message: said.append(message.text))
@@ -84,7 +84,7 @@ def shows(button: Any, quantity: int) -> None:
     from playwright.sync_api import expect
 
     beside = button.locator("xpath=../output")
-    expect(beside).to_have_text(str(quantity), timeout=60_000)
+    expect(beside).to_have_text(str(quantity), timeout=180_000)
 
 
 def go_to(page: Any, name: str) -> None:
@@ -128,7 +128,7 @@ def test_a_whole_sale_by_keyboard_alone(page: Any) -> None:
 
 def test_a_whole_sale_without_javascript(chrome: Any, server: Served) -> None:
     context = chrome.new_context(java_script_enabled=False, base_url=server.address)
-    context.set_default_timeout(60_000)
+    context.set_default_timeout(180_000)
     page = context.new_page()
     start(page, WISH)
     page.get_by_role("button", name="What would help").click()
@@ -412,7 +412,7 @@ def test_a_full_package_that_is_opened_is_settled_without_a_tap(page: Any, tmp_p
 
 def test_times_are_those_of_whoever_reads_them(chrome: Any, server: Served) -> None:
     context = chrome.new_context(base_url=server.address, timezone_id="Australia/Adelaide")
-    context.set_default_timeout(60_000)
+    context.set_default_timeout(180_000)
     page = context.new_page()
     start(page, TRADE)
     page.get_by_label("Seller").fill("Ann")
@@ -538,7 +538,7 @@ def test_axe_finds_nothing_and_targets_are_large(
     """At three widths and 200 % zoom: WCAG 2.2, 2.5.8 (targets) and 1.4.10 (reflow) too."""
     context = chrome.new_context(base_url=server.address)
     page = context.new_page()
-    page.set_default_timeout(60_000)
+    page.set_default_timeout(180_000)
     page.set_viewport_size({"width": 1280, "height": 900})
     found: dict[str, object] = {}
     for state in states(page, language):
@@ -562,7 +562,7 @@ def test_targets_are_44_pixels_where_they_are_touched(chrome: Any, server: Serve
         base_url=server.address, has_touch=True, is_mobile=True,
         viewport={"width": 768, "height": 1024},
     )  # fmt: skip
-    context.set_default_timeout(60_000)
+    context.set_default_timeout(180_000)
     page = context.new_page()
     page.goto("/")
     assert small_targets(page, 44) == []
