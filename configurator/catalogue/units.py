@@ -37,6 +37,11 @@ class Box(Record):
     depth: Annotated[Size, "From the working face to the back, mm."]
     height: Annotated[Size, "Mm."]
 
+    @property
+    def volume(self) -> int:
+        """Its volume, mm3."""
+        return self.width * self.depth * self.height
+
 
 @frozen(repr=False, eq=False)
 class Sides(Record):

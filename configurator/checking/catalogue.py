@@ -223,7 +223,7 @@ def _unruled_vehicles(catalogue: Catalogue) -> Iterator[Problem]:
 
 def _unit(option: Option, unit: Unit, name: str) -> Iterator[Problem]:
     body, litres = unit.body, unit.litres or Decimal(0)
-    holds = Decimal(body.width * body.depth * body.height) / 10**6
+    holds = Decimal(body.volume) / 10**6
     if not option.mass:
         yield _caution(
             option.at,

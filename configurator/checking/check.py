@@ -391,9 +391,7 @@ def _room_there(build: Resolved, choice: str, option: Option, so_far: bool) -> I
 
 def _size(option: Option) -> tuple[Decimal, int, str]:
     assert option.unit is not None
-    body = option.unit.body
-    litres = option.unit.litres or Decimal(0)
-    return litres, body.width * body.depth * body.height, option.id
+    return option.unit.litres or Decimal(0), option.unit.body.volume, option.id
 
 
 def _money(build: Resolved) -> Iterator[Finding]:

@@ -103,9 +103,9 @@ def layout_findings(
 def _refused(
     build: Resolved, refused: NoLayout, sound: Callable[[Selection], bool] | Literal[False]
 ) -> Finding:
-    units, alone = _titles(build.catalogue, refused.units), len(refused.units) == 1
     from configurator.layout.answers import may_yet_go_in
 
+    units, alone = _titles(build.catalogue, refused.units), len(refused.units) == 1
     space, reason = build.catalogue.space_title(refused.space), ""
     may_come = may_yet_go_in(build, refused)
     sentence = text("there is no room for {units} in the {space}", units=units, space=space)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from configurator.catalogue.model import Option
 from configurator.engine.constraint import TOGETHER, Compiled, Constraint, Explanation, Grounds
 from configurator.engine.crowd import Crowd
 from configurator.engine.effort import nearly_full
@@ -88,8 +87,12 @@ class JointFit(Constraint):
         """
         catalogue, encoding = self.layouts.catalogue, self.layouts.encoding
         here = [key for key, space in self.layouts.insides.units.items() if space == self.space]
-        held = sorted(key for key in here if key in grounds.held)
-        held.sort(key=lambda key: -_volume(catalogue.option(*key)))
+        bodies = {
+            key: unit.body.volume
+            for key in here
+            if key in grounds.held and (unit := catalogue.option(*key).unit) is not None
+        }
+        held = sorted(bodies, key=lambda key: (-bodies[key], key))
         named = held if len(held) <= _MOST_NAMED else held[: _MOST_NAMED - 1]
         told = [several(grounds.held[key], catalogue.option(*key).title) for key in named]
         if more := len(held) - len(named):
@@ -127,12 +130,6 @@ class JointFit(Constraint):
             case ["height"]:
                 return text("Leave out a unit, or choose a taller {space}.", **known)
         return text("Leave out a unit.")
-
-
-def _volume(option: Option) -> int:
-    """Of the body of a unit, cubic mm."""
-    body = option.unit.body if option.unit else None
-    return body.width * body.depth * body.height if body else 0
 
 
 def joint_fits(search: Compiled) -> Iterator[JointFit]:

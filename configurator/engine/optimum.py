@@ -310,7 +310,7 @@ class Optimum:
     def body_terms(self) -> Terms:
         """Volume of the bodies of all units, mm3."""
         return [
-            (unit.body.width * unit.body.depth * unit.body.height, variable)
+            (unit.body.volume, variable)
             for (choice, option, _), variable in self.encoding.levels.items()
             if (unit := self.catalogue.option(choice, option).unit) is not None
         ]

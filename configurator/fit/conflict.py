@@ -15,14 +15,13 @@ from attrs import evolve
 from configurator.errors import SearchLimit
 from configurator.fit.carriers import only
 from configurator.fit.rooms import Room, sums
-from configurator.fit.search import GUESSES, MOST_ITEMS, arrange
+from configurator.fit.search import GUESSES, MOST_ITEMS, SHORT_WORK, arrange
 from configurator.machine.solvers import not_together, unsettled
 from configurator.words import text
 
 _MOST_UNSETTLED = 5
 """Sets of units that are not settled before the rest is kept as it is."""
 
-_LITTLE_WORK = 0.5
 _FEW = 30
 
 
@@ -109,7 +108,7 @@ def _unfit(room: Room, guesses: int, ask: bool) -> tuple[bool | None, bool]:
     except SearchLimit:
         pass
     try:
-        return (arrange_hard(room, _LITTLE_WORK) is None) if ask else None, ask
+        return (arrange_hard(room, SHORT_WORK) is None) if ask else None, ask
     except SearchLimit:
         return None, ask
 

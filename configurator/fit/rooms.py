@@ -235,7 +235,7 @@ def _room(
             unit.carries.mass if unit.carries else None,
             unit.overhang,
             unit.hangs_at is not None,
-            unit.body.width * unit.body.depth * unit.body.height,
+            unit.body.volume,
         )
         items.append(item)
     gear = tuple(block for opening in openings for block in _corners(opening, inside))

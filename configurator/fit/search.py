@@ -31,6 +31,12 @@ from configurator.words import Text, text
 GUESSES = 1500
 """Guesses before a room is handed over."""
 
+SHORT_WORK = 0.5
+"""Deterministic work of OR-Tools for a short answer about a room, in CP-SAT's own unit.
+
+Of 83 rooms of crowded sales 73 are settled so in 70 CPU s; with 10, all in 154.
+"""
+
 MOST_ITEMS = 60
 """Units in one space that are still searched; more are refused as too many to search."""
 

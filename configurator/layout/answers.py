@@ -33,7 +33,7 @@ from configurator.fit.preferences import (
     places_asked,
 )
 from configurator.fit.rooms import FREE, Room, Spot, rooms_of
-from configurator.fit.search import GUESSES, MOST_ITEMS, arrange, handed_over, searched
+from configurator.fit.search import GUESSES, MOST_ITEMS, SHORT_WORK, arrange, handed_over, searched
 from configurator.fit.units import inside_so_far
 from configurator.layout.loads import overloaded, rated_spots
 from configurator.selection.resolved import Resolved, once, trial
@@ -42,8 +42,6 @@ from configurator.words import Text
 
 _MOST_LONGER = 4096
 _OPINIONS = 4
-_WORK = 0.5
-"""Deterministic work for whether a carrier may still come."""
 
 
 @once
@@ -222,7 +220,7 @@ def may_yet_go_in(build: Resolved, refused: NoLayout) -> bool:
     crowd = only(room, first_of(room, Counter(name.key for name in refused.units)))
     found = searched(crowd, GUESSES)
     if isinstance(found, Text):
-        found = handed_over(crowd, _WORK)
+        found = handed_over(crowd, SHORT_WORK)
     return found is not None
 
 

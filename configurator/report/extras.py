@@ -191,7 +191,7 @@ def _takes(catalogue: Catalogue, option: Option, layout: Layout | None) -> Takes
     if option.unit is None:
         return None
     space, body = option.unit.space, option.unit.body
-    litres = Decimal(body.width * body.depth * body.height) / 10**6
+    litres = Decimal(body.volume) / 10**6
     there = [s for s in layout.spaces if s.space == space] if layout is not None else []
     left = Decimal(there[0].volume - there[0].used) / 10**6 - litres if there else None
     return Takes(catalogue.space_title(space), body, litres, left)

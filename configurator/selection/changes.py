@@ -100,8 +100,7 @@ def largest_unit(build: Resolved, spaces: Collection[str], keep: str = "") -> Pi
     for choice, option, _ in build.picks:
         unit = option.unit
         if unit is not None and unit.space in spaces and choice.pick != "one" and choice.id != keep:
-            body = unit.body
-            found[Pick(choice.id, option.id)] = body.width * body.depth * body.height
+            found[Pick(choice.id, option.id)] = unit.body.volume
     return max(found, key=found.__getitem__, default=None)
 
 

@@ -141,8 +141,7 @@ def free_litres(build: Resolved, space: str) -> int:
     taken = 0
     for _, option, quantity in build.picks:
         if option.unit is not None and option.unit.space == space:
-            body = option.unit.body
-            taken += body.width * body.depth * body.height * quantity
+            taken += option.unit.body.volume * quantity
     return inside.length * inside.width * inside.height // 10**6 - -(-taken // 10**6)
 
 
