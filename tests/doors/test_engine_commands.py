@@ -607,10 +607,20 @@ picks:
 """They go into a canopy of 1200 mm too, but few of the packages that a solver tries first do."""
 
 
-def test_a_fix_stands_where_only_its_price_is_not_settled(monkeypatch: pytest.MonkeyPatch) -> None:
-    def unsettled(*_: Any) -> Any:
-        raise SearchLimit("too many packages were tried")
+def unsettled(*_: Any) -> Any:
+    raise SearchLimit("too many packages were tried")
 
+
+def the_best_is_not_settled(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The optimiser gives up at once; what is looked for then is looked for long enough.
+
+    Which packages a solver tries first hangs on the machine, so that a few tries may not do.
+    """
+    monkeypatch.setattr(Optimum, "smallest", unsettled)
+    monkeypatch.setattr("configurator.engine.ways_out._SOON", 20)
+
+
+def test_a_fix_stands_where_only_its_price_is_not_settled(monkeypatch: pytest.MonkeyPatch) -> None:
     asked = ("fixes", WISH, "--count", "2", "--keep", "upright-fridge")
     settled = answer(*asked)
     monkeypatch.setattr(Optimum, "best", unsettled)
@@ -626,7 +636,7 @@ def test_a_fix_stands_where_only_its_price_is_not_settled(monkeypatch: pytest.Mo
 def test_what_is_wanted_alone_is_a_fix_where_the_optimiser_gives_up_on_a_crowded_room(
     monkeypatch: pytest.MonkeyPatch, tmp_path: Path
 ) -> None:
-    monkeypatch.setattr("configurator.engine.ways_out._PATIENCE", 0)
+    the_best_is_not_settled(monkeypatch)
     file = tmp_path / "nearly-full.yaml"
     file.write_text(NEARLY_FULL)
     wanted = ("fixes", str(file), "canopy-length=1200mm", "--count", "1")
@@ -634,6 +644,7 @@ def test_what_is_wanted_alone_is_a_fix_where_the_optimiser_gives_up_on_a_crowded
     assert code == 0
     (fix,) = data["fixes"]
     assert (fix["count"], [one["choice"] for one in fix["changes"]]) == (1, ["canopy-length"])
+    monkeypatch.undo()
     refused = CliRunner().invoke(cli, [*wanted, "--keep", "canopy-length"])
     assert refused.output.startswith("No change of picks fixes it and keeps Canopy length.\n")
 
@@ -648,7 +659,7 @@ FULL = (
 def test_a_pick_left_out_is_a_fix_where_the_best_is_not_settled(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    monkeypatch.setattr("configurator.engine.ways_out._PATIENCE", 0)
+    the_best_is_not_settled(monkeypatch)
     asked = [word for pick in FULL.split() for word in ("--pick", pick)]
     code, data = answer("fixes", *asked)
     assert code == 0
