@@ -16,6 +16,7 @@ from configurator.catalogue.parts import Table
 from configurator.engine.availability import options
 from configurator.engine.conflicts import facts_against, find_conflict
 from configurator.engine.constraint import LIMIT, Constraint
+from configurator.engine.known_mass import known_masses
 from configurator.engine.search import Search
 from configurator.engine.violation import ConstraintId
 from configurator.errors import Location, Problem, SearchLimit, by_place
@@ -236,7 +237,7 @@ def _tables(search: Search) -> Iterator[Problem]:
 def _holes(
     search: Search, choice: Choice, option: Option, facet: str, part: Table
 ) -> Iterator[Problem]:
-    catalogue = search.catalogue
+    catalogue, beside = search.catalogue, search.active - {one.id for one in known_masses(search)}
     answers = [sorted(catalogue.by_id[name].by_id) for name in part.by]
     if prod(map(len, answers)) > _MOST_CELLS:
         named = Pick(choice.id, option.id)
@@ -246,7 +247,8 @@ def _holes(
             continue
         picks = [Pick(by, name) for by, name in zip(part.by, names, strict=True)]
         literals = [search.encoding.at_least(pick.choice, pick.option) for pick in picks]
-        if search.sound([search.encoding.at_least(choice.id, option.id), *literals]) is not None:
+        literals.append(search.encoding.at_least(choice.id, option.id))
+        if search.sound(literals, beside) is not None:
             yield _caution(
                 part.at,
                 _HOLES[facet](

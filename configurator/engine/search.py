@@ -23,6 +23,7 @@ from configurator.engine.effort import nearly_full
 from configurator.engine.encoding import Encoding, as_bits, variables
 from configurator.engine.figures import Figure, Insides, masses, prices
 from configurator.engine.joint_fit import joint_fits
+from configurator.engine.known_mass import known_masses
 from configurator.engine.layouts import Layouts
 from configurator.engine.limits import limits
 from configurator.engine.rating import ratings
@@ -94,7 +95,7 @@ class OutOfProposals(SearchLimit):
     """The search stopped after so many proposals, nearly all of which some sum refused."""
 
 
-_KINDS: tuple[Kind, ...] = (rules, limits, unit_fits, joint_fits)
+_KINDS: tuple[Kind, ...] = (rules, limits, unit_fits, known_masses, joint_fits)
 """The kinds that checks tell in detail, but for ratings, all of which depend on how a selection
 travels."""
 

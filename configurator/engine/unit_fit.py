@@ -78,7 +78,7 @@ class UnitFitConstraint(Constraint):
         yield self.key[0], (self.key[1],)
         yield from self.on
         for side in self.insides.sides(self.unit.space).values():
-            yield from side.on
+            yield from side.decided_by
 
     def violations(self, held: Held, active: frozenset[ConstraintId]) -> Iterator[Violation]:  # noqa: ARG002
         """A lifted one if the unit is picked and does not fit."""

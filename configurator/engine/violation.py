@@ -16,9 +16,10 @@ class ConstraintId:
     """Which constraint: what a conflict names in addition to picks.
 
     Attributes:
-        kind: ``rule``, ``limit``, ``fit`` (one unit), ``layout`` (all units of a space) or
-            ``rating``; or a kind of one's own.
-        subject: id of the rule, limit or space, ``choice=option`` of the unit, or which rating.
+        kind: ``rule``, ``limit``, ``fit`` (one unit), ``layout`` (all units of a space),
+            ``not-weighed`` (one option) or ``rating``; or a kind of one's own.
+        subject: id of the rule, limit or space, ``choice=option`` of the unit or option, or which
+            rating.
     """
 
     kind: str

@@ -148,11 +148,12 @@ def expected(data: Raw, oracle: Oracle) -> set[tuple[str, str]]:
 
 def holes(oracle: Oracle) -> set[tuple[str, str]]:
     found = set()
+    weighed_or_not = {fact for fact in oracle.facts if fact[0] != "not-weighed"}
     for (name, one), option in oracle.options.items():
         for facet in ("price", "mass"):
             parts = option.get(facet)
             for part in parts if isinstance(parts, list) else []:
-                for world in oracle.sound({(name, one): 1}) if "by" in part else []:
+                for world in oracle.sound({(name, one): 1}, weighed_or_not) if "by" in part else []:
                     cell, names = part["rows"], []
                     for by in part["by"]:
                         answer = next(o for c, o in world.counts if c == by)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections import Counter
+from itertools import product
 from pathlib import Path
 from random import Random
 
@@ -175,6 +176,64 @@ def test_what_cannot_be_fitted_is_not_offered(run: Run, crate_shop: list[str]) -
     assert run("check", "whole.yaml", "--catalogue", "shop.json").code == 0
 
 
+def test_a_space_that_may_still_come_refuses_nothing_after_one_that_does_not() -> None:
+    sizes = [
+        option("small", 900, space={"canopy": {"length": 200, "width": 200, "height": 200}}),
+        option("bare", 0),
+    ]
+    unit = {"space": "canopy", "body": {"width": 300, "depth": 300, "height": 300}}
+    data = raw_catalogue(
+        [
+            choice("canopy", sizes, "at-most-one"),
+            choice("box", [option("crate", 100, mass=9, unit=unit)], "at-most-one"),
+        ],
+        spaces=[{"id": "canopy", "title": "canopy"}],
+    )
+    search = Search(read(data))
+
+    def crate(**picks: str) -> str:
+        found = options(search, selection(picks)).options
+        return next(one.state for one in found if one.choice == "box")
+
+    assert [crate(), crate(canopy="bare"), crate()] == ["open", "ruled-out", "open"]
+
+
+def test_what_has_no_mass_in_the_catalogue_is_refused_with_that_reason(run: Run) -> None:
+    rows = {"short": {"low": 40, "high": 44}, "long": {"low": 52}}
+    data = raw_catalogue(
+        [
+            choice("length", [option("short", 100), option("long", 200)]),
+            choice("height", [option("low", 10), option("high", 20)]),
+            choice(
+                "sheet",
+                [
+                    option("plain", 50, mass=30),
+                    option(
+                        "thick",
+                        5,
+                        mass=[{"kind": "table", "by": ["length", "height"], "rows": rows}],
+                    ),
+                ],
+            ),
+        ]
+    )
+    Path("shop.json").write_text(written(data), "utf-8")
+    shop = ["--catalogue", "shop.json", "--pick", "vehicle=ute"]
+    for length, height, sheet in product(("short", "long"), ("low", "high"), ("plain", "thick")):
+        picks = [f"--pick=length={length}", f"--pick=height={height}", f"--pick=sheet={sheet}"]
+        unweighed = (length, height, sheet) == ("long", "high", "thick")
+        assert run("check", *shop, *picks).code == unweighed
+        told = " ".join(run("explain", *shop, *picks).out.split())
+        assert ("the catalogue has no mass of Thick with High and Long" in told) == unweighed
+    ran = run(
+        "complete", *shop, "--pick", "length=long", "--pick", "height=high", "-o", "whole.yaml"
+    )
+    assert ran.code == 0
+    assert "sheet: plain" in Path("whole.yaml").read_text("utf-8")
+    told = run("catalogue", "check", "shop.json", "--deep").out
+    assert 'has no cell for "length=long" and "height=high"' in " ".join(told.split())
+
+
 def with_gaps(seed: int) -> Raw:
     """A random catalogue in which some options of the choice of sizes lack some sizes."""
     dice = Random(seed)
@@ -190,9 +249,13 @@ def with_gaps(seed: int) -> Raw:
     return data
 
 
+AT_MOST_ONE_SIZE = (9087, 9088, 9111, 9129, 9137, 9208, 9213, 9327)
+"""Here an answer of the choice of sizes that brings none differs from no answer, which may come."""
+
+
 def test_the_engine_and_the_check_refuse_just_what_listing_finds_without_a_size() -> None:
     seen: Counter[str] = Counter()
-    for seed in range(9000, 9020):
+    for seed in (*range(9000, 9020), *AT_MOST_ONE_SIZE):
         data = with_gaps(seed)
         try:
             oracle = Oracle(data)
@@ -207,6 +270,8 @@ def test_the_engine_and_the_check_refuse_just_what_listing_finds_without_a_size(
             bare = stopping(Resolved(shop, Selection("test", picks)))
             told = {subject for code, subject in bare if code in ("fit", "not-checked")}
             assert told == {name for code, name in world.broken if code == "fit"}, (seed, picks)
+            told = {subject for code, subject in bare if code == "not-weighed"}
+            assert told == {s for code, s in world.broken if code == "not-weighed"}, (seed, picks)
             findings = check(Resolved(shop, Selection("test", picks))).findings
             stops = {f.code for f in findings if f.level == "stop"} & {"fit", "not-checked"}
             assert stops == {code for code, _ in bare if code in ("fit", "not-checked")}, seed

@@ -241,6 +241,7 @@ class Oracle:
             {("rule", r["id"]) for r in data.get("rules", [])}
             | {("limit", r["id"]) for r in data.get("limits", [])}
             | {("fit", "=".join(key)) for key in self.units}
+            | {("not-weighed", "=".join(key)) for key in self.options}
             | {("layout", "canopy")}
             | {("rating", subject) for subject in RATINGS}
         )
@@ -277,6 +278,7 @@ class Oracle:
         wrong |= {("limit", r["id"]) for r in self.data.get("limits", []) if sums.exceeds(r)}
         misfits = {("fit", "=".join(key)) for key in self._misfits(counts)}
         wrong |= misfits
+        wrong |= {("not-weighed", "=".join(key)) for key in counts if self._untold(counts, key)}
         if misfits or not self._goes_in(counts):
             wrong.add(("layout", "canopy"))
         clashes = []
@@ -323,6 +325,14 @@ class Oracle:
             for side in SIDES
             if sums.outside(side) is None
         )
+
+    def _untold(self, counts: Counts, key: Key) -> bool:
+        """Whether no more picks could tell what a pick of a complete selection weighs."""
+        sums = Sums(self.data, counts, self.options)
+        mass = self.options[key].get("mass")
+        parts = mass if isinstance(mass, list) else []
+        untold = [part["kind"] for part in parts if sums.part(part, 1) is None]
+        return "table" in untold or ("measure" in untold and not self._size_may_come(counts))
 
     def _misfits(self, counts: Counts) -> Iterator[Key]:
         shaping = {key: n for key, n in counts.items() if key[0] in self.fitting}

@@ -216,7 +216,7 @@ def test_the_review_names_a_new_kind(monkeypatch: pytest.MonkeyPatch) -> None:
     assert not any("noise" in problem.sentence for problem in review(Search(catalogue)))
 
 
-KINDS_OF_OURS = {"rules", "limits", "unit_fit", "joint_fit", "rating", "excess"}
+KINDS_OF_OURS = {"rules", "limits", "unit_fit", "joint_fit", "known_mass", "rating", "excess"}
 
 
 @pytest.mark.parametrize(
