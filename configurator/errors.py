@@ -265,7 +265,13 @@ class NoCustomer(RegisterError):
 
 
 class SearchLimit(ConfiguratorError):
-    """A search stopped before it had an answer; nothing follows from that."""
+    """A search stopped before it had an answer; nothing follows from that.
+
+    Attributes:
+        advice: what to ask instead, where somebody knows; else empty.
+    """
+
+    advice: str = ""
 
 
 class MissingLibrary(ConfiguratorError):

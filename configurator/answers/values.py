@@ -59,9 +59,11 @@ class NotSettled:
 
     Attributes:
         detail: why it stopped.
+        advice: what to ask instead, with the command; empty where nothing is known.
     """
 
     detail: str
+    advice: str
 
 
 @form(hidden="priced open_by", shown={"price": finest})

@@ -14,7 +14,7 @@ from typing import NoReturn
 
 import click
 
-from configurator.cli.again import NoAnswer, NoPaper
+from configurator.cli.again import NoPaper
 from configurator.cli.common import (
     FINDINGS,
     FINE,
@@ -113,7 +113,7 @@ def _run() -> int:
         _complain(str(error))
         return FINDINGS
     except SearchLimit as error:
-        advice = f"\n    hint: {error.advice}" if isinstance(error, NoAnswer) else ""
+        advice = f"\n    hint: {error.advice}" if error.advice else ""
         _complain(f"no answer: {error}{advice}")
         return FINDINGS
     except NoPaper as error:

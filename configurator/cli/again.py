@@ -28,11 +28,7 @@ _MENDED = {"rule", "limit", "fit", "layout", "rating", "lifting"}
 
 
 class NoAnswer(SearchLimit):
-    """A question about a build was not settled.
-
-    Attributes:
-        advice: what to ask instead, with the command.
-    """
+    """A question about a build was not settled; its advice has the command that asks instead."""
 
     def __init__(self, limit: SearchLimit, advice: str) -> None:
         super().__init__(*limit.args)

@@ -480,7 +480,7 @@ def problems_as_json(as_json: bool) -> Iterator[None]:
         elif isinstance(error, DataError):
             print_json(Problems(error.problems))
         else:
-            print_json(NotSettled(str(error)))
+            print_json(NotSettled(str(error), error.advice))
         sys.exit(FINDINGS)
 
 

@@ -220,7 +220,7 @@ def _states_in_full(build: Resolved, by: Mapping[str, Sequence[OptionAnswer]]) -
             )
             for one, reason, beside in _told(build, some)
         ]
-        bodies.append(RowGroup(rows, f"{build.offering.by_id[choice].title} ({choice})"))
+        bodies.append(RowGroup(rows, _titled(build.offering.by_id[choice])))
     columns = (Column(), Column(text("State")), Column(build.offering.currency, "figure"))
     return Table(columns, tuple(bodies))
 

@@ -14,6 +14,7 @@ from configurator.engine import conflicts
 from configurator.engine.effort import nearly_full
 from configurator.engine.within import RefusedWish
 from configurator.words import text
+from tests.support.answers import valid
 from tests.support.commands import Run
 from tests.support.programs import opened
 
@@ -78,11 +79,12 @@ def test_no_answer_names_the_same_command_with_less_asked_of_it(
     monkeypatch.setattr(Build, name, given_up)
     ran = run(name, "a wish.yaml", *asked.split())
     assert (ran.code, ran.out) == (1, "")
-    assert ran.err == (
-        "no answer: the canopy is nearly full\n"
-        f"    hint: choose a larger canopy, or leave out {left}:\n"
-        f"    configurator {name} {file} {again}\n"
-    )
+    advice = f"choose a larger canopy, or leave out {left}:\n    configurator {name} {file} {again}"
+    assert ran.err == f"no answer: the canopy is nearly full\n    hint: {advice}\n"
+    if "-o" not in asked:
+        said = valid(run(name, "a wish.yaml", *asked.split(), "--json"))
+        assert said["detail"] == "the canopy is nearly full"
+        assert said["advice"].replace(" --json", "") == advice
 
 
 @pytest.mark.parametrize(
