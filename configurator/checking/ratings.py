@@ -13,11 +13,12 @@ from typing import TYPE_CHECKING, Any
 import attrs
 
 from configurator.catalogue.fields import Pick, tests_in
-from configurator.catalogue.model import VEHICLE, Rule
+from configurator.catalogue.model import VEHICLE, Choice, Option, Rule
 from configurator.findings import Finding, Saying
 from configurator.mass.axles import share
 from configurator.mass.demands import LIFTING, axle_bounds, highest_rating, let_pass, rated
 from configurator.mass.picture import HIGHEST, WIDEST, mass_picture
+from configurator.mass.places import places_of, reach_of
 from configurator.mass.states import (
     LoadCase,
     MassPicture,
@@ -28,7 +29,7 @@ from configurator.mass.states import (
 )
 from configurator.selection.resolved import Resolved, once, trial
 from configurator.selection.rules import broken_rules
-from configurator.selection.totals import undecided
+from configurator.selection.totals import contents_of, undecided
 from configurator.words import Text, itemised, joined, left, listed, nearest, text, used
 
 if TYPE_CHECKING:
@@ -225,7 +226,16 @@ class _RatingFindings:
                 sentence = text("{state}, nothing at all would rest on the front wheels", **known)
             known["sentence"] = sentence if certain else self._as_placed(sentence)
             level = "stop" if certain else "caution"
-            yield _say("lifting", "front-axle", known, "short", code="lifting", level=level)
+            may_come = certain and self._may_be_moved(LIFTING, state, Fraction(0))
+            yield _say(
+                "lifting",
+                "front-axle",
+                known,
+                "short",
+                code="lifting",
+                level=level,
+                may_come=may_come,
+            )
 
     def _worst(self) -> Iterator[tuple[RatedLoad, LoadCase]]:
         """For each rating the state that comes closest to it, or exceeds it most."""
@@ -240,9 +250,15 @@ class _RatingFindings:
         close: set[str] = set()
         for bar, state in self._worst():
             if bar.left < 0 and bar.subject != "gcm":  # what is wrong there is said of the trailer
-                level = "stop" if self._stops(bar, state) else "caution"
+                stops = self._stops(bar, state)
+                level, may_come = (
+                    "stop" if stops else "caution",
+                    stops and self._may_come(bar, state),
+                )
                 over, hint = self._over(bar, state), joined(self._advice(bar, state), "; ")
-                yield self._loaded("over", bar, state, over, level=level, hint=hint)
+                yield self._loaded(
+                    "over", bar, state, over, level=level, may_come=may_come, hint=hint
+                )
             elif self._is_close(bar):
                 yield self._loaded("close", bar, state)
                 close.add(bar.subject)
@@ -257,7 +273,7 @@ class _RatingFindings:
         return 0 <= bar.left <= (1 - Fraction(self.settings.caution_at)) * bar.rating
 
     def _loaded(
-        self, what: str, bar: RatedLoad, state: LoadCase, sentence: str = "", **changes: str
+        self, what: str, bar: RatedLoad, state: LoadCase, sentence: str = "", **changes: Any
     ) -> Finding:
         """A finding on a load and its rating."""
         known = {
@@ -285,6 +301,38 @@ class _RatingFindings:
             return False
         highest = highest_rating(self.build, bar)
         return bar.load > highest and self._certain(bar.subject, state, highest)
+
+    def _may_come(self, bar: RatedLoad, state: LoadCase) -> bool:
+        """Whether more picks may still bring the load within its rating."""
+        ratings = (rated(option.ratings, bar.subject) for _, option in self._may_be_added())
+        highest = max([bar.rating, *(Fraction(kg) for kg in ratings if kg is not None)])
+        return bar.load <= highest or self._may_be_moved(bar.subject, state, highest)
+
+    def _may_be_moved(self, subject: str, state: LoadCase, highest: Fraction) -> bool:
+        """Whether more picks may still take load off an axle, or put it on the front wheels."""
+        if subject not in (*_AXLES, LIFTING):
+            return False
+        places, bounds = places_of(self.build), axle_bounds(self.build, state.id, more=True)
+        assert places is not None
+        assert bounds is not None
+        forward, backward = bounds
+        least = {"front-axle": backward.front, "rear-axle": forward.rear, LIFTING: -forward.front}
+        if least[subject] <= highest:
+            return True
+        axle, reach = self.picture.wheelbase, reach_of(self.build, places.vehicle)
+        for choice, option in self._may_be_added():
+            if option.mass or contents_of(option):
+                first, last = reach.where(choice, option)
+                behind = subject == "front-axle" and last > axle
+                if behind or first < {"rear-axle": 0, LIFTING: axle}.get(subject, first):
+                    return True
+        return False
+
+    def _may_be_added(self) -> Iterator[tuple[Choice, Option]]:
+        """Options that may still be picked, with all picks kept."""
+        for choice in self.build.catalogue.by_id.values():
+            if self.build.takes_more(choice):
+                yield from ((choice, option) for option in choice.options)
 
     def _certain(self, subject: str, state: LoadCase, highest: Fraction | None = None) -> bool:
         """Whether what is exceeded, or the front axle lifted, is so wherever units sit."""

@@ -74,19 +74,18 @@ class KnownMass(Constraint):
     def explain(self, grounds: Grounds) -> Explanation:
         """That the catalogue does not tell it, and what it depends on."""
         by_id, asked = self.catalogue.by_id, [choice for choice, _ in self.on]
-        picks = [by_id[c].by_id[option].title for c, option in sorted(grounds.held) if c in asked]
+        picks = sorted(key for key in grounds.held if key[0] in asked)
         title, choices = self.option.title, listed_words(by_id[choice].title for choice in asked)
         told = text(
             "the catalogue has no mass of {title} for any {choices}", title=title, choices=choices
         )
         if picks:
+            titles = listed_words(by_id[choice].by_id[option].title for choice, option in picks)
             told = text(
-                "the catalogue has no mass of {title} with {picks}",
-                title=title,
-                picks=listed_words(picks),
+                "the catalogue has no mass of {title} with {picks}", title=title, picks=titles
             )
         hint = text("Choose something else, or ask the shop to complete the catalogue.")
-        return Explanation(told, hint, names=frozenset([self.key]))
+        return Explanation(told, hint, names=frozenset([self.key, *picks]))
 
 
 def known_masses(search: Compiled) -> Iterator[KnownMass]:

@@ -9,7 +9,7 @@ so these are not named where it fails with all of them.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from functools import cache
 from itertools import product
 from math import prod
@@ -39,9 +39,12 @@ from configurator.fit.units import (
     UnitFit,
     badness,
     bases_of,
+    inside_at_most,
     misfit_words,
+    outgrows,
     ways_in,
 )
+from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
 from configurator.selection.totals import Interior, MissingPicks, mass_of
 from configurator.words import listed as listed_words, text
@@ -86,19 +89,43 @@ class UnitFitConstraint(Constraint):
             return
         inside = self.insides.at(self.unit.space, held)
         if inside is None:
-            yield from self._unsized(held)
+            yield from self._unsized(held) or self._outgrown(held)
             return
         states = states_in(held, self.on)
         if not self._fits(inside, states):
             yield self._violation(inside, states)
 
-    def _unsized(self, held: Held) -> Iterator[Violation]:
+    def _unsized(self, held: Held) -> list[Violation]:
         """One where the space of the unit has no size, and nothing open could bring one."""
         for side in self.insides.sides(self.unit.space).values():
             literals = side.unsized(held)
             if literals is not None:
-                yield Violation(self.id, (-self.encoding.at_least(*self.key), *literals))
-                return
+                return [Violation(self.id, (-self.encoding.at_least(*self.key), *literals))]
+        return []
+
+    def _outgrown(self, held: Held) -> list[Violation]:
+        """One where the sizes known so far are too small, however large the others will be."""
+        sides = self.insides.sides(self.unit.space)
+        known = {name: size for name, side in sides.items() if (size := side.at(held)) is not None}
+        if self._outgrows(known) is None:
+            return []
+        literals = [-self.encoding.at_least(*self.key)]
+        for name in list(known):
+            others = {other: size for other, size in known.items() if other != name}
+            if self._outgrows(others) is not None:
+                known = others
+                continue
+            steps = [step for step in sides[name].steps if step >= known[name]]
+            known[name] = max(
+                step for step in steps if self._outgrows({**known, name: step}) is not None
+            )
+            literals += sides[name].above(known[name])
+        return [Violation(self.id, tuple(literals))]
+
+    def _outgrows(self, known: Mapping[str, int]) -> UnitFit | None:
+        """How the unit misses a space of which those sides are known; None where it may fit."""
+        nothing = Resolved(self.catalogue, Selection(self.catalogue.id))
+        return outgrows(nothing, self.key[0], self.option, inside_at_most(known))
 
     def explain(self, grounds: Grounds) -> Explanation:
         """How it misses fitting the largest inside that the picks of a conflict leave it.
@@ -107,6 +134,11 @@ class UnitFitConstraint(Constraint):
         """
         space, best = self.catalogue.space_title(self.unit.space), self._best(grounds)
         known, names = {"title": self.option.title, "space": space}, frozenset([self.key])
+        if best is None and (fit := self._outgrows(self._largest(grounds)[1])) is not None:
+            first = fit.misfits[0]
+            why = misfit_words(self.catalogue, fit, first)
+            told = text("{title} does not fit the {space}: {why}", why=why, **known)
+            return Explanation(told, names=names, numbers=first.numbers)
         if best is None:
             told = text("{title} has no {space} of a known size to go into", **known)
             return Explanation(told, names=names)
@@ -183,18 +215,10 @@ class UnitFitConstraint(Constraint):
         the choices of doors and carriers that the conflict leaves open: it is with those with which
         least is short. No unit, too, where there are more of these than are tried.
         """
-        held = grounds.held
-        for picks in (grounds.every, held):
-            literals = [self.encoding.at_least(*key, n) for key, n in sorted(picks.items())]
-            if grounds.possible(literals, grounds.stated):
-                break
-        sizes = [
-            side.largest(lambda more: grounds.possible([*literals, more], grounds.stated))
-            for side in self.insides.sides(self.unit.space).values()
-        ]
-        if not all(sizes):
+        literals, sizes = self._largest(grounds)
+        if len(sizes) < len(self.insides.sides(self.unit.space)):
             return None
-        inside = Interior(*sizes)
+        held, inside = grounds.held, Interior(**sizes)
         best = self._in_best_way(inside, held)
         if best is None or best.fits or not best.misfits[0].hopeless:
             return best, ()
@@ -221,6 +245,18 @@ class UnitFitConstraint(Constraint):
             if choice not in decided
             and any(self._equips(by_id[choice].by_id[option]) for option in options)
         )
+
+    def _largest(self, grounds: Grounds) -> tuple[list[int], dict[str, int]]:
+        """The largest of each size that the picks and rules allow, and the picks as literals."""
+        for picks in (grounds.every, grounds.held):
+            literals = [self.encoding.at_least(*key, n) for key, n in sorted(picks.items())]
+            if grounds.possible(literals, grounds.stated):
+                break
+        sizes = {
+            name: side.largest(lambda more: grounds.possible([*literals, more], grounds.stated))
+            for name, side in self.insides.sides(self.unit.space).items()
+        }
+        return literals, {name: size for name, size in sizes.items() if size}
 
     def _equips(self, option: Option) -> bool:
         """Whether it opens the space, or may carry the unit."""

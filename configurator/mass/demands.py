@@ -16,7 +16,7 @@ from configurator.catalogue.model import Catalogue
 from configurator.catalogue.vehicles import Ratings
 from configurator.mass.axles import AxleLoads, share
 from configurator.mass.picture import mass_picture
-from configurator.mass.places import Places, places_of
+from configurator.mass.places import Places, places_of, reach_of
 from configurator.mass.states import LoadCase, RatedLoad
 from configurator.selection.picks import Override
 from configurator.selection.resolved import Resolved, once
@@ -140,12 +140,15 @@ def rated(ratings: Ratings | None, subject: str) -> Decimal | None:
 
 
 @once
-def axle_bounds(build: Resolved, state: str = "full") -> tuple[AxleLoads, AxleLoads] | None:
+def axle_bounds(
+    build: Resolved, state: str = "full", more: bool = False
+) -> tuple[AxleLoads, AxleLoads] | None:
     """Axle loads in a state with every unit as far forward, and as far back, as can be.
 
     Whatever the layout, the rear axle carries at least the rear load of the first and the front
     axle at least the front load of the second: what exceeds a rating there no layout can carry.
-    None while no vehicle is picked.
+    With ``more``, as far as everything may be moved by what can still be picked. None while no
+    vehicle is picked.
 
     Raises:
         KeyError: the selection has no such state.
@@ -155,10 +158,12 @@ def axle_bounds(build: Resolved, state: str = "full") -> tuple[AxleLoads, AxleLo
         return None
     there = picture.state(state)
     forward = backward = there.loads
+    reach = reach_of(build, places.vehicle) if more else places
     for item in there.items:
-        unit, _ = places.units.get(item.pick.key, (None, 0))
-        if unit is not None:
-            first, last = places.unit(unit)
+        choice = build.choices.get(item.pick.choice)
+        option = choice and choice.by_id[item.pick.option]
+        if choice and option and (more or option.unit is not None):
+            first, last = reach.where(choice, option)
             here = share(item.mass, item.x, picture.wheelbase)
             forward += share(item.mass, first, picture.wheelbase) - here
             backward += share(item.mass, last, picture.wheelbase) - here

@@ -287,3 +287,12 @@ class Places(Extents):
 
 def _hull(one: Span, other: Span) -> Span:
     return min(one[0], other[0]), max(one[1], other[1])
+
+
+@once
+def reach_of(build: Resolved, vehicle: Vehicle) -> Extents:
+    """Where things may be on the vehicle, whatever can still be picked."""
+    closed = (choice for choice in build.catalogue.by_id.values() if not build.takes_more(choice))
+    chosen = build.selection.chosen
+    answers = {choice.id: frozenset(chosen.get(choice.id, ())) for choice in closed}
+    return Extents(build.catalogue, vehicle, answers)

@@ -96,6 +96,24 @@ def test_the_catalogues_about_axles_have_all_three_cases_often() -> None:
     assert seen["in some layouts only"] > 20, seen
 
 
+def test_a_check_calls_impossible_only_what_no_more_picks_can_mend() -> None:
+    """An upgrade or a mass on the other side of an axle may, where one can still be picked."""
+    seen: Counter[str] = Counter()
+    for seed, this, shop in oracles():
+        for world in this.worlds[:: len(this.worlds) // 20 + 1]:
+            for dropped in (None, *world.counts):
+                picks = {key: n for key, n in world.counts.items() if key != dropped}
+                found = check(Resolved(shop, selected(picks)))
+                lasting = {one.code for one in found.impossible} - {"limit"}
+                assert not (lasting and this.sound(picks)), (seed, picks, lasting)
+                seen.update(lasting)
+                seen["may come"] += any(
+                    one.code in ("rating", "lifting") and one.may_come for one in found.stops
+                )
+    assert seen["rating"] > 50, seen
+    assert seen["may come"] > 50, seen
+
+
 def mixed(this: Oracle, world: World) -> bool:
     """Whether some layouts that fit keep the axle ratings and others do not."""
     loads = this.loads(world.counts)

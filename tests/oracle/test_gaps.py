@@ -198,6 +198,70 @@ def test_a_space_that_may_still_come_refuses_nothing_after_one_that_does_not() -
     assert [crate(), crate(canopy="bare"), crate()] == ["open", "ruled-out", "open"]
 
 
+def test_the_sizes_known_so_far_refuse_what_is_larger_whatever_the_others_will_be(run: Run) -> None:
+    sizes = [
+        option("long", 10, space={"canopy": {"length": 1500, "width": 1200}}),
+        option("bare", 0),
+    ]
+    heights = [option(name, 0, space={"canopy": {"height": n}}) for name, n in HEIGHTS.items()]
+    fridge = {"space": "canopy", "body": {"width": 400, "depth": 400, "height": 750}}
+    data = raw_catalogue(
+        [
+            choice("canopy", sizes, "at-most-one"),
+            choice("height", heights),
+            choice("fridge", [option("tall", 33, mass=28, unit=fridge)], "at-most-one"),
+        ],
+        spaces=[{"id": "canopy", "title": "canopy"}],
+    )
+    Path("shop.json").write_text(written(data), "utf-8")
+    shop = ["--catalogue", "shop.json", "--pick", "vehicle=ute", "--pick", "fridge=tall"]
+    for name, height in HEIGHTS.items():
+        fits = height >= 750
+        picks = [*shop, "--pick", f"height={name}"]
+        assert run("check", *picks).code == (not fits), name
+        told = " ".join(run("explain", *picks).out.split())
+        assert told.startswith("These picks can be completed.") == fits, name
+        assert (f"but the canopy has {height} mm inside: {750 - height} mm short" in told) != fits
+    search = Search(read(data))
+    states = {s.option: s.state for s in options(search, selection({"fridge": "tall"})).options}
+    assert [states[name] for name in HEIGHTS] == ["ruled-out", "ruled-out", "open", "open"]
+
+
+HEIGHTS = {"lowest": 500, "low": 749, "high": 750, "highest": 900}
+
+
+def test_a_unit_whose_mass_more_to_stand_on_leaves_untold_is_no_traceback(run: Run) -> None:
+    space = {"width": 1200, "height": 700}
+    sizes = [
+        option(name, 0, space={"box": {"length": length, **space}})
+        for name, length in (("short", 900), ("long", 1500))
+    ]
+    carries = {"mass": 80, "width": 600, "depth": 600}
+    drawer = {"space": "box", "body": {"width": 600, "depth": 600, "height": 150}}
+    chest = {"space": "box", "body": {"width": 600, "depth": 600, "height": 600}}
+    chest |= {"stands-on": ["bed", "floor"]}
+    mass = [{"kind": "table", "by": ["size"], "rows": {"long": 79}}]
+    data = raw_catalogue(
+        [
+            choice("size", sizes),
+            choice(
+                "bed",
+                [option("drawer", 0, mass=20, unit={**drawer, "carries": carries})],
+                "at-most-one",
+            ),
+            choice("unit", [option("chest", 0, most=3, mass=mass, unit=chest)], "several"),
+        ],
+        spaces=[{"id": "box", "title": "box"}],
+    )
+    Path("shop.json").write_text(written(data), "utf-8")
+    picks = ["--pick", "vehicle=ute", "--pick", "size=short", "--pick", "unit=chest:3"]
+    ran = run("check", "--catalogue", "shop.json", *picks)
+    told = " ".join(ran.out.split())
+    assert (ran.code, ran.err) == (1, "")
+    assert "the length inside would have to be 1200 mm, but is 900 mm: 300 mm short" in told
+    assert "Something more to stand on, or another opening, may still help." in told
+
+
 def test_what_has_no_mass_in_the_catalogue_is_refused_with_that_reason(run: Run) -> None:
     rows = {"short": {"low": 40, "high": 44}, "long": {"low": 52}}
     data = raw_catalogue(
