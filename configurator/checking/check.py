@@ -277,6 +277,7 @@ def _limit(catalogue: Catalogue, state: LimitState) -> Iterator[Finding]:
         "largest": itemised(text("{title} {n}", title=o.title, n=n) for o, n in state.users[:3]),
     }
     saying = _LACKING if state.lacking else _EXCEEDED if state.exceeded else _CLOSE
+    alone = "" if state.users else text("choose a vehicle that carries more")
     yield saying.finding(
         "limit",
         limit.id,
@@ -284,7 +285,7 @@ def _limit(catalogue: Catalogue, state: LimitState) -> Iterator[Finding]:
         (("used", used), ("there", there), ("over", -left)),
         level="stop" if state.exceeded else "",
         reason=limit.because,
-        hint=limit.hint,
+        hint=limit.hint or alone,
         may_come=state.left < 0 <= state.left + state.may_come + state.may_add,
         at=limit.at,
         lacks=givers(catalogue, limit) if state.given <= 0 else frozenset(),
@@ -432,10 +433,9 @@ def _gaps(catalogue: Catalogue, gaps: Iterable[Gap]) -> Iterator[Finding]:
             lasting.setdefault((gap.code, gap.missing.what), []).append(gap)
             continue
         choices = [catalogue.by_id[choice] for choice in gap.missing.choices]
-        waits = any(choice.pick == "one" for choice in choices)
-        if not waits or gap.code == "not-checked":
+        if not gap.waits or gap.code == "not-checked":
             hint = text("choose {choices}", choices=listed(choice.title for choice in choices))
-            yield _gap([gap], "note" if waits else "caution", "", hint)
+            yield _gap([gap], "note" if gap.waits else "", "", hint)
     for together in lasting.values():
         tellers = [catalogue.by_id[choice].title for choice in together[0].missing.told_by]
         hint = text("ask the shop to complete the catalogue")

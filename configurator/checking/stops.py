@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 from attrs import frozen
 
 from configurator.catalogue.fields import Pick
-from configurator.catalogue.model import Option
+from configurator.catalogue.model import Choice, Option
 from configurator.catalogue.parts import MeasuredPrice, PriceTable
 from configurator.checking.others import other_findings
 from configurator.checking.ratings import rating_stops
@@ -23,7 +23,14 @@ from configurator.errors import SearchLimit
 from configurator.mass.demands import let_pass
 from configurator.selection.resolved import Resolved, once
 from configurator.selection.rules import broken_rules
-from configurator.selection.totals import MissingPicks, limit_states, mass_of, measure, table_cell
+from configurator.selection.totals import (
+    MissingPicks,
+    limit_states,
+    mass_of,
+    measure,
+    table_cell,
+    undecided,
+)
 
 if TYPE_CHECKING:
     from configurator.fit.units import UnitFit
@@ -38,12 +45,14 @@ class Gap:
         choice: id of its choice.
         option: the option.
         missing: what is not known, and which open choices could tell it.
+        waits: whether one of these has to be made.
     """
 
     code: str
     choice: str
     option: Option
     missing: MissingPicks
+    waits: bool
 
     @property
     def pick(self) -> Pick:
@@ -57,8 +66,13 @@ class Gap:
 
     @property
     def stops(self) -> bool:
-        """Whether it stops a quote."""
-        return self.lasting and self.code != "not-priced"
+        """Whether it stops a quote: what has to be chosen yet does so anyway."""
+        return not self.waits and self.code != "not-priced"
+
+
+def _gap(build: Resolved, code: str, choice: Choice, option: Option, missing: MissingPicks) -> Gap:
+    waits = not set(undecided(build)).isdisjoint(missing.choices)
+    return Gap(code, choice.id, option, missing, waits)
 
 
 @frozen(eq=False, repr=False)
@@ -89,7 +103,7 @@ def unweighed(build: Resolved) -> tuple[Gap, ...]:
         try:
             mass_of(build, option)
         except MissingPicks as missing:
-            found.append(Gap("not-weighed", choice.id, option, missing))
+            found.append(_gap(build, "not-weighed", choice, option, missing))
     return tuple(found)
 
 
@@ -106,7 +120,7 @@ def unit_fits(build: Resolved) -> UnitFits:
             except MissingPicks as missing:
                 misses = never_fits(build, choice.id, option)
                 if misses is None:
-                    gaps.append(Gap("not-checked", choice.id, option, missing))
+                    gaps.append(_gap(build, "not-checked", choice, option, missing))
                 else:
                     never.append(misses)
     return UnitFits(tuple(fits), tuple(never), tuple(gaps))
@@ -124,7 +138,7 @@ def unpriced(build: Resolved) -> Iterator[Gap]:
                 elif isinstance(part, MeasuredPrice):
                     measure(build, part.of)
         except MissingPicks as missing:
-            yield Gap("not-priced", choice.id, option, missing)
+            yield _gap(build, "not-priced", choice, option, missing)
 
 
 @once

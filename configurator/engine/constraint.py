@@ -5,7 +5,7 @@ violations: clauses that every sound selection satisfies. A violation is lifted 
 so that it refuses not only the proposal at hand but all that fail in the same way. What a rule says
 is clauses from the start, so that it is never violated.
 
-A check tells rules, limits, fit and ratings in words of its own, and asks every other constraint as
+A check tells rules, limits, fit, masses and ratings in words of its own, and asks every other as
 the search does. So a new kind of constraint is a module of its own with a function that makes them,
 and one more entry in :data:`configurator.engine.kinds.MORE`.
 """

@@ -19,7 +19,7 @@ from attrs import evolve, frozen
 
 from configurator.catalogue.dependence import determiners_of
 from configurator.catalogue.fields import Pick
-from configurator.catalogue.model import ADD_ON, Catalogue, Choice, Option
+from configurator.catalogue.model import Catalogue, Choice, Option
 from configurator.catalogue.parts import Part
 from configurator.catalogue.units import SpacePart
 from configurator.engine.encoding import Encoding, State
@@ -248,44 +248,29 @@ class InsideSize:
         on: those choices.
         sizes: mm for each combination of their answers; None where it is not determined.
         steps: the sizes there are, rising.
-        decided_by: what decides the size, and whether it may still come.
     """
 
     def __init__(self, encoding: Encoding, answers: Answers, space: str, side: str) -> None:
         self.encoding = encoding
         found: dict[str, set[str]] = {}
-        self._brought_by: dict[str, list[str]] = {}
+        self._brought_by: list[Unit] = []
         for choice, option, name, part in encoding.catalogue.space_parts:
             brings = getattr(part, side) is not None
             if name == space and (brings or any(getattr(part, loss) for loss in _LOSSES[side])):
                 found.setdefault(choice, set()).add(option)
             if name == space and brings:
-                self._brought_by.setdefault(choice, []).append(option)
+                self._brought_by.append((choice, option))
         self.on = listed(found)
-        by_id = encoding.catalogue.by_id
-        self.decided_by = listed(
-            found | {c: {*by_id[c].by_id} for c in self._brought_by if c in encoding.empty}
-        )
         self.sizes = answers.figures(self.on, lambda build: inside_size(build, space, side))
         self.steps = sorted({size for size in self.sizes.values() if size is not None})
         # the same literal, not one more variable for each question: quick steps 2.9 s for 5.5
         self._literals: dict[tuple[int, bool], int] = {}
 
     def unsized(self, held: Held) -> list[int] | None:
-        """Why nothing that is held or still open brings the size; None where it may be known.
-
-        Literals of which one holds wherever something brings it, or still could.
-        """
-        answered = {choice for choice, _ in held}
-        by_id, empty = self.encoding.catalogue.by_id, self.encoding.empty
-        bringing = self._brought_by.keys() - {ADD_ON}
-        may_come = {c for c in bringing if by_id[c].pick == "several" or c not in answered}
-        if may_come or self.at(held) is not None:
+        """Literals of which one holds wherever something brings the size; None where it has one."""
+        if self.at(held) is not None:
             return None
-        brought = [
-            self.encoding.at_least(c, o) for c, some in self._brought_by.items() for o in some
-        ]
-        return brought + [empty[choice] for choice in self._brought_by if choice in empty]
+        return [self.encoding.at_least(*key) for key in self._brought_by]
 
     def at(self, held: Held) -> int | None:
         """The size where so much is held; None while it is not determined."""

@@ -25,7 +25,7 @@ from configurator.engine.constraint import (
 from configurator.engine.encoding import Encoding, State
 from configurator.engine.figures import NO_FIGURE, Figure, differing, scale_of, states_in, whole
 from configurator.engine.violation import ConstraintId, Held, Violation
-from configurator.selection.totals import contents_of, payload_of
+from configurator.selection.totals import contents_of, payload_of, people_of
 from configurator.words import in_unit, text
 
 Key: TypeAlias = tuple[str, str]
@@ -251,8 +251,9 @@ class LimitConstraint(Constraint):
 
     def _share(self, choice: Choice, option: Option) -> _Share:
         use, give = option.used(self.limit.id), option.given(self.limit.id)
-        figure = NO_FIGURE
+        figure, aboard = NO_FIGURE, _NOTHING
         if self.limit.of_mass:
+            aboard = people_of(self.search.catalogue, self.limit, option, self.people)
             use += contents_of(option)
             give += payload_of(self.search.catalogue, self.limit, option, self.people)
             weight = self.search.mass(choice, option)
@@ -260,7 +261,7 @@ class LimitConstraint(Constraint):
                 figure = weight
             else:
                 use += weight.at({}) or _NOTHING
-        return _Share(use - give, figure, use > 0)
+        return _Share(use - give, figure, use + aboard > 0)
 
     def _share_of(self, choice: str, option: str) -> _Share:
         return self.shares.get((choice, option), _NO_SHARE)

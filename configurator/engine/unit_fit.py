@@ -9,7 +9,7 @@ so these are not named where it fails with all of them.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from functools import cache
 from itertools import product
 from math import prod
@@ -39,12 +39,9 @@ from configurator.fit.units import (
     UnitFit,
     badness,
     bases_of,
-    inside_at_most,
     misfit_words,
-    outgrows,
     ways_in,
 )
-from configurator.selection.picks import Selection
 from configurator.selection.resolved import Resolved
 from configurator.selection.totals import Interior, MissingPicks, mass_of
 from configurator.words import listed as listed_words, text
@@ -81,7 +78,7 @@ class UnitFitConstraint(Constraint):
         yield self.key[0], (self.key[1],)
         yield from self.on
         for side in self.insides.sides(self.unit.space).values():
-            yield from side.decided_by
+            yield from side.on
 
     def violations(self, held: Held, active: frozenset[ConstraintId]) -> Iterator[Violation]:  # noqa: ARG002
         """A lifted one if the unit is picked and does not fit."""
@@ -89,43 +86,17 @@ class UnitFitConstraint(Constraint):
             return
         inside = self.insides.at(self.unit.space, held)
         if inside is None:
-            yield from self._unsized(held) or self._outgrown(held)
+            yield self._unsized(held)
             return
         states = states_in(held, self.on)
         if not self._fits(inside, states):
             yield self._violation(inside, states)
 
-    def _unsized(self, held: Held) -> list[Violation]:
-        """One where the space of the unit has no size, and nothing open could bring one."""
-        for side in self.insides.sides(self.unit.space).values():
-            literals = side.unsized(held)
-            if literals is not None:
-                return [Violation(self.id, (-self.encoding.at_least(*self.key), *literals))]
-        return []
-
-    def _outgrown(self, held: Held) -> list[Violation]:
-        """One where the sizes known so far are too small, however large the others will be."""
-        sides = self.insides.sides(self.unit.space)
-        known = {name: size for name, side in sides.items() if (size := side.at(held)) is not None}
-        if self._outgrows(known) is None:
-            return []
-        literals = [-self.encoding.at_least(*self.key)]
-        for name in list(known):
-            others = {other: size for other, size in known.items() if other != name}
-            if self._outgrows(others) is not None:
-                known = others
-                continue
-            steps = [step for step in sides[name].steps if step >= known[name]]
-            known[name] = max(
-                step for step in steps if self._outgrows({**known, name: step}) is not None
-            )
-            literals += sides[name].above(known[name])
-        return [Violation(self.id, tuple(literals))]
-
-    def _outgrows(self, known: Mapping[str, int]) -> UnitFit | None:
-        """How the unit misses a space of which those sides are known; None where it may fit."""
-        nothing = Resolved(self.catalogue, Selection(self.catalogue.id))
-        return outgrows(nothing, self.key[0], self.option, inside_at_most(known))
+    def _unsized(self, held: Held) -> Violation:
+        """Where the space of the unit has no size: it waits for all that could bring one."""
+        sides = self.insides.sides(self.unit.space).values()
+        literals = next(some for side in sides if (some := side.unsized(held)) is not None)
+        return Violation(self.id, (-self.encoding.at_least(*self.key), *literals))
 
     def explain(self, grounds: Grounds) -> Explanation:
         """How it misses fitting the largest inside that the picks of a conflict leave it.
@@ -134,11 +105,6 @@ class UnitFitConstraint(Constraint):
         """
         space, best = self.catalogue.space_title(self.unit.space), self._best(grounds)
         known, names = {"title": self.option.title, "space": space}, frozenset([self.key])
-        if best is None and (fit := self._outgrows(self._largest(grounds)[1])) is not None:
-            first = fit.misfits[0]
-            why = misfit_words(self.catalogue, fit, first)
-            told = text("{title} does not fit the {space}: {why}", why=why, **known)
-            return Explanation(told, names=names, numbers=first.numbers)
         if best is None:
             told = text("{title} has no {space} of a known size to go into", **known)
             return Explanation(told, names=names)
@@ -215,10 +181,20 @@ class UnitFitConstraint(Constraint):
         the choices of doors and carriers that the conflict leaves open: it is with those with which
         least is short. No unit, too, where there are more of these than are tried.
         """
-        literals, sizes = self._largest(grounds)
-        if len(sizes) < len(self.insides.sides(self.unit.space)):
+        held, by_id = grounds.held, self.catalogue.by_id
+        empty = sorted(grounds.decided - {choice for choice, _ in grounds.every})
+        none = [-self.encoding.at_least(c, o) for c in empty for o in sorted(by_id[c].by_id)]
+        for picks in (grounds.every, held):
+            literals = [self.encoding.at_least(*key, n) for key, n in sorted(picks.items())] + none
+            if grounds.possible(literals, grounds.stated):
+                break
+        sizes = [
+            side.largest(lambda more: grounds.possible([*literals, more], grounds.stated))
+            for side in self.insides.sides(self.unit.space).values()
+        ]
+        if not all(sizes):
             return None
-        held, inside = grounds.held, Interior(**sizes)
+        inside = Interior(*sizes)
         best = self._in_best_way(inside, held)
         if best is None or best.fits or not best.misfits[0].hopeless:
             return best, ()
@@ -238,25 +214,12 @@ class UnitFitConstraint(Constraint):
             there = [self.encoding.at_least(*key) for key in more.keys() - held.keys()]
             if grounds.possible([*literals, *sorted(there)], grounds.stated):
                 best = fit
-        by_id = self.catalogue.by_id
         return best, tuple(
             by_id[choice].title
             for choice, options in self.on
             if choice not in decided
             and any(self._equips(by_id[choice].by_id[option]) for option in options)
         )
-
-    def _largest(self, grounds: Grounds) -> tuple[list[int], dict[str, int]]:
-        """The largest of each size that the picks and rules allow, and the picks as literals."""
-        for picks in (grounds.every, grounds.held):
-            literals = [self.encoding.at_least(*key, n) for key, n in sorted(picks.items())]
-            if grounds.possible(literals, grounds.stated):
-                break
-        sizes = {
-            name: side.largest(lambda more: grounds.possible([*literals, more], grounds.stated))
-            for name, side in self.insides.sides(self.unit.space).items()
-        }
-        return literals, {name: size for name, size in sizes.items() if size}
 
     def _equips(self, option: Option) -> bool:
         """Whether it opens the space, or may carry the unit."""

@@ -14,7 +14,7 @@ passes the opening whole: of a unit with travel no part of the face may stay beh
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from contextlib import suppress
 from decimal import Decimal
 
@@ -129,16 +129,11 @@ def fit_unit(build: Resolved, choice: str, option: Option, side: str = "") -> Un
 @once
 def inside_so_far(build: Resolved, space: str) -> Interior:
     """The most that the inside of a space may still be; what nobody knows of it is huge."""
-    known = {}
+    known = dict.fromkeys(_SIDES, _NO_WAY)
     for side in _SIDES:
         with suppress(MissingPicks):
             known[side] = most_inside(build, space, side)
-    return inside_at_most(known)
-
-
-def inside_at_most(known: Mapping[str, int]) -> Interior:
-    """The inside of a space of which only some sides are known, mm; the others are huge."""
-    return Interior(**dict.fromkeys(_SIDES, _NO_WAY) | dict(known))
+    return Interior(**known)
 
 
 @once
@@ -149,14 +144,9 @@ def never_fits(build: Resolved, choice: str, option: Option) -> UnitFit | None:
     is not known is large enough, nothing divides the space, and the unit is as low as it can be.
     None where it could fit so.
     """
-    assert option.unit is not None
-    return outgrows(build, choice, option, inside_so_far(build, option.unit.space))
-
-
-def outgrows(build: Resolved, choice: str, option: Option, inside: Interior) -> UnitFit | None:
-    """How the unit misses a space of that inside however it is opened; None where it may fit."""
     unit = option.unit
     assert unit is not None
+    inside = inside_so_far(build, unit.space)
     low = Base(0 if unit.hangs_at is None else unit.hangs_at - unit.clearance.bottom)
     ways = [
         (at, tuple(misfit for misfit in misfits if misfit.what in _SIDES))

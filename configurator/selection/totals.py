@@ -195,11 +195,7 @@ def _outside_size(build: Resolved, parts: Sequence[SpacePart], space: str, side:
     if given:
         return min(given)
     deciders = _deciders(build.catalogue, space, (side,))
-    missing = tuple(
-        choice
-        for choice in deciders
-        if build.catalogue.by_id[choice].pick == "several" or choice not in build.selection.chosen
-    )
+    missing = tuple(c for c in deciders if build.takes_more(build.catalogue.by_id[c]))
     raise MissingPicks(_size_words(side, build.catalogue.space_title(space)), missing, deciders)
 
 
@@ -384,14 +380,14 @@ class LimitState:
 
     @property
     def exceeded(self) -> bool:
-        """Whether more is used than there can still be."""
-        return bool(self.users) and self.left + self.may_come < 0
+        """Whether more is used than there can still be; where nothing is used, nothing is."""
+        return self.used > 0 and self.left + self.may_come < 0
 
     @property
     def lacking(self) -> bool:
         """Whether more is used than is given so far, and what is lacking may still be chosen."""
         most = self.may_come if self.limit.of_mass else self.may_come + self.may_add
-        return bool(self.users) and -most <= self.left < 0
+        return self.used > 0 and -most <= self.left < 0
 
     @property
     def shown(self) -> tuple[Decimal, Decimal, Decimal]:

@@ -104,11 +104,11 @@ def test_a_unit_waits_for_the_size_that_an_open_choice_brings() -> None:
     assert (found.level, found.hint) == ("note", "choose Canopy height")
 
 
-def test_a_unit_whose_space_may_still_be_picked_and_need_not_be_is_a_caution() -> None:
+def test_a_unit_whose_space_need_not_be_picked_stops_a_quote_until_it_is() -> None:
     text = SMALL.replace("group: canopy\n  pick: one", "group: canopy\n  pick: at-most-one")
     text = text.replace("- {kind: table, by: [length], rows: {1500: 400.00, 1800: 450.00}}\n", "")
     (found,) = [f for f in checked(text, fridge="chest") if f.code == "not-checked"]
-    assert (found.level, found.hint) == ("caution", "choose Canopy length")
+    assert (found.level, found.hint, found.may_come) == ("stop", "choose Canopy length", True)
 
 
 def test_what_the_price_leaves_out_is_a_caution_on_the_quote(run: Run) -> None:
@@ -176,28 +176,6 @@ def test_what_cannot_be_fitted_is_not_offered(run: Run, crate_shop: list[str]) -
     assert run("check", "whole.yaml", "--catalogue", "shop.json").code == 0
 
 
-def test_a_space_that_may_still_come_refuses_nothing_after_one_that_does_not() -> None:
-    sizes = [
-        option("small", 900, space={"canopy": {"length": 200, "width": 200, "height": 200}}),
-        option("bare", 0),
-    ]
-    unit = {"space": "canopy", "body": {"width": 300, "depth": 300, "height": 300}}
-    data = raw_catalogue(
-        [
-            choice("canopy", sizes, "at-most-one"),
-            choice("box", [option("crate", 100, mass=9, unit=unit)], "at-most-one"),
-        ],
-        spaces=[{"id": "canopy", "title": "canopy"}],
-    )
-    search = Search(read(data))
-
-    def crate(**picks: str) -> str:
-        found = options(search, selection(picks)).options
-        return next(one.state for one in found if one.choice == "box")
-
-    assert [crate(), crate(canopy="bare"), crate()] == ["open", "ruled-out", "open"]
-
-
 def test_the_sizes_known_so_far_refuse_what_is_larger_whatever_the_others_will_be(run: Run) -> None:
     sizes = [
         option("long", 10, space={"canopy": {"length": 1500, "width": 1200}}),
@@ -218,13 +196,43 @@ def test_the_sizes_known_so_far_refuse_what_is_larger_whatever_the_others_will_b
     for name, height in HEIGHTS.items():
         fits = height >= 750
         picks = [*shop, "--pick", f"height={name}"]
-        assert run("check", *picks).code == (not fits), name
+        told = " ".join(run("check", *picks).out.split())
+        never = "Tall does not fit, whatever is still chosen: it needs 750 mm of height"
+        assert ((never in told), "choose Canopy" in told) == (not fits, fits), name
         told = " ".join(run("explain", *picks).out.split())
         assert told.startswith("These picks can be completed.") == fits, name
         assert (f"but the canopy has {height} mm inside: {750 - height} mm short" in told) != fits
+        told = " ".join(run("explain", *picks, "--none", "canopy").out.split())
+        assert "Tall has no canopy of a known size to go into" in told, name
+        assert run("check", *picks, "--none", "canopy").code == 1, name
+    run("complete", *shop, "-o", "whole.yaml")
+    assert "canopy: long" in Path("whole.yaml").read_text("utf-8")
+    assert run("check", "whole.yaml", "--catalogue", "shop.json").code == 0
     search = Search(read(data))
     states = {s.option: s.state for s in options(search, selection({"fridge": "tall"})).options}
     assert [states[name] for name in HEIGHTS] == ["ruled-out", "ruled-out", "open", "open"]
+
+
+@pytest.mark.parametrize("reserve", [0, 80])
+def test_people_who_are_too_much_for_a_payload_alone_stop_a_quote(run: Run, reserve: int) -> None:
+    payload = {"title": "Payload", "unit": "kg", "because": "No more.", "counts": "mass-and-people"}
+    data = raw_catalogue(
+        [choice("colour", [option("red", 1)], "at-most-one")],
+        limits=[{"id": "pay", **payload, "reserve": reserve}],
+        mass={"people": 2, "person": 75},
+    )
+    (ute,) = data["vehicles"]
+    kerb = ute["vehicle"]["kerb"]
+    gvm = kerb["front"] + kerb["rear"] + reserve + 120
+    data["vehicles"] = [{**ute, "vehicle": {**ute["vehicle"], "gvm": gvm}}]
+    Path("shop.json").write_text(written(data), "utf-8")
+    shop = ["--catalogue", "shop.json", "--pick", "vehicle=ute"]
+    told = " ".join(run("check", *shop).out.split())
+    assert "Payload: over the limit by 30 kg, 150 of 120 kg used" in told
+    assert "hint: choose a vehicle that carries more" in told
+    told = run("explain", *shop).out
+    assert "Payload: at least 30 kg over the limit" in told
+    assert run("complete", *shop).code == run("fixes", *shop).code == 1
 
 
 HEIGHTS = {"lowest": 500, "low": 749, "high": 750, "highest": 900}
@@ -314,7 +322,7 @@ def with_gaps(seed: int) -> Raw:
 
 
 AT_MOST_ONE_SIZE = (9087, 9088, 9111, 9129, 9137, 9208, 9213, 9327)
-"""Here an answer of the choice of sizes that brings none differs from no answer, which may come."""
+"""Here the sizes are a choice that need not be made."""
 
 
 def test_the_engine_and_the_check_refuse_just_what_listing_finds_without_a_size() -> None:
@@ -341,7 +349,7 @@ def test_the_engine_and_the_check_refuse_just_what_listing_finds_without_a_size(
             assert stops == {code for code, _ in bare if code in ("fit", "not-checked")}, seed
             seen.update(f"{f.code} {f.level}" for f in findings)
     assert seen["not-checked stop"] > 10, seen
-    assert seen["not-checked caution"] > 5, seen
+    assert seen["not-weighed stop"] > 5, seen
 
 
 def test_what_lacks_the_same_size_is_said_once(run: Run) -> None:

@@ -199,7 +199,7 @@ class Sums:
                     kerb = one["vehicle"]["kerb"]
                     given += Decimal(one["vehicle"]["gvm"]) - kerb["front"] - kerb["rear"]
                     if limit["counts"] == "mass-and-people":
-                        given -= 2 * 75  # where neither a selection nor a catalogue says more
+                        used += 2 * 75  # where neither a selection nor a catalogue says more
         return used > 0 and used > given
 
 
@@ -279,7 +279,8 @@ class Oracle:
         misfits = {("fit", "=".join(key)) for key in self._misfits(counts)}
         wrong |= misfits
         wrong |= {("not-weighed", "=".join(key)) for key in counts if self._untold(counts, key)}
-        if misfits or not self._goes_in(counts):
+        sized = None not in [sums.outside(side) for side in SIDES]
+        if (misfits and sized) or not self._goes_in(counts):
             wrong.add(("layout", "canopy"))
         clashes = []
         if "mass" in self.data:
@@ -311,35 +312,15 @@ class Oracle:
             self._middles[known] = all_middles(Resolved(shop, Selection("test", picks)), "canopy")
         return self._middles[known]
 
-    def _size_may_come(self, counts: Counts) -> bool:
-        """Whether every size that is missing has a choice which brings it and could be answered."""
-        answered = {name for name, _ in counts}
-        sums = Sums(self.data, counts, self.options)
-        return all(
-            any(
-                (kind_of(self.data, name) == "several" or name not in answered)
-                and any(side in one.get("space", {}).get("canopy", {}) for one in by.values())
-                for name, by in self.offers.items()
-                if name != "add-on"
-            )
-            for side in SIDES
-            if sums.outside(side) is None
-        )
-
     def _untold(self, counts: Counts, key: Key) -> bool:
-        """Whether no more picks could tell what a pick of a complete selection weighs."""
-        sums = Sums(self.data, counts, self.options)
-        mass = self.options[key].get("mass")
-        parts = mass if isinstance(mass, list) else []
-        untold = [part["kind"] for part in parts if sums.part(part, 1) is None]
-        return "table" in untold or ("measure" in untold and not self._size_may_come(counts))
+        """Whether a complete selection does not tell what a pick of it weighs."""
+        return Sums(self.data, counts, self.options).figure(self.options[key], "mass") is None
 
     def _misfits(self, counts: Counts) -> Iterator[Key]:
         shaping = {key: n for key, n in counts.items() if key[0] in self.fitting}
         sums = Sums(self.data, shaping, self.options)
         if None in [sums.outside(side) for side in SIDES]:
-            if not self._size_may_come(counts):
-                yield from sorted(shaping.keys() & self.units)
+            yield from sorted(shaping.keys() & self.units)
             return
         fitter: Fitter | None = None
         for key in sorted(shaping.keys() & self.units):
