@@ -460,7 +460,9 @@ class _PowerFindings:
                 ):
                     title = several(count, option.title)
                     ways.append((count * battery.capacity, count, title))
-        return text("{battery} would do", battery=min(ways)[2]) if ways else otherwise
+        if not ways:
+            return otherwise
+        return text("{battery} would do, if there is room", battery=min(ways)[2])
 
 
 def _finding(

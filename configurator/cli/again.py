@@ -89,8 +89,9 @@ def _advice(limit: SearchLimit, build: Build) -> str:
     titles = [one.values.get("space") for one in limit.args if isinstance(one, Text)]
     spaces = {one.id: one.title for one in catalogue.spaces if one.title in titles}
     here = spaces or [one.id for one in catalogue.spaces]
-    others = [pick for pick in build.selection.picks if pick.choice != wanted]
-    left = largest_unit(resolved(build), here, wanted) or (others[-1] if others else None)
+    kept = {wanted, *(Pick.named(name).choice for name in ctx.params.get("keep", ()))}
+    others = [pick for pick in build.selection.picks if pick.choice not in kept]
+    left = largest_unit(resolved(build), here, kept) or (others[-1] if others else None)
     if left is None:
         return "pick more first, such as the vehicle, and ask again"
     larger = "".join(f"choose a larger {title}, or " for title in spaces.values())

@@ -20,6 +20,7 @@ from configurator.build import Build
 from configurator.catalogue.fields import Pick
 from configurator.cli.again import NoPaper, advised
 from configurator.cli.arguments import NAME, Output, day_from, option, picks_from, placed
+from configurator.cli.waiting import waiting
 from configurator.errors import ConfiguratorError, DataError, FileError, Location, SearchLimit
 from configurator.findings import QuoteRefused
 from configurator.shop import Shop, open_shop
@@ -297,7 +298,7 @@ def build_command(
                 output.require_writable(shop.catalogue, [file], look["templates"], folder)
                 if on_paper:
                     given["day"] = day_or_today(day)
-                with advised(build):
+                with advised(build), waiting():
                     ask(CommandRequest(shop, build, output, look, as_json), **given)
 
         own = vars(command).pop("__click_params__", [])

@@ -118,13 +118,13 @@ def fixes(asked: CommandRequest, wanted: str | None, count: int, keep: tuple[str
     """List the best fixes for a conflict or for what is missing.
 
     Fixes that change the fewest picks come first, then those unlike the fixes above them (they
-    change different picks, or leave one out instead of replacing it), then those that add no more
-    pieces than it takes, then those nearest in price. While choices of which one option must be
-    picked are open, what is not picked yet counts nothing. Each is proven: the selection with its
-    changes is sound. Each is shown as soon as it is found; the later ones may take longer. What has
-    to be added beside a change, such as a colour, makes no other fix. With CHOICE=OPTION, that
-    option is part of it. Nearest in price is by list prices after package deals, before adjustments
-    and tax; the difference shown is that of the totals.
+    change different picks, or leave one out instead of replacing it), then those that keep the
+    vehicle, then those that add no more pieces than it takes, then those nearest in price. While
+    choices of which one option must be picked are open, what is not picked yet counts nothing. Each
+    is proven: the selection with its changes is sound. Each is shown as soon as it is found; the
+    later ones may take longer. What has to be added beside a change, such as a colour, makes no
+    other fix. With CHOICE=OPTION, that option is part of it. Nearest in price is by list prices
+    after package deals, before adjustments and tax; the difference shown is that of the totals.
     """
     from configurator.render.text import show
     from configurator.report.engine import fixes_report

@@ -8,5 +8,5 @@ if TYPE_CHECKING:
     from configurator.engine.constraint import Kind
 
 MORE: tuple[Kind, ...] = ()
-"""In addition to rules, limits, fit, masses and ratings, which checks tell in detail. Every search knows
-them, and a check asks each of their constraints what it has against a selection."""
+"""In addition to rules, limits, fit, masses and ratings, which checks tell in detail. Every search
+knows them, and a check asks each of their constraints what it has against a selection."""

@@ -11,7 +11,7 @@ import attrs
 from attrs import frozen
 
 from configurator.catalogue.fields import Pick
-from configurator.catalogue.model import Choice
+from configurator.catalogue.model import VEHICLE, Choice
 from configurator.engine.change_words import change_words
 from configurator.engine.decision import decide
 from configurator.engine.effort import Effort
@@ -31,8 +31,10 @@ from configurator.selection.totals import undecided
 from configurator.shapes.forms import form
 from configurator.words import joined, text
 
-_PATIENCE, _SOON = 12, 2
-"""Crowded proposals refused for the best fix, and for one of one change where that is not settled.
+_PATIENCE, _SOON, _LONG = 12, 2, 60
+"""Crowded proposals refused for the best fix; for one of one change where that is not settled; and
+for the best again where there is none. A canopy too short for six of its units is so given fixes in
+18 CPU s, where it got no answer after 4.
 """
 
 _LOOKING = text("the next one is still being looked for")
@@ -133,15 +135,16 @@ def fixes(
     else that would have to differ is a change; where nothing is open, so is whatever would have to
     be added. Each fix is the best of those left: the one with the fewest changes; of those, one of
     another kind than each fix before it, where there is one: it changes other picks, or leaves out
-    what that one replaces; of those, one that adds no more pieces of an option than it takes; of
-    those, the one with the price nearest to that of the picks (list prices after package deals).
-    One whose price is not known yet, for it depends on choices still open or the catalogue has
-    none, comes after those of known price. Where a room is so crowded that prices are not settled
-    with little effort, the number of changes alone is sure: another fix of as many may be nearer in
-    price, or have a price that is known. No fix holds all the changes of one before it; what is
-    added beside a change of picks, such as a colour, may be any of its choice for that. There is
-    nothing to mend, and no fix, where the picks and the option wanted are available without a
-    change.
+    what that one replaces; of those, one that keeps the vehicle; of those, one that adds no more
+    pieces of an option than it takes; of those, the one with the price nearest to that of the picks
+    (list prices after package deals); of those, the one fewest places away in the catalogue's
+    order, as the next longer canopy is. One whose price is not known yet, for it depends on choices
+    still open or the catalogue has none, comes after those of known price. Where a room is so
+    crowded that prices are not settled with little effort, the number of changes alone is sure:
+    another fix of as many may be nearer in price, or have a price that is known. No fix holds all
+    the changes of one before it; what is added beside a change of picks, such as a colour, may be
+    any of its choice for that. There is nothing to mend, and no fix, where the picks and the option
+    wanted are available without a change.
 
     An option that is wanted takes the place of a pick of the same choice of one. Choices, or
     ``choice=option``, may have to be kept.
@@ -216,7 +219,9 @@ def _in_turn(
         left = partial(_ranked, search, selection, wanted, decided, changed, found, stay)
         try:
             with search.layouts.trying(Effort(few=True)):
-                fix = _next_fix(search, selection, ordered, left, unknown, single.values())
+                fix = _next_fix(
+                    search, selection, ordered, left, unknown, single.values(), not found
+                )
         except SearchLimit as limit:
             if not found:
                 raise
@@ -249,6 +254,24 @@ def _changes(
             yield key, _is_not(search, key, now)
 
 
+@unsettled(QUESTION)
+def _fewest(
+    left: Callable[[], tuple[Optimum, Any, Any]], patience: int
+) -> tuple[Optimum, Any, Held, int] | None:
+    """Of the fixes left those with the fewest changes: their model, its objective, one, its rank.
+
+    None where no fix is left.
+    """
+    optimum, rank, far = left()
+    optimum.patience = patience
+    held = optimum.smallest(rank)
+    if held is None:
+        return None
+    best = optimum.solver.value(rank)
+    optimum.model.add(rank <= best)
+    return optimum, far, held, best
+
+
 def _next_fix(
     search: Search,
     selection: Selection,
@@ -256,30 +279,30 @@ def _next_fix(
     left: Callable[[], tuple[Optimum, Any, Any]],
     unknown: Sequence[tuple[int, ...]],
     single: Iterable[Sequence[int]],
+    first: bool,
 ) -> ProposedFix | None:
     """The best fix left; where that is not settled, one of one change, if one is soon found.
 
-    ``single`` has what is true where only the option wanted, or only one pick, is changed.
+    ``single`` has what is true where only the option wanted, or only one pick, is changed. The
+    first fix is looked for longer.
     """
     try:
-        with unsettled(QUESTION):
-            optimum, rank, far = left()
-            held = optimum.smallest(rank)
-            if held is None:
-                return None
-            best = optimum.solver.value(rank)
-            optimum.model.add(rank <= best)
+        fewest = _fewest(left, _PATIENCE)
     except SearchLimit:
         for literals in single:
             with suppress(SearchLimit):
                 bits = search.sound(literals, None, _SOON)
                 if bits is not None:
-                    held = search.encoding.held(variables(bits))
-                    return _fix(search, selection, held, ordered)
-        raise
+                    return _fix(search, selection, search.encoding.held(variables(bits)), ordered)
+        if not first:
+            raise
+        fewest = _fewest(left, _LONG)
+    if fewest is None:
+        return None
+    optimum, far, found, best = fewest
     with suppress(SearchLimit), unsettled(QUESTION):
-        held = optimum.best(far) or held
-    fix = _fix(search, selection, held, ordered)
+        found = optimum.best(far) or found
+    fix = _fix(search, selection, found, ordered)
     if fix.difference is None:
         optimum, rank, far = left()
         optimum.model.add(rank <= best)
@@ -301,8 +324,9 @@ def _ranked(
 ) -> tuple[Optimum, Any, Any]:
     """The fixes that are left as a model: the fewest changes and another kind, then the price.
 
-    Of equally many changes those that add no more pieces than it takes, which come near the price
-    for no other end.
+    Of equally many changes those that keep the vehicle, which the customer has; then those that add
+    no more pieces than it takes, which come near the price
+    for no other end; of those of the same price, or of one that is not known, the fewest steps.
     """
     encoding = search.encoding
     optimum = Optimum(search, [] if wanted is None else [encoding.at_least(*wanted)])
@@ -338,9 +362,26 @@ def _ranked(
         if isinstance(now, int)
         for more in range(now + 2, len(encoding.quantities[key]) + 1)
     ]
+    steps = [*_steps(search, decided, before)]
+    far = far * (1 + sum(weight for weight, _ in steps)) + optimum.sum(steps)
     most = 1 + len(padding)
-    fewest = [(2 * most, literal) for literal in changed.values()]
-    return optimum, optimum.sum([*fewest, (-most, varied), *padding]), far
+    fewest = [(4 * most, literal) for literal in changed.values()]
+    another = [(most, literal) for (choice, _), literal in changed.items() if choice == VEHICLE]
+    return optimum, optimum.sum([*fewest, (-2 * most, varied), *another, *padding]), far
+
+
+def _steps(
+    search: Search, decided: Iterable[Choice], before: Mapping[tuple[str, str], str | int]
+) -> Iterator[tuple[int, int]]:
+    """By how many places in the catalogue's order another option of a choice of one is away."""
+    for choice in decided:
+        places = [option.id for option in choice.options]
+        if (was := before.get((choice.id, ""))) in places:
+            for place, option in enumerate(places):
+                yield (
+                    abs(place - places.index(str(was))),
+                    search.encoding.levels[choice.id, option, 1],
+                )
 
 
 def _answers(

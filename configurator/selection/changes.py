@@ -86,7 +86,9 @@ def _changes(choice: Choice, selection: Selection, option: str, quantity: int) -
             yield Change(choice.id, option, other.id, n, words, other.measured)
 
 
-def largest_unit(build: Resolved, spaces: Collection[str], keep: str = "") -> Pick | None:
+def largest_unit(
+    build: Resolved, spaces: Collection[str], keep: Collection[str] = ()
+) -> Pick | None:
     """What leaves most room where it is left out: the largest unit that is picked in the spaces.
 
     None where there is none that may be left out.
@@ -94,12 +96,13 @@ def largest_unit(build: Resolved, spaces: Collection[str], keep: str = "") -> Pi
     Args:
         build: what is picked.
         spaces: ids of spaces.
-        keep: a choice that is left as it is.
+        keep: choices that are left as they are.
     """
     found: dict[Pick, int] = {}
     for choice, option, _ in build.picks:
         unit = option.unit
-        if unit is not None and unit.space in spaces and choice.pick != "one" and choice.id != keep:
+        may_go = choice.pick != "one" and choice.id not in keep
+        if unit is not None and unit.space in spaces and may_go:
             found[Pick(choice.id, option.id)] = unit.body.volume
     return max(found, key=found.__getitem__, default=None)
 

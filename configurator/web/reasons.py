@@ -119,7 +119,7 @@ def _without(build: Build, choice: str) -> Conflict | None:
 def _to_leave_out(build: Build, choice: str) -> Pick | None:
     """The largest unit that may be left out so that there is room for the options of a choice."""
     spaces = [space.id for space in build.catalogue.spaces]
-    return largest_unit(resolved(build), spaces, choice)
+    return largest_unit(resolved(build), spaces, [choice])
 
 
 def _titled(build: Build, unit: Pick) -> str:

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import sys
+from io import StringIO
 from pathlib import Path
+from threading import Event
 from typing import Any
 
 import pytest
@@ -10,6 +13,7 @@ from attrs import evolve
 
 from configurator import Build, ExplainAnswer, Pick, SearchLimit
 from configurator.answers import facts
+from configurator.cli.waiting import waiting
 from configurator.engine import conflicts
 from configurator.engine.effort import nearly_full
 from configurator.engine.within import RefusedWish
@@ -206,3 +210,46 @@ def test_a_short_reason_is_the_one_that_names_a_pick(run: Run) -> None:
     room = "Behind a mid-size dual cab there is room for a tray of 1650 or 1800 mm"
     assert f"not available: 2100mm, 2400mm, 2550mm: {room}" in out
     assert "here 1650 mm" not in out
+
+
+class _Terminal(StringIO):
+    """A standard error that is a terminal, and tells when something was written."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.told = Event()
+
+    def isatty(self) -> bool:
+        return True
+
+    def write(self, text: str) -> int:
+        count = super().write(text)
+        self.told.set()
+        return count
+
+
+def test_who_waits_at_a_terminal_is_told_that_it_goes_on(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("configurator.cli.waiting._SOON", 0.01)
+    terminal, pipe = _Terminal(), StringIO()
+    monkeypatch.setattr(sys, "stderr", terminal)
+    with waiting():
+        assert terminal.told.wait(60)
+    assert terminal.getvalue() == "Still working on it. Ctrl+C stops it.\n"
+    monkeypatch.setattr("configurator.cli.waiting._SOON", 3600)
+    terminal.seek(0)
+    terminal.truncate()
+    with waiting():
+        pass
+    monkeypatch.setattr(sys, "stderr", pipe)
+    with waiting():
+        pass
+    assert terminal.getvalue() + pipe.getvalue() == ""
+
+
+def test_advice_leaves_out_nothing_that_is_kept(run: Run, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(Build, "fixes_one_by_one", given_up)
+    ran = run("fixes", "a wish.yaml", "--keep", "upright-fridge", "--keep", "kitchen")
+    hint = ran.err.partition("hint: ")[2]
+    assert "--drop" in hint
+    assert "--drop upright-fridge" not in hint
+    assert "--drop kitchen" not in hint

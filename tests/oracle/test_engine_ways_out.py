@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import os
 from collections import Counter
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from decimal import Decimal
 from functools import partial
 from random import Random
@@ -16,6 +16,7 @@ from typing import Any, TypeAlias
 import pytest
 
 from configurator import Catalogue, Fixes, Money, Pick, ProposedFix
+from configurator.catalogue.model import VEHICLE
 from configurator.checking.check import check
 from configurator.engine.completion import complete
 from configurator.engine.search import Search
@@ -23,7 +24,16 @@ from configurator.engine.ways_out import fixes
 from configurator.engine.within import within
 from configurator.pricing.price import price
 from configurator.selection.resolved import Resolved
-from tests.support.building import Raw, choice, option, raw_catalogue, read, rule, several
+from tests.support.building import (
+    Raw,
+    choice,
+    option,
+    raw_catalogue,
+    read,
+    rule,
+    several,
+    vehicle,
+)
 from tests.support.engine_cases import Case, cases, selected
 from tests.support.engine_oracle import Oracle, World
 from tests.support.random_catalogues import Counts, kind_of
@@ -192,6 +202,42 @@ def test_leaving_out_is_another_kind_than_replacing() -> None:
         {"roof": "high"},
         {"fridge": None},
     ]
+
+
+def too_short(names: str, vehicles: Sequence[Raw] = (vehicle(),)) -> Catalogue:
+    """A box too short for its unit, of which longer ones cost the same; they are listed by size."""
+    sizes = [
+        option(name, 100, space={"box": {"length": 500 * n, "width": 900, "height": 900}})
+        for n, name in enumerate(names, start=1)
+    ]
+    unit = {"space": "box", "body": {"width": 800, "depth": 800, "height": 800}}
+    data = raw_catalogue(
+        [choice("size", sizes), choice("unit", [option("chest", 50, unit=unit)], "at-most-one")],
+        spaces=[{"id": "box", "title": "box"}],
+        vehicles=list(vehicles),
+    )
+    return read(data)
+
+
+@pytest.mark.parametrize("names", ["abcde", "edcba", "bdaec"])
+def test_of_fixes_at_the_same_price_the_next_size_comes_first(names: str) -> None:
+    shop = too_short(names)
+    asked = selected({(VEHICLE, "ute"): 1, ("size", names[0]): 1, ("unit", "chest"): 1})
+    first = fixes(Search(shop), asked, count=1, keep=[Pick("unit", "")]).fixes[0]
+    assert [change.after for change in first.changes] == [((names[1], 1),)]
+
+
+def test_the_vehicle_stays_where_as_few_other_changes_do() -> None:
+    shop = read(
+        raw_catalogue(
+            [choice("colour", [option("red"), option("blue", 900)])],
+            rules=[rule("r", when={"vehicle": "ute"}, rules_out={"colour": "red"})],
+            vehicles=[vehicle(), vehicle("other")],
+        )
+    )
+    asked = selected({(VEHICLE, "ute"): 1, ("colour", "red"): 1})
+    found = fixes(Search(shop), asked).fixes
+    assert [[one.choice for one in fix.changes] for fix in found] == [["colour"], [VEHICLE]]
 
 
 def test_what_is_kept_does_not_change_and_what_is_left_is_in_the_same_order() -> None:
