@@ -271,7 +271,7 @@ def _refused(catalogue: Catalogue, left: RefusedWish) -> Text:
             return text("whether it is available instead of {other} was not settled", other=present)
         case "instead":
             told = text("available instead of {present}", present=present)
-            told = told if by is None else text("{told}: {by:change}", told=told, by=by)
+            told = told if by is None else text("{told}: {by:change} by itself", told=told, by=by)
             if not left.needs:
                 return told
             return text("{told}; {more}", told=told, more=needs_told(catalogue, left.needs))
@@ -287,5 +287,4 @@ def _way_in(found: WithinAnswer, left: RefusedWish, command: Command) -> Text | 
         return None
     if left.instead_of.key in {wish.key for wish in found.granted}:
         return text("wish for it before that")
-    known = {"wish": str(left.wish), "choice": left.wish.choice}
-    return text("pick it with --pick {wish}, or leave it open with --drop {choice}", **known)
+    return text("to have it for certain, pick it with --pick {wish}", wish=str(left.wish))

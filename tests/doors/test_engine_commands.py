@@ -305,7 +305,7 @@ def test_a_wish_for_another_option_of_a_pick_says_what_it_does_instead() -> None
     assert left["difference"] == answer("explain", TOURING, "tray-floor=tread")[1]["difference"]
     words = " ".join(run(*wish)[1].split())
     assert "available instead of Plain 3 mm plate: AUD +340.00" in words
-    assert "--pick tray-floor=tread, or leave it open with --drop tray-floor" in words
+    assert "to have it for certain, pick it with --pick tray-floor=tread" in words
     for change in ("--pick=tray-floor=tread", "--drop=tray-floor"):
         assert granted(answer(*wish, change)[1]) == ["tray-floor=tread"]
 

@@ -228,7 +228,7 @@ def test_a_short_stay_names_the_next_battery_that_would_do() -> None:
     here = shop([load("fridge", amps=2), battery(), battery("large", capacity=150)], days=2)
     finding = said(here, "fridge", "battery")["stay"]
     assert "lasts 1.6 days, not 2: 80 Ah is usable, 48 Ah is drawn a day" in finding.sentence
-    assert finding.hint == "Large would do"
+    assert finding.hint == "Large would do, if there is room"
     larger = power_picture(Resolved(here, picked("fridge", "large")), None)
     assert larger.days_alone is not None
     assert larger.days_alone >= 2
@@ -300,7 +300,7 @@ def test_too_much_charge_and_too_much_at_once_are_said() -> None:
     found = said(here, "charger", "winch", "battery")
     assert "gives 60 A, but the batteries take at most 50 A" in found["charge"].sentence
     assert "the draw is 120 A; the batteries supply 100 A" in found["discharge"].sentence
-    assert found["discharge"].hint.endswith("Large would do")
+    assert found["discharge"].hint.endswith("Large would do, if there is room")
 
 
 def circuit(amps: int | Decimal, **more: Any) -> Catalogue:
