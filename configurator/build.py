@@ -119,7 +119,7 @@ class Build(BuildChanges):
         return suggestions(self._resolved)
 
     def margin(self) -> Margin:
-        """What the shop pays and earns, also in percent: for the shop's eyes only.
+        """What the shop pays and earns, also in per cent: for the shop's eyes only.
 
         Raises:
             SelectionError: the selection cannot be understood.

@@ -350,7 +350,7 @@ class BuildChanges:
         """The build with a discount or surcharge, with its reason.
 
         Args:
-            adjustment: in percent or as an amount, on everything, a group or a line.
+            adjustment: in per cent or as an amount, on everything, a group or a line.
 
         Example:
             >>> off = Adjustment("Show price", "Show.", amount=Decimal(-5))

@@ -238,7 +238,7 @@ class Shop(Writer):
             kerb_side: ``left`` or ``right``.
             currency: its ISO 4217 code.
             tax_name: such as GST or VAT.
-            tax_rate: percent.
+            tax_rate: per cent.
             prices: ``include`` or ``exclude``: whether the catalogue's prices have the tax in them.
             labour: an hour's price, in the currency.
             vehicles: those built for, of ``single-cab``, ``extra-cab`` and ``dual-cab``.

@@ -1,8 +1,8 @@
 """What the whole build costs: the quote, what others supply, what is sold, and contingency.
 
 The build budget is the customer's: it counts what the shop will be paid beside everything else
-that the vehicle takes, against the customer's own limit. Builds often end 10 to 15 percent over the
-first figure (common practice, no source): a contingency shows it in a line of its own.
+that the vehicle takes, against the customer's own limit. Builds often end 10 to 15 per cent over
+the first figure (common practice, no source): a contingency shows it in a line of its own.
 """
 
 from __future__ import annotations
@@ -67,13 +67,13 @@ class BudgetGroup:
 
     @property
     def share(self) -> Decimal | None:
-        """The same in percent of the limit, to a tenth."""
+        """The same in per cent of the limit, to a tenth."""
         return _share(self.over, self.limit)
 
 
 @form(
     hidden="price",
-    also="currency to_pay is_from total over share spent guessed guessed_sales",
+    also="currency to_pay is_from open undecided total over share spent guessed guessed_sales",
     keys={"is_from": "from", "share": "over-percent"},
 )
 @frozen(repr=False)
@@ -87,7 +87,7 @@ class Reckoning:
         elsewhere: what others supply or do, by heading.
         sales: what the customer sells, below zero.
         contingency: what may come on top.
-        contingency_percent: its percent of what is not yet spent.
+        contingency_percent: per cent of what is not yet spent.
         limit: the customer's limit; None for none.
     """
 
@@ -115,6 +115,16 @@ class Reckoning:
         return self.price.is_from
 
     @property
+    def open(self) -> tuple[str, ...]:
+        """Titles of what has no price yet."""
+        return self.price.open
+
+    @property
+    def undecided(self) -> tuple[str, ...]:
+        """Ids of choices that must still be made."""
+        return self.price.undecided
+
+    @property
     def lines(self) -> tuple[BudgetLine, ...]:
         """Every line, but for the contingency."""
         groups = (*self.shop, *self.elsewhere)
@@ -132,7 +142,7 @@ class Reckoning:
 
     @property
     def share(self) -> Decimal | None:
-        """The same in percent of the limit, to a tenth."""
+        """The same in per cent of the limit, to a tenth."""
         return _share(self.over, self.limit)
 
     @property
@@ -197,7 +207,7 @@ def reckoned(catalogue: Catalogue, budget: Budget, to_pay: Money) -> Money:
 
 
 def _contingency(catalogue: Catalogue, budget: Budget, to_pay: Money) -> Money:
-    """Percent of what is to be paid to the shop and of entries not yet spent, half up."""
+    """Per cent of what is to be paid to the shop and of entries not yet spent, half up."""
     unspent = sum((e.amount for e in budget.entries if not e.spent), Decimal(0))
     base = to_pay + Money(unspent, catalogue.currency)
     if base.amount <= 0:

@@ -196,7 +196,7 @@ class Markup(PricePart):
     cost: Annotated[AmountFrom0, "The supplier's price without tax. For the shop's eyes only."]
     percent: Annotated[
         UpTo1000,
-        "What the shop adds, in percent of the supplier's price; tax comes on top where prices "
+        "What the shop adds, in per cent of the supplier's price; tax comes on top where prices "
         "include it. For the shop's eyes only.",
     ]
 

@@ -81,14 +81,14 @@ class Solar(Record):
     volts: Annotated[UpTo1000 | None, "Rated voltage at maximum power, V."] = None
     coefficient: Annotated[
         Decimal,
-        "Change of that voltage a degree Celsius, percent; negative. Default -0.4.",
+        "Change of that voltage a degree Celsius, per cent; negative. Default -0.4.",
         asks(minimum=-1, maximum=0),
     ] = Decimal("-0.4")
 
 
 @frozen(repr=False, eq=False)
 class Circuit(Record):
-    """The circuit that feeds a unit: m one way, percent drop allowed, A of fuse, mm² of cable.
+    """The circuit that feeds a unit: m one way, per cent drop allowed, A of fuse, mm² of cable.
 
     A run that is not given is measured on the layout; a cable that is not given is chosen.
     """
@@ -100,7 +100,7 @@ class Circuit(Record):
     ] = None
     drop: Annotated[
         Decimal,
-        "Largest voltage drop allowed, percent. Default 3.",
+        "Largest voltage drop allowed, per cent. Default 3.",
         asks(exclusiveMinimum=0, maximum=20),
     ] = Decimal(3)
     fuse: Annotated[Positive | None, "Fuse that its maker asks for, A."] = None
@@ -273,7 +273,7 @@ class PowerSettings(Record):
     ] = 6
     drop: Annotated[
         Decimal,
-        "Largest voltage drop from the battery to a load, all cables together, percent. Default "
+        "Largest voltage drop from the battery to a load, all cables together, per cent. Default "
         "10, for extra-low voltage (AS/NZS 3000 clause 7.5.7, from memory).",
         asks(exclusiveMinimum=0, maximum=20),
     ] = Decimal(10)

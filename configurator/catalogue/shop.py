@@ -107,7 +107,7 @@ class ShopDetails(Record):
 
 @frozen(repr=False, eq=False)
 class Tax(Record):
-    """How tax is calculated; rates in percent, the first one is the usual."""
+    """How tax is calculated; rates in per cent, the first one is the usual."""
 
     name: Annotated[str, "Such as GST or VAT.", ForPeople(20)]
     prices: Annotated[
@@ -116,8 +116,8 @@ class Tax(Record):
         one_of("include", "exclude"),
     ]
     rates: Annotated[
-        tuple[tuple[Id, Annotated[Percent, "Percent."]], ...],
-        "Percent by name; the first is the usual one. 0 for exempt.",
+        tuple[tuple[Id, Annotated[Percent, "Per cent."]], ...],
+        "Per cent by name; the first is the usual one. 0 for exempt.",
         asks(minProperties=1),
     ]
     basis: Annotated[
@@ -167,13 +167,13 @@ class Rounding(Written):
 class Approval(Record):
     """How far discounts without an approver's name may go: percent of the package, amount."""
 
-    percent: Annotated[Percent | None, "In percent of the package after package deals."] = None
+    percent: Annotated[Percent | None, "In per cent of the package after package deals."] = None
     amount: Annotated[AmountFrom0 | None, "In money."] = None
 
 
 @frozen(repr=False, eq=False)
 class PaymentStage(Record):
-    """A stage of payment, percent of the total."""
+    """A stage of payment, per cent of the total."""
 
     title: Annotated[str, "When it is due.", ForPeople(80)]
     percent: Annotated[Decimal, "Share of the total.", asks(exclusiveMinimum=0, maximum=100)]

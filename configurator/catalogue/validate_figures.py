@@ -97,7 +97,7 @@ def _terms(data: TreeValue) -> Iterator[Problem]:
     known = [percent for percent in percents if percent is not None and 0 < percent <= 100]
     if known and len(known) == len(percents) and sum(known) != 100:
         sentence = text(
-            "the payments come to {total} percent of the total, not 100", total=str(sum(known))
+            "the payments come to {total} per cent of the total, not 100", total=str(sum(known))
         )
         hint = text("change a percent so that they add up to 100")
         yield payments.say(sentence, "payments-sum", hint)
@@ -155,7 +155,7 @@ def _part(part: TreeValue, valid: Days | None, option: str) -> Iterator[Problem]
     percent = part["percent"].number
     if part["kind"].value == "credit" and percent is not None and percent > 100:
         sentence = text(
-            "{part} takes {percent} percent of another price off; 100 is all of it",
+            "{part} takes {percent} per cent of another price off; 100 is all of it",
             part=part.thing,
             percent=str(percent),
         )

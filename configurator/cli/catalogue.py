@@ -237,8 +237,8 @@ def _new(_: click.Context, __: click.Parameter, folder: str) -> str:
 @_question("--tax-name", "Name of the tax", "Such as GST or VAT.", "GST", metavar="NAME")
 @_question(
     "--tax-rate",
-    "Its rate in percent",
-    "In percent.",
+    "Its rate in per cent",
+    "In per cent.",
     "10",
     metavar="PERCENT",
     type=_TypedAnswer(_number),

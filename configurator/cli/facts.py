@@ -226,5 +226,5 @@ def budget(
 def _contingency(text: str) -> Decimal:
     number = number_from(text, 100)
     if number is None:
-        raise click.UsageError(f"--contingency {text}: write percent from 0 to 100, such as 12.5")
+        raise click.UsageError(f"--contingency {text}: write per cent from 0 to 100, such as 12.5")
     return number

@@ -189,7 +189,7 @@ class LoadCase:
 
     @property
     def front_share(self) -> Fraction | None:
-        """Percent of it on the front axle; None when that is lifted."""
+        """Per cent of it on the front axle; None when that is lifted."""
         return None if self.lifted else 100 * self.loads.front_share
 
     @property

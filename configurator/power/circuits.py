@@ -70,7 +70,7 @@ class CircuitRow:
         amps: current in use, A.
         run: one way, m; None where neither the catalogue nor the layout tells. The layout knows
             nothing of the way to the starter battery.
-        limit: largest drop, percent.
+        limit: largest drop, per cent.
         rating: A that a fuse panel carries; None for any other part.
         fuse: A; None when no fuse available carries it.
         fuse_stated: its maker asks for that fuse.
@@ -86,7 +86,7 @@ class CircuitRow:
         most: the most cable in the table, where not even that will do.
         percent: drop of the nominal voltage with the cable, or None.
         total: drop from the battery to the load, the cables of battery and fuse panel counted,
-            percent; None for what is no load, and where one of them is not known.
+            per cent; None for what is no load, and where one of them is not known.
         faults: what is wrong, of ``fuse-below-load``, ``cable-below-fuse``, ``drop``,
             ``no-cable``, ``no-fuse``, ``unknown-cable``, ``no-run``, ``panel-too-small`` and
             ``fuse-too-far``.
@@ -353,7 +353,7 @@ def _with_totals(build: Resolved, rows: list[CircuitRow]) -> Iterator[CircuitRow
 
 
 def _battery_percent(build: Resolved, rows: list[CircuitRow]) -> Decimal | None:
-    """The largest drop of a battery's own cable, percent; None where one is not known."""
+    """The largest drop of a battery's own cable, per cent; None where one is not known."""
     batteries = [
         (Pick(choice.id, option.id), option.power.battery, n)
         for choice, option, n in build.picks

@@ -255,7 +255,7 @@ def _sentences(settings: PowerSettings, picture: PowerPicture) -> Iterator[str]:
     if any(row.kind == USE and row.total is not None for row in rows):
         yield text(
             "From battery to load: the drop in the cables of battery, fuse panel and load "
-            "together, with all {volts} V loads on{inverter} ({amps} A); at most {drop} percent "
+            "together, with all {volts} V loads on{inverter} ({amps} A); at most {drop} per cent "
             "(AS/NZS 3000, extra-low voltage).",
             volts=settings.volts,
             inverter=text(" and the inverter at full power") if picture.inverter else "",

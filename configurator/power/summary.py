@@ -41,7 +41,7 @@ _LEAD = text(
 )
 
 _COEFFICIENT = Decimal("-0.4")
-"""Percent of a panel's voltage a degree, where none is picked; as in sizing examples."""
+"""Per cent of a panel's voltage a degree, where none is picked; as in sizing examples."""
 
 _NOTHING, _HALF, _DAY = Decimal(0), Decimal("0.5"), Decimal(24)
 

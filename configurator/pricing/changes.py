@@ -297,7 +297,7 @@ def unapproved(
     """Discounts without an approver's name, and how far they may go, when they go further.
 
     Discounts are counted together, so that none is split to pass below the limit; surcharges do
-    not make room for them. Exactly at the limit is allowed; a limit in percent is rounded as a
+    not make room for them. Exactly at the limit is allowed; a limit in per cent is rounded as a
     discount of that percent is.
 
     Args:

@@ -383,5 +383,5 @@ def _credit(build: Resolved, part: Credit, quantity: int | Decimal) -> tuple[Mon
     percent = Decimal(100) if part.percent is None else part.percent
     less = text("less {title}", title=replaced.title)
     if percent != 100:
-        less = text("less {percent} percent of {title}", percent=percent, title=replaced.title)
+        less = text("less {percent} per cent of {title}", percent=percent, title=replaced.title)
     return -(replaced.each * (percent / 100)), less

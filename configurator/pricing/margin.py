@@ -46,7 +46,7 @@ class MarginLine:
 
     @property
     def percent(self) -> Decimal | None:
-        """The margin in percent of what it brings, to a tenth; None where that means nothing."""
+        """The margin in per cent of what it brings, to a tenth; None where that means nothing."""
         return _percent(self.margin, self.net)
 
 
@@ -79,7 +79,7 @@ class Margin:
 
     @property
     def percent(self) -> Decimal | None:
-        """The margin in percent of what they bring, to a tenth."""
+        """The margin in per cent of what they bring, to a tenth."""
         return _percent(self.margin, self.net)
 
 

@@ -32,6 +32,7 @@ from configurator.report.model import (
     RowGroup,
     Table,
 )
+from configurator.report.price import NOT_CHECKED, group_amount, still_open
 from configurator.selection.picks import Budget, Selection
 from configurator.selection.resolved import Resolved
 from configurator.shapes.forms import as_texts, form
@@ -40,7 +41,7 @@ from configurator.words import joined, listed, text
 
 @form(
     "budget",
-    hidden="shop kept_titles selection",
+    hidden="shop kept_titles still selection",
     inline="reckoning",
     shown={"kept": as_texts},
     keys={"hopeless": "no-set-of-changes-does-it"},
@@ -64,6 +65,7 @@ class BudgetPaper:
             where nothing needs to be saved, or where no set of changes does it.
         lowest: the set that brings it lowest, where none comes under the limit and that is known.
         kept_titles: what is not to be touched, as a customer reads it.
+        still: what has no price yet and what is still to be chosen, in sentences.
         selection: what was added up, with the budget that counted.
     """
 
@@ -79,6 +81,7 @@ class BudgetPaper:
     plan: LeastRegret | None
     lowest: LeastRegret | None
     kept_titles: tuple[str, ...]
+    still: tuple[str, ...]
     selection: Selection
 
     @property
@@ -137,6 +140,7 @@ def budget_paper(
         plan=plan,
         lowest=best,
         kept_titles=tuple(build.title_of(kept) for kept in budget.keep),
+        still=still_open(reckoning.price, catalogue),
         selection=build.selection,
     )
 
@@ -157,6 +161,8 @@ def budget_report(paper: BudgetPaper) -> Report:
             evolve(groups, bodies=(*groups.bodies, RowGroup(closing))),
             *((Paragraph(shared, "faint"),) if shared else ()),
             *((Paragraph(said, "strong"),) if said else ()),
+            *map(Paragraph, paper.still),
+            Paragraph(NOT_CHECKED, "faint"),
         ),
         (build_up(reckoning),),
         plan_parts(paper),
@@ -178,8 +184,18 @@ def budget_table(paper: BudgetPaper) -> Table:
 
 
 def _bodies(shop: str, reckoning: Reckoning) -> Iterator[RowGroup]:
-    to_pay = _sum(text("To be paid to the shop"), reckoning.price.to_pay)
-    rows = [_row(line, group) for group in reckoning.shop for line in group.lines]
+    start = text("To be paid to the shop")
+    if reckoning.price.so_far:
+        start = text("To be paid to the shop, so far")
+    elif reckoning.price.is_from:
+        start = text("To be paid to the shop, from")
+    nothing = reckoning.price.is_from and not reckoning.price.total
+    to_pay = _sum(start, text("no price yet") if nothing else reckoning.price.to_pay)
+    rows = [
+        _row(line, group, amount)
+        for group, amount in _shop_groups(reckoning)
+        for line in group.lines
+    ]
     yield RowGroup((*rows, to_pay), text("{shop}, tax and all", shop=shop))
     for group in reckoning.elsewhere:
         rows = [_row(line, group) for line in group.lines]
@@ -198,14 +214,26 @@ def _bodies(shop: str, reckoning: Reckoning) -> Iterator[RowGroup]:
         yield RowGroup((Row(row),), text("Contingency"))
 
 
-def _row(line: BudgetLine, group: BudgetGroup | None = None) -> Row:
+def _shop_groups(reckoning: Reckoning) -> Iterator[tuple[BudgetGroup, Money | str]]:
+    """The shop's groups, with what is said of an amount that is open in full or in part."""
+    priced = reckoning.price.groups  # what falls on no line, and the trade-ins, stand behind them
+    for index, group in enumerate(reckoning.shop):
+        told: Money | str = ""
+        if index < len(priced):
+            told = group_amount(priced[index], group.amount)
+        yield group, told
+
+
+def _row(line: BudgetLine, group: BudgetGroup | None = None, amount: Money | str = "") -> Row:
     states = ((text("estimate"), line.guessed), (text("spent"), line.spent))
     told = [word for word, holds in states if holds]
     against = _against(group) if group is not None and len(group.lines) == 1 else None
-    return Row((line.title, line.who, joined(told) if told else None, line.amount, against))
+    return Row(
+        (line.title, line.who, joined(told) if told else None, amount or line.amount, against)
+    )
 
 
-def _sum(title: str, amount: Money, against: Cell | None = None) -> Row:
+def _sum(title: str, amount: Money | str, against: Cell | None = None) -> Row:
     return Row((title, None, None, amount, against), "subtotal")
 
 
@@ -243,8 +271,14 @@ def standing(reckoning: Reckoning) -> str:
         return ""
     known = {"limit": limit, "share": abs(reckoning.share or Decimal(0))}
     if over.amount > 0:
-        return text("{over} over the limit of {limit}, {share} percent.", over=over, **known)
-    return text("{room} under the limit of {limit}, {share} percent.", room=-over, **known)
+        return text("{over} over the limit of {limit}, {share} per cent of it.", over=over, **known)
+    if reckoning.is_from:
+        return text(
+            "{room} of the limit of {limit} is left for what is still open.",
+            room=-over,
+            limit=limit,
+        )
+    return text("{room} under the limit of {limit}, {share} per cent of it.", room=-over, **known)
 
 
 def certainty(reckoning: Reckoning) -> str:
@@ -271,7 +305,11 @@ def shared_out(reckoning: Reckoning) -> str:
 
 def build_up(reckoning: Reckoning) -> Chart:
     """The amounts that the total is built up of, each a bar that begins where the last one ends."""
-    steps = [(g.title, g.amount, True) for g in reckoning.shop]
+    steps = [
+        (group.title, group.amount, True)
+        for group, told in _shop_groups(reckoning)
+        if group.amount or not isinstance(told, str)
+    ]
     for group in reckoning.elsewhere:
         steps += [(line.title, line.amount, not line.guessed) for line in group.lines]
     for sale in reckoning.sales:

@@ -114,7 +114,7 @@ class CutSheet:
         length: of the sheet, mm.
         width: of the sheet, mm.
         panels: what is cut from it.
-        waste: share of it that is left, percent.
+        waste: share of it that is left, per cent.
     """
 
     stock: str
@@ -177,7 +177,7 @@ class StockSum:
         count: sheets or bars.
         amount: m² of sheets, or m of bars.
         unit: ``m2`` or ``m``.
-        waste: share of it that is left, percent.
+        waste: share of it that is left, per cent.
         least: it is proved that no less of it would do.
     """
 

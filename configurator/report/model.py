@@ -45,7 +45,7 @@ class Column:
         kind: ``text``, the first of which names the row; ``number`` or code of a thing;
             ``figure`` (never cut, its decimals one below the other); ``count`` (how many of what
             the row names; a terminal writes it before the name). Only on paper: ``box`` to be
-            ticked where its cell is None, ``share`` of a rating in percent, drawn as a bar.
+            ticked where its cell is None, ``share`` of a rating in per cent, drawn as a bar.
         digits: decimals that figures are aligned to on paper.
         name: what the paper's style sheet calls it.
     """

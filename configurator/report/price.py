@@ -163,13 +163,18 @@ def suggested_cost(suggestion: Suggestion) -> Money | str:
 
 def _subtotal(group: PriceGroup, nothing: Money | str) -> Money | str:
     """What a group comes to; ``nothing`` where that is no money and none is to come."""
+    return group_amount(group, group.subtotal) or nothing
+
+
+def group_amount(group: PriceGroup, amount: Money) -> Money | str:
+    """An amount of a group, said to be open where a line of it has no price yet."""
     unpriced = next((line.unpriced for line in group.lines if line.amount is None), "")
     waiting = any(line.open_by == "picks" for line in group.lines)
-    if unpriced and group.subtotal:
+    if unpriced and amount:
         if waiting:
-            return text("so far {total:amount}", total=group.subtotal)
-        return text("from {total:amount}", total=group.subtotal)
-    return unpriced or group.subtotal or nothing
+            return text("so far {total:amount}", total=amount)
+        return text("from {total:amount}", total=amount)
+    return unpriced or amount
 
 
 def counted_title(line: Line) -> str:
@@ -264,23 +269,28 @@ def payments_table(price: Price) -> Table:
     return Table(columns, (RowGroup(rows),), name="lines")
 
 
-_NOT_CHECKED = text(
+NOT_CHECKED = text(
     "Not checked: configurator check says whether it goes together and can be quoted."
 )
+
+
+def still_open(price: Price, catalogue: Catalogue) -> tuple[str, ...]:
+    """What has no price yet, and what is still to be chosen."""
+    said = [text("Still without a price: {title}", title=title) for title in price.open]
+    if price.undecided:
+        titles = itemised(catalogue.by_id[choice].title for choice in price.undecided)
+        said.append(text("Still to be chosen: {titles}", titles=titles))
+    return tuple(said)
 
 
 def price_report(price: Price, suggested: Sequence[Suggestion], catalogue: Catalogue) -> Report:
     """The package by group, tax and total; what is still open; optional extras apart."""
     table = price_table(price)
     sums = (Row((row.cells[0], None, row.cells[1]), row.kind) for row in _sums(price))
-    said = [text("Still without a price: {title}", title=title) for title in price.open]
-    if price.undecided:
-        titles = itemised(catalogue.by_id[choice].title for choice in price.undecided)
-        said.append(text("Still to be chosen: {titles}", titles=titles))
     package: tuple[Block, ...] = (
         evolve(table, bodies=(*table.bodies, RowGroup(sums))),
-        *map(Paragraph, said),
-        Paragraph(_NOT_CHECKED, "faint"),
+        *map(Paragraph, still_open(price, catalogue)),
+        Paragraph(NOT_CHECKED, "faint"),
     )
     if not suggested:
         return (package,)

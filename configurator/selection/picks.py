@@ -215,7 +215,7 @@ class Adjustment(Stated):
     reason: Annotated[str, "Why; kept with the quote.", up_to(200)]
     percent: Annotated[
         Decimal | None,
-        "Percent of what it is on; negative for a discount.",
+        "Per cent of what it is on; negative for a discount.",
         asks(minimum=-100, maximum=100),
     ] = None
     amount: Annotated[Amount | None, "Amount; negative for a discount."] = None
@@ -303,7 +303,7 @@ class Budget(Stated):
         asks(minProperties=1),
     ] = ()
     contingency: Annotated[
-        Percent, "Percent of what is not yet spent, for what always comes on top. Default: 0."
+        Percent, "Per cent of what is not yet spent, for what always comes on top. Default: 0."
     ] = Decimal(0)
     entries: Annotated[
         tuple[BudgetEntry, ...], "What others supply or do, and the customer's own work."

@@ -39,7 +39,7 @@ class Columns(Record):
 
 @frozen(repr=False, eq=False)
 class PriceCautions(Record):
-    """What is pointed out, in percent."""
+    """What is pointed out, in per cent."""
 
     change: Annotated[
         Decimal | None,
@@ -97,20 +97,20 @@ class SupplierMap(Written):
         asks(minProperties=1),
     ] = ()
     factor: Annotated[
-        Positive, "What prices are multiplied by, such as 0.6 for 40 percent off. Default 1."
+        Positive, "What prices are multiplied by, such as 0.6 for 40 per cent off. Default 1."
     ] = Decimal(1)
     mark_up: Annotated[
         Decimal | None,
-        "What the shop adds to the cost to make the price, in percent; tax comes on top where the "
+        "What the shop adds to the cost to make the price, in per cent; tax comes on top where the "
         "catalogue's prices include it.",
         asks(minimum=0, maximum=1000),
     ] = None
     rounding: Annotated[
         Rounding | None, "What prices are rounded to. Default: the currency's smallest unit."
     ] = None
-    caution: Annotated[PriceCautions, "What is pointed out, in percent.", asks(minProperties=1)] = (
-        PriceCautions()
-    )
+    caution: Annotated[
+        PriceCautions, "What is pointed out, in per cent.", asks(minProperties=1)
+    ] = PriceCautions()
 
 
 @frozen

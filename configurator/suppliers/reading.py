@@ -200,7 +200,7 @@ def _contradictions(data: Placed) -> list[Problem]:
     prices = PRICE in data["sets"]
     if prices and "mark-up" not in data:
         said = "the list is to set prices, and no mark-up says how"
-        found.append(Problem(data.at, said, "no-mark-up", 'add "mark-up", in percent; 0 for none'))
+        found.append(Problem(data.at, said, "no-mark-up", 'add "mark-up", in per cent; 0 for none'))
     for key in ("mark-up", "rounding"):
         if key in data and not prices:
             said = f'"{key}" makes prices, and the list sets none'

@@ -57,7 +57,7 @@ class PriceChange:
         part: which figure of several it is, or empty.
         old: as it is in the catalogue.
         new: as the list makes it.
-        margin: what is earned then, in percent of the price without tax, to a tenth; None where it
+        margin: what is earned then, in per cent of the price without tax, to a tenth; None where it
             depends on other picks or is not known.
         large: whether it is a larger change than the map allows.
         thin: whether the margin is below the one that the map asks for.
@@ -379,7 +379,7 @@ class _RowReader:
     def _margin(
         self, item: PricedItem, new: Iterable[tuple[StatedAmount, Decimal]]
     ) -> Fraction | None:
-        """What is earned with the new figures, in percent of the price without tax."""
+        """What is earned with the new figures, in per cent of the price without tax."""
         if item.pick is None:
             return None
         trade = self.catalogue.trade_of(*item.pick)

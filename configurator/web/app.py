@@ -207,7 +207,8 @@ async def _refused(workers: Workers, seats: Seats, request: Request, error: Exce
 def _follows(asked: PageRequest) -> tuple[str, ...]:
     """What is asked for in turn after a tap, as it takes longer: the reason, then the fixes.
 
-    A page that takes no stream shows the reason, with a button that asks for the fixes; another
+    A page that takes no stream shows the reason, with a button that asks for the fixes, but of the
+    picks both at once; another
     asks for what is left of the states, which follow a step in a stream by themselves.
     """
     tap = Tap.read(asked.field("tap"))
@@ -215,7 +216,7 @@ def _follows(asked: PageRequest) -> tuple[str, ...]:
         return (SETTLE,)
     if tap.what not in ("why", "ways"):
         return ()
-    if not tap.which:
+    if not (tap.which or asked.streams):
         return ("ways",)
     return ("reasons", "ways") if asked.streams or tap.what == "why" else ("ways",)
 

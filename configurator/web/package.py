@@ -78,7 +78,7 @@ from configurator.web.views import (
     title_of,
     whole_pictures,
 )
-from configurator.words import joined, text
+from configurator.words import itemised, text
 
 PAPER_POLICY = (
     "default-src 'none'; style-src 'unsafe-inline'; img-src data:; font-src data:; "
@@ -452,7 +452,7 @@ def _compared(shop: Shop, builds: Sequence[Build]) -> Comparison:
         if len({*every}) == 1:
             continue
         for n, has in zip(alike, every, strict=True):
-            held = joined(has) if has else text("none")
+            held = itemised(has) if has else text("none")
             titles[n] = text("{name} ({choice}: {has})", name=name, choice=choice, has=held)
     columns = zip(compared.columns, titles, strict=True)
     return attrs.evolve(
@@ -483,6 +483,6 @@ def finish(counter: Counter, asked: PageRequest) -> Answer:
         told = text("these picks cannot be completed: look at what would help first")
         return shown(counter, asked, state, told)
     option = counter.shop.catalogue.option
-    added = joined([option(*pick.key).times(pick.many) for pick in found.added])
+    added = itemised([option(*pick.key).times(pick.many) for pick in found.added])
     told = text("Also chosen: {options}.", options=added)
     return shown(counter, asked, state.changed(counter.shop.build(found.selection)), told)

@@ -68,7 +68,7 @@ class Ways:
 
 
 def reasons_of(view: PackageView, asked: Tap, doubted: bool) -> Reasons:
-    """Why the option is not available that a tap asks about; of none, a title for what mends.
+    """Why the option is not available that a tap asks about; of none, why the picks clash.
 
     Args:
         view: the package.
@@ -80,7 +80,7 @@ def reasons_of(view: PackageView, asked: Tap, doubted: bool) -> Reasons:
     """
     choice, option, build = asked.to, asked.which, view.build
     if not option:
-        return Reasons(text("What would help"))
+        return _of_picks(build)
     title = build.catalogue.option(choice, option).title
     reasons = Reasons(title, choice, option)
     if doubted and (conflict := _without(build, choice)):
@@ -101,7 +101,21 @@ def reasons_of(view: PackageView, asked: Tap, doubted: bool) -> Reasons:
         if unit is not None:
             hint = text("Leave out {unit}, then tap Why? again.", unit=_titled(build, unit))
         return evolve(reasons, conclusion=told, hint=hint)
-    conflict, premises = answer.conflict, tuple(answer.conflict.premises)
+    return _told(reasons, answer.conflict)
+
+
+def _of_picks(build: Build) -> Reasons:
+    """Why the picks do not go together, where they do not and that is settled."""
+    reasons = Reasons(text("What would help"))
+    try:
+        conflict = build.explain().conflict
+    except SearchLimit:
+        return reasons
+    return reasons if conflict is None else _told(reasons, conflict)
+
+
+def _told(reasons: Reasons, conflict: Conflict) -> Reasons:
+    premises = tuple(conflict.premises)
     conclusion = conflict.conclusion if premises else capital(conflict.conclusion)
     return evolve(reasons, premises=premises, conclusion=conclusion, hint=conflict.hint)
 

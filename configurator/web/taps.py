@@ -133,11 +133,11 @@ def _adjust(build: Build, asked: PageRequest) -> Build:
         if asked.field(name).startswith("-"):
             told = text("write a discount or a surcharge without a minus sign")
             raise WrongField(name, told)
-    percent = _within(asked, "adjust-percent", text("percent"), 100)
+    percent = _within(asked, "adjust-percent", text("per cent"), 100)
     amount = _within(asked, "adjust-amount", text("amount"), MOST_MONEY)
     title = _needed(asked, "adjust-title", text("what the discount or surcharge is called"))
     if (percent is None) == (amount is None):
-        raise WrongField("adjust-percent", text("write a percent or an amount, one of the two"))
+        raise WrongField("adjust-percent", text("write a percentage or an amount, one of the two"))
     sign = -1 if asked.field("adjust-kind") == "discount" else 1
     return build.adjust(
         Adjustment(

@@ -71,11 +71,11 @@ def _found(counter: Counter, asked: PageRequest) -> Answer:
     build = shop.build().pick(VEHICLE, asked.field("vehicle"))
     found = build.within(budget, wishes_of(asked, WISHES))
     (told,) = within_report(shop.catalogue, found)
-    notes = [block.words for block in told if isinstance(block, Paragraph)]
-    for wish in found.granted:
-        title = shop.catalogue.option(*wish.key).times(wish.many)
-        notes.append(text("granted: {wish}", wish=title))
+    against, *others = [block.words for block in told if isinstance(block, Paragraph)]
+    if found.selection is None:
+        return wish_page(counter, asked, against, *others)
+    titles = [shop.catalogue.option(*wish.key).times(wish.many) for wish in found.granted]
+    granted = [text("Granted: {wish}", wish=title) for title in titles]
     state = FormState(written(build.selection), kept=kept_of(asked), key=key_of(asked))
-    if found.selection is not None:
-        state = state.changed(shop.build(found.selection))
-    return shown(counter, asked, state, *notes)
+    state = state.changed(shop.build(found.selection))
+    return shown(counter, asked, state, against, *granted, *others)

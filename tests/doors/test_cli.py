@@ -309,6 +309,27 @@ def test_a_choice_that_there_is_not_is_told_as_a_pick_is(
     assert json.loads(as_json.out)["answer"] == "problems"
 
 
+def test_a_budget_says_what_is_open_as_a_price_does(run: Run, tmp_path: Path) -> None:
+    picks = ("--pick", "vehicle=mid-dual", "--pick", "canopy-height=1000mm")
+    picks = (*picks, "--pick", "oven=oven-small")
+    ran = run("budget", *picks, "--limit", "20000")
+    still = ran.out[ran.out.index("Still without a price: Tall, 1000 mm") :].partition("\n\n")[0]
+    assert "Still to be chosen: Tray, " in still
+    assert "Not checked: configurator check says whether it goes together" in still
+    assert still in run("price", *picks).out
+    assert "AUD 19,710.00 of the limit of AUD 20,000.00 is left for what is still open." in ran.out
+    (canopy,) = [line for line in ran.out.splitlines() if "  Canopy  " in line]
+    assert canopy.split() == ["Canopy", "no", "price", "yet"]
+    assert "To be paid to the shop, so far" in ran.out
+    data = json.loads(run("budget", *picks, "--limit", "20000", "--json").out)
+    assert (data["open"], data["undecided"][0]) == (["Tall, 1000 mm"], "tray-style")
+    assert run("budget", *picks, "--limit", "20000", "-o", "open.html").code == 0
+    paper = (tmp_path / "open.html").read_text("utf-8").replace("\N{NO-BREAK SPACE}", " ")
+    assert "<p>Still without a price: Tall, 1000 mm</p>" in paper
+    assert "<p>Still to be chosen: Tray, " in paper
+    assert "<p>Whether these picks go together has not been checked.</p>" in paper
+
+
 @pytest.mark.parametrize("command", ["fixes wish.yaml", "budget wish.yaml --limit 20000"])
 @pytest.mark.parametrize(
     ("kept", "told"),

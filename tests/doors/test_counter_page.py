@@ -153,9 +153,19 @@ def test_a_wish_that_does_not_fit_says_why_and_is_mended_in_one_tap(browser: Tes
     asked = page.tap("why:")
     fixes = re.findall(r'<button name="tap" value="(take:[^"]+)"[^>]*>([^<]+)</button>', asked.text)
     told = [html.unescape(words) for _, words in fixes]
+    reason, fixing, _ = words(asked.text).partition("Canopy height: Tall, 1000 mm instead of")
+    assert fixing
+    assert "Upright fridge with freezer, 130 L does not fit the canopy" in reason
+    assert "so these picks do not go together." in reason
     assert any("Canopy height" in one and "+815.00" in one for one in told)
     chosen = next(tap for tap, words in fixes if "Canopy height" in words)
     assert "Ready to quote" in words(asked.tap(chosen).text)
+
+
+def test_a_caution_has_the_hint_that_a_check_has(browser: TestClient) -> None:
+    page = start(browser, TOURING).tap("pick:headboard:mesh")
+    hints = [words(one) for one in re.findall(r'<p class="hint">(.*?)</p>', page.text)]
+    assert "Have it weighed as you travel before you rely on what is left." in hints
 
 
 def test_what_stops_a_quote_stands_in_the_bar_that_stays_in_sight(browser: TestClient) -> None:
@@ -606,7 +616,7 @@ def test_what_the_server_refuses_has_the_look_of_the_page(browser: TestClient) -
     [
         ("adjust", "adjust-percent", "500", "500 is too much; write 100 or less"),
         ("adjust", "adjust-percent", "-5", "without a minus sign"),
-        ("adjust", "adjust-percent", "", "write a percent or an amount, one of the two"),
+        ("adjust", "adjust-percent", "", "write a percentage or an amount, one of the two"),
         ("adjust", "adjust-reason", "", "fill in the reason for the discount or surcharge"),
         ("trade-in", "trade-amount", "0", "write the value of the trade-in, above 0"),
         ("trade-in", "trade-amount", "1.234", "round it to 2 decimals"),
@@ -655,8 +665,8 @@ def test_what_cannot_be_used_is_said_beside_its_field(
 @pytest.mark.parametrize(
     ("tap", "typed", "above"),
     [
-        ("adjust", {"adjust-percent": "abc"}, 'percent: "abc" is not a number; write digits'),
-        ("adjust", {"adjust-percent": "120"}, "percent: 120 is too much; write 100 or less"),
+        ("adjust", {"adjust-percent": "abc"}, 'per cent: "abc" is not a number; write digits'),
+        ("adjust", {"adjust-percent": "120"}, "per cent: 120 is too much; write 100 or less"),
         ("adjust", {"adjust-amount": "1e9"}, 'amount: "1e9" is not a number; write digits'),
         ("line", {"line-price": "-1"}, "the price of one: -1 is below zero; write 0 or more"),
         ("line", {"line-price": "1", "line-quantity": "0"}, "how many: write a whole number, 1 or"),
@@ -765,12 +775,12 @@ def test_wishes_and_a_budget_make_a_package(browser: TestClient, shop: Shop) -> 
     assert page.total() == str(known.to_pay)
     told = words(page.text)
     for wish in known.granted:
-        assert f"granted: {shop.catalogue.option(*wish.key).title}" in told
+        assert f"Granted: {shop.catalogue.option(*wish.key).title}" in told
     for left in known.left_out:
         assert f"Left out: {shop.catalogue.option(*left.wish.key).title}" in told
     two = {**wishes, "wish-2": "solar=panel-200", "many-2": "2"}
     page = Page(browser, browser.post("/wishes", data={**form, **two}).text)
-    assert "granted: 2 × 200 W panel, fixed" in words(page.text)
+    assert "Granted: 2 × 200 W panel, fixed" in words(page.text)
     for many in ("0", "-1", "two"):
         refused = browser.post("/wishes", data={**form, **two, "many-2": many})
         assert refused.status_code == 400
@@ -779,8 +789,21 @@ def test_wishes_and_a_budget_make_a_package(browser: TestClient, shop: Shop) -> 
     for budget in ("30 000", "$30,000", "30.000", "AUD 30,000.00"):
         again = Page(browser, browser.post("/wishes", data={**form, "budget": budget}).text)
         assert again.total() == str(known.to_pay), budget
-    poor = browser.post("/wishes", data={**form, "budget": "100"})
-    assert "does not cover the picks" in words(poor.text)
+
+
+def test_what_was_granted_is_told_before_what_was_left_out(browser: TestClient) -> None:
+    wishes = {"wish-1": "upright-fridge=upright-130", "wish-2": "finish=two-pack"}
+    form = {"vehicle": "mid-single", "budget": "17,000", **wishes, "wish-3": "solar=panel-200"}
+    told = words(browser.post("/wishes", data=form).text)
+    assert told.index("Granted: ") < told.index("Left out: ")
+
+
+def test_a_budget_that_is_too_small_leaves_the_wishes_to_be_changed(browser: TestClient) -> None:
+    form = {"vehicle": "mid-single", "budget": "500", "wish-1": "finish=two-pack"}
+    poor = browser.post("/wishes", data=form)
+    assert "does not cover the picks: the cheapest package with them is" in words(poor.text)
+    assert 'name="budget" inputmode="decimal" size="9" value="500"' in poor.text
+    assert re.findall(r'value="([^"]+)" selected', poor.text) == ["mid-single", "finish=two-pack"]
 
 
 def test_a_package_is_finished_for_the_seller(browser: TestClient, shop: Shop) -> None:
@@ -1293,8 +1316,10 @@ def test_paragraphs_of_notes_stay_apart_in_a_step(browser: TestClient) -> None:
 
 def test_reasons_and_problems_come_as_messages(browser: TestClient) -> None:
     page = start(browser, WISH)
-    looking, *found = streamed(page, "why:")
-    assert parts_of(looking) == {"why"}
+    looking, reason, *found = streamed(page, "why:")
+    assert (parts_of(looking), parts_of(reason)) == ({"why"}, {"why"})
+    assert "so these picks do not go together" in reason
+    assert "Looking for ways" in reason
     assert [parts_of(one) for one in found] == [{"ways"}] * 3
     assert "+815.00" in found[-1]
     assert [one.count("<button") for one in found] == [1, 2, 3]

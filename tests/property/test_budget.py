@@ -739,9 +739,9 @@ def test_a_budget_is_readable_in_a_hundred_columns() -> None:
         (["--limit", "0"], "write an amount such as 45000"),
         (["--limit", "1e400"], "write an amount such as 45000"),
         (["--limit", "9" * 60], "write an amount such as 45000"),
-        (["--contingency", "NaN"], "write percent from 0 to 100"),
-        (["--contingency", "101"], "write percent from 0 to 100"),
-        (["--contingency", "1e999"], "write percent from 0 to 100"),
+        (["--contingency", "NaN"], "write per cent from 0 to 100"),
+        (["--contingency", "101"], "write per cent from 0 to 100"),
+        (["--contingency", "1e999"], "write per cent from 0 to 100"),
     ],
 )
 def test_a_limit_that_is_no_number_is_told_so(arguments: list[str], said: str) -> None:

@@ -87,7 +87,8 @@ SENTENCES = (
     "Already spent {spent:amount}",
     "Estimated costs {guessed:amount}",
     "Estimated sales {guessed-sales:amount}",
-    "{currency} {over:amount} over the limit of {currency} {limit:amount}, {over-percent} percent.",
+    "{currency} {over:amount} over the limit of {currency} {limit:amount}, {over-percent} per cent"
+    " of it.",
     "AUD {spent:amount} of it is spent. Of the costs, AUD {guessed:amount} is estimated.",
     "AUD {spent:amount} of it is spent. Of the costs, AUD {guessed:amount} is estimated; of the"
     " sales, AUD {guessed-sales:amount}.",
