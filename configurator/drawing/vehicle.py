@@ -112,8 +112,7 @@ class _VehicleSheet:
             self.below.append([scene.front, end])
         self.above: list[int] = []
         if tray is not None and scene.shells:
-            shells = ((int(body.x), int(body.rear)) for body in scene.shells)
-            self.above = sorted({tray.front, tray.rear, *(x for ends in shells for x in ends)})
+            self.above = _lengths(tray, scene.shells)
         levels = {scene.ground, scene.top}
         if vehicle.tray_floor is not None:
             levels.add(0)
@@ -447,6 +446,16 @@ class _VehicleSheet:
             base = before - _REACH - 0.5 * s, foot
             chain(canvas, [0, self.overall], base, upright=True)
         chain(canvas, self.levels, (self.wide * s - 0.9 * s, foot), upright=True)
+
+
+def _lengths(tray: Tray, shells: Sequence[Body]) -> list[int]:
+    """The ends of the tray and of what stands on it; none of the tray within what stands over it.
+
+    So each canopy has its own length in one figure.
+    """
+    bodies = [(int(body.x), int(body.rear)) for body in shells]
+    own = {end for end in (tray.front, tray.rear) if not any(a < end < b for a, b in bodies)}
+    return sorted(own.union(*bodies))
 
 
 def _from(marks: Sequence[int]) -> list[int]:

@@ -310,8 +310,8 @@ def test_a_choice_that_there_is_not_is_told_as_a_pick_is(
 
 
 def test_a_budget_says_what_is_open_as_a_price_does(run: Run, tmp_path: Path) -> None:
-    picks = ("--pick", "vehicle=mid-dual", "--pick", "canopy-height=1000mm")
-    picks = (*picks, "--pick", "oven=oven-small")
+    named = ("vehicle=mid-dual", "canopy-height=1000mm", "oven=oven-small")
+    picks = [word for pick in named for word in ("--pick", pick)]
     ran = run("budget", *picks, "--limit", "20000")
     still = ran.out[ran.out.index("Still without a price: Tall, 1000 mm") :].partition("\n\n")[0]
     assert "Still to be chosen: Tray, " in still

@@ -813,6 +813,8 @@ def test_a_package_is_finished_for_the_seller(browser: TestClient, shop: Shop) -
     assert isinstance(known, Completion)
     finished = Page(browser, answer.text)
     assert finished.total() == str(known.total)
+    chosen = words(finished.text).partition("Also chosen: ")[2]
+    assert "; 2.0 mm plain sheet, 5052; " in chosen, "a comma does not part titles that have one"
     assert finished.tap("undo").total() == page.total()
 
 

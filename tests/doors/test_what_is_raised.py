@@ -151,11 +151,11 @@ def test_what_cannot_be_understood_is_raised_as_it_is_named(question: str, unkno
 
 UNITS = {
     "Shop.compare": r"\(kg\)",
-    "Shop.new": "percent.*currency",
+    "Shop.new": "per cent.*currency",
     "Build.add": "kg",
     "Build.compare": r"\(kg\)",
     "Build.layout": "mm",
-    "Build.margin": "percent",
+    "Build.margin": "per cent",
     "Build.mass": "kg",
     "Build.place": "mm",
     "Build.power": r"\(Ah\).*\(mm²\).*\(A\)",

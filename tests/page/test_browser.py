@@ -20,6 +20,7 @@ from tests.support.browsers import (
     chromium,
     small_targets,
 )
+from tests.support.made_papers import page_of
 from tests.support.served import Served, served
 
 pytestmark = pytest.mark.skipif(chromium() is None, reason=MISSING)
@@ -335,6 +336,48 @@ def test_on_a_phone_stops_are_a_tap_away_and_drawings_say_that_they_slide(page: 
     tap(page, "tap:canopy-height:1000mm")
     page.locator("#p-total .good").wait_for()
     assert stops.count() == 0
+
+
+def test_on_a_phone_a_search_keeps_its_words_and_drawings_side_by_side_slide(page: Any) -> None:
+    page.set_viewport_size({"width": 390, "height": 844})
+    start(page, WISH)
+    page.locator("#find").fill("upright fridge")
+    tap(page, "find-tap")
+    page.locator("#found-end").wait_for()
+    assert page.locator("#find").evaluate("one => one.scrollWidth <= one.clientWidth")
+    settled(page)
+    page.locator("button[value=keep]").click()
+    page.locator("button[value=clear]").wait_for()
+    tap(page, "look-canopy")
+    tap(page, "tap:canopy-height:1000mm")
+    page.locator("#p-total .difference").first.wait_for()
+    settled(page)
+    page.locator("[formaction='/compare']").click()
+    page.wait_for_url("**/compare")
+    assert page.locator(".beside figure").first.evaluate("one => one.scrollWidth > one.clientWidth")
+    assert page.locator(".beside .slide").first.is_visible()
+
+
+@pytest.mark.parametrize("name", ["quote of touring", "job sheet of touring"])
+def test_papers_as_pages_have_room_for_their_words(name: str, chrome: Any) -> None:
+    """No amount hangs over its column on a desk; on a phone, a row has a few words to a line."""
+    page = chrome.new_page(viewport={"width": 1280, "height": 900})
+    page.set_content(page_of(name))
+    over = page.evaluate(_HANGING)
+    page.set_viewport_size({"width": 390, "height": 844})
+    narrow = page.evaluate("document.documentElement.scrollWidth - innerWidth")
+    names = page.locator("main tbody th[scope=row]:visible")
+    least = min(names.evaluate_all("every => every.map(one => one.clientWidth)"))
+    page.close()
+    assert (over, narrow, least >= 100) == ([], 0, True)
+
+
+_HANGING = """() => [...document.querySelectorAll("th.number, td.number")].filter(cell => {
+    const inside = document.createRange();
+    inside.selectNodeContents(cell);
+    const words = inside.getBoundingClientRect(), room = cell.getBoundingClientRect();
+    return words.left < room.left - 1 || words.right > room.right + 1;
+}).map(cell => cell.textContent.trim())"""
 
 
 CROWDED = """format: 1

@@ -249,3 +249,10 @@ def test_the_vehicle_is_drawn_from_the_catalogues_figures() -> None:
     told = root.find(f"{SVG}desc")
     assert told is not None
     assert "Overall length 4820 mm." in (told.text or "")
+
+
+def test_a_canopy_that_reaches_past_its_tray_has_its_whole_length() -> None:
+    """One of 1800 mm that stands 20 mm back on a tray of 1800 mm."""
+    words = {words for words, _ in words_of(vehicle_svg(build_of("wish"), None))}
+    assert {"1800", "20"} <= words
+    assert "1780" not in words
