@@ -241,6 +241,11 @@ def _against(found: WithinAnswer) -> Text:
             total=found.to_pay,
             over=found.to_pay - budget,
         )
+    if not found.granted and not found.left_out:
+        left = found.budget - found.to_pay
+        return text(
+            "{total} of {budget}, {left} left.", total=found.to_pay, budget=budget, left=left
+        )
     return text(
         "{total} of {budget}, {left} left, with {granted} of {n} wish.",
         "{total} of {budget}, {left} left, with {granted} of {n} wishes.",

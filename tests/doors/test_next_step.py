@@ -234,7 +234,7 @@ def test_who_waits_at_a_terminal_is_told_that_it_goes_on(monkeypatch: pytest.Mon
     monkeypatch.setattr(sys, "stderr", terminal)
     with waiting():
         assert terminal.told.wait(60)
-    assert terminal.getvalue() == "Still working on it. Ctrl+C stops it.\n"
+    assert "Still working on it. Ctrl+C stops it.\n" in terminal.getvalue()
     monkeypatch.setattr("configurator.cli.waiting._SOON", 3600)
     terminal.seek(0)
     terminal.truncate()
@@ -243,7 +243,7 @@ def test_who_waits_at_a_terminal_is_told_that_it_goes_on(monkeypatch: pytest.Mon
     monkeypatch.setattr(sys, "stderr", pipe)
     with waiting():
         pass
-    assert terminal.getvalue() + pipe.getvalue() == ""
+    assert "Still working" not in terminal.getvalue() + pipe.getvalue()
 
 
 def test_advice_leaves_out_nothing_that_is_kept(run: Run, monkeypatch: pytest.MonkeyPatch) -> None:
