@@ -280,11 +280,12 @@ class RoomModel:
         Those that need not go in come in one by one.
         """
         last: dict[tuple[str, bool, bool], int] = {}
+        axis = 0 if self.room.inside.length <= self.room.inside.width else 1
         for index, item in enumerate(self.room.items):
             key = item.kind, item.optional, index in self.there
             before = last.get(key)
             if before is not None:
-                self.model.add(self.corner[before][0] <= self.corner[index][0])
+                self.model.add(self.corner[before][axis] <= self.corner[index][axis])
                 there, here = (sum(way for way, _ in self.ways[i]) for i in (before, index))
                 self.model.add(here <= there)
             last[key] = index
