@@ -275,7 +275,7 @@ class RoomModel:
         return self._if(sum(way for way, _ in self.ways[index]) == 1)
 
     def _in_order(self) -> None:
-        """Units of one kind may change places: they go rearward in their order.
+        """Units of one kind may change places: in their order they go along the shorter side.
 
         Those that need not go in come in one by one.
         """

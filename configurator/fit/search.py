@@ -8,9 +8,10 @@ rearward. Numbering the units again level by level shows that every solution has
 order. Where both sides of the room are alike, every solution has a twin with left and right changed
 over: the first unit that is the only one of its kind then has no need to be tried on both sides.
 
-The budget is counted in guesses, never in seconds. When it is spent, OR-Tools' CP-SAT takes the
-room over (:mod:`configurator.fit.model`); when that stops without an answer too,
-:class:`SearchLimit` is raised, from which nothing follows.
+The budget is counted in guesses, never in seconds. When it is spent, a floor that units fill is
+searched as such (:mod:`configurator.fit.full_floors`). Then OR-Tools' CP-SAT takes the room over
+(:mod:`configurator.fit.model`); when that stops without an answer too, :class:`SearchLimit` is
+raised, from which nothing follows.
 """
 
 from __future__ import annotations
@@ -24,6 +25,7 @@ from typing import NamedTuple
 from configurator.errors import SearchLimit
 from configurator.fit.carriers import bearing, heights
 from configurator.fit.distances import Distances, Literal
+from configurator.fit.full_floors import filled
 from configurator.fit.rooms import FREE, Room, Spot, Support, in_plane, nested, sums
 from configurator.fit.shapes import Block, Shape, along, clashes, kept_out, mirrored, passing
 from configurator.words import Text, text
@@ -66,7 +68,9 @@ def arrange(room: Room, hard: bool = True, guesses: int = GUESSES) -> tuple[Spot
     """
     found = searched(room, guesses)
     if isinstance(found, Text) and hard and len(room.items) <= MOST_ITEMS:
-        found = handed_over(room)
+        found = filled(room)
+        if isinstance(found, Text):
+            found = handed_over(room)
     if isinstance(found, Text):
         raise SearchLimit(found)
     return found

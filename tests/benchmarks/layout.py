@@ -128,6 +128,11 @@ def floor(sides: tuple[int, int], pieces: list[Piece]) -> Room:
     return rooms_of(laid_flat(sides, pieces))[0][0]
 
 
+def turn(sides: tuple[int, int], turned: bool) -> tuple[int, int]:
+    """The sides of a floor, changed over where it is turned a quarter."""
+    return sides[::-1] if turned else sides
+
+
 def strip(seed: int, count: int) -> tuple[tuple[int, int], list[tuple[int, int]]]:
     """A strip of 60 x 40 to 60 x 80 that is cut at random, piece by piece, and its pieces."""
     rng = random.Random(seed)
@@ -214,14 +219,18 @@ if __name__ == "__main__":
     decide([edge(seed, 4 + seed % 9) for seed in range(200)], with_model=True)
     print("25 units:")
     decide([edge(1000 + seed, 25) for seed in range(30)], with_model=False)
-    bodies = [floor(sides, [(brick, count)]) for count, brick, sides in EQUAL]
-    bodies += [floor(sides, [(brick, count + 1)]) for count, brick, sides in EQUAL]
-    crowded_rooms("equal bricks that turn", bodies)
     strips = [strip(seed, 16 + seed % 15) for seed in range(30)]
-    exact = [floor(sides, [(piece, 1) for piece in pieces]) for sides, pieces in strips]
-    crowded_rooms("strips of 16 to 30 rectangles, exact", exact)
-    loose = [floor((61, b + 1), [(piece, 1) for piece in pieces]) for (_, b), pieces in strips]
-    crowded_rooms("the same with 1 to spare each way", loose)
+    for turned in (False, True):
+        way = ", turned a quarter" if turned else ""
+        equal = [(turn(sides, turned), brick, count) for count, brick, sides in EQUAL]
+        bodies = [floor(sides, [(brick, count)]) for sides, brick, count in equal]
+        bodies += [floor(sides, [(brick, count + 1)]) for sides, brick, count in equal]
+        crowded_rooms(f"equal bricks that turn{way}", bodies)
+        laid = [(sides, [(piece, 1) for piece in pieces]) for sides, pieces in strips]
+        exact = [floor(turn(sides, turned), pieces) for sides, pieces in laid]
+        crowded_rooms(f"strips of 16 to 30 rectangles, exact{way}", exact)
+        loose = [floor(turn((a + 1, b + 1), turned), pieces) for (a, b), pieces in laid]
+        crowded_rooms(f"the same with 1 to spare each way{way}", loose)
     published = [SIX_AND_THREE, CONWAY, TWENTY_SIX, HOFFMAN]
     cubes = [standing(packing, by) for packing in published for by in (0, 1)]
     crowded_rooms("published bricks in a cube, as they are and one longer", cubes)

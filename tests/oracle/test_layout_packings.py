@@ -13,7 +13,15 @@ from __future__ import annotations
 import pytest
 
 from tests.support.holds import Raw, fits, goes_in, space, unit
-from tests.support.packings import CONWAY, HOFFMAN, SIX_AND_THREE, TWENTY_SIX, Brick, bricks
+from tests.support.packings import (
+    CONWAY,
+    HOFFMAN,
+    ORDER_21,
+    SIX_AND_THREE,
+    TWENTY_SIX,
+    Brick,
+    bricks,
+)
 
 ORDER_9 = {
     (33, 32): [(0, 0, 18), (18, 0, 15), (18, 15, 7), (25, 15, 8), (0, 18, 14), (14, 18, 4),
@@ -22,14 +30,6 @@ ORDER_9 = {
                (34, 36, 2), (34, 38, 7), (25, 45, 16)],
 }  # fmt: skip
 """Squared rectangles of order 9: x, y, side. Z. Moron 1925 (33 x 32); squaring.net (69 x 61)."""
-
-ORDER_21 = [
-    (0, 0, 50), (50, 0, 35), (85, 0, 27), (85, 27, 8), (93, 27, 19), (50, 35, 15), (65, 35, 17),
-    (82, 35, 11), (82, 46, 6), (88, 46, 24), (0, 50, 29), (29, 50, 25), (54, 50, 9), (63, 50, 2),
-    (63, 52, 7), (70, 52, 18), (54, 59, 16), (70, 70, 42), (29, 75, 4), (33, 75, 37), (0, 79, 33),
-]  # fmt: skip
-"""The simple perfect squared square of lowest order, 112 x 112. A. J. W. Duijvestijn, J. Combin.
-Theory B 25 (1978) 240-243."""
 
 ORDER_22 = [
     (0, 0, 60), (60, 0, 50), (60, 50, 23), (83, 50, 27), (0, 60, 24), (24, 60, 22), (46, 60, 14),

@@ -1,4 +1,4 @@
-"""Published packings of a cube, and their bricks as units."""
+"""Published packings of a cube, and their bricks as units; and one of a square."""
 
 from __future__ import annotations
 
@@ -46,6 +46,14 @@ HOFFMAN = [
     (21, 20, 19, 9, 10, 11),
 ]  # fmt: skip
 """27 bricks of 9 x 10 x 11 in a cube of 30. D. G. Hoffman in The Mathematical Gardner (1981)."""
+
+ORDER_21 = [
+    (0, 0, 50), (50, 0, 35), (85, 0, 27), (85, 27, 8), (93, 27, 19), (50, 35, 15), (65, 35, 17),
+    (82, 35, 11), (82, 46, 6), (88, 46, 24), (0, 50, 29), (29, 50, 25), (54, 50, 9), (63, 50, 2),
+    (63, 52, 7), (70, 52, 18), (54, 59, 16), (70, 70, 42), (29, 75, 4), (33, 75, 37), (0, 79, 33),
+]  # fmt: skip
+"""The simple perfect squared square of lowest order, 112 x 112; x, y, side. A. J. W.
+Duijvestijn, J. Combin. Theory B 25 (1978) 240-243."""
 
 
 def bricks(
