@@ -2,7 +2,8 @@
 
 Whatever a library raises proves nothing, so it becomes :class:`SearchLimit`, as giving up does.
 Effort is counted in CP-SAT's own deterministic unit (about a second on a fast machine) and never
-in seconds; one worker and a fixed seed give the same answer on every machine.
+in seconds; one worker and a fixed seed give the same answer again. Which of several good packages a
+solver proposes first may hang on the machine, so that what is not settled may, too.
 """
 
 from __future__ import annotations

@@ -276,7 +276,9 @@ def _refused(catalogue: Catalogue, left: RefusedWish) -> Text:
             return text("whether it is available instead of {other} was not settled", other=present)
         case "instead":
             told = text("available instead of {present}", present=present)
-            told = told if by is None else text("{told}: {by:change} by itself", told=told, by=by)
+            told = (
+                told if by is None else text("{told}: {by:change} for that alone", told=told, by=by)
+            )
             if not left.needs:
                 return told
             return text("{told}; {more}", told=told, more=needs_told(catalogue, left.needs))

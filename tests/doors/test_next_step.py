@@ -224,7 +224,8 @@ class _Terminal(StringIO):
 
     def write(self, text: str) -> int:
         count = super().write(text)
-        self.told.set()
+        if "Still" in self.getvalue():
+            self.told.set()
         return count
 
 
