@@ -251,10 +251,8 @@ class _RatingFindings:
         for bar, state in self._worst():
             if bar.left < 0 and bar.subject != "gcm":  # what is wrong there is said of the trailer
                 stops = self._stops(bar, state)
-                level, may_come = (
-                    "stop" if stops else "caution",
-                    stops and self._may_come(bar, state),
-                )
+                level = "stop" if stops else "caution"
+                may_come = stops and self._may_come(bar, state)
                 over, hint = self._over(bar, state), joined(self._advice(bar, state), "; ")
                 yield self._loaded(
                     "over", bar, state, over, level=level, may_come=may_come, hint=hint

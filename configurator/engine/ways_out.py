@@ -325,8 +325,8 @@ def _ranked(
     """The fixes that are left as a model: the fewest changes and another kind, then the price.
 
     Of equally many changes those that keep the vehicle, which the customer has; then those that add
-    no more pieces than it takes, which come near the price
-    for no other end; of those of the same price, or of one that is not known, the fewest steps.
+    no more pieces than it takes, which come near the price for no other end; of those of the same
+    price, or of one that is not known, the fewest steps.
     """
     encoding = search.encoding
     optimum = Optimum(search, [] if wanted is None else [encoding.at_least(*wanted)])
