@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 import attrs
 
 from configurator.catalogue.fields import Pick, tests_in
-from configurator.catalogue.model import VEHICLE, Choice, Option, Rule
+from configurator.catalogue.model import VEHICLE, Rule
 from configurator.findings import Finding, Saying
 from configurator.mass.axles import share
 from configurator.mass.demands import LIFTING, axle_bounds, highest_rating, let_pass, rated
@@ -302,8 +302,7 @@ class _RatingFindings:
 
     def _may_come(self, bar: RatedLoad, state: LoadCase) -> bool:
         """Whether more picks may still bring the load within its rating."""
-        ratings = (rated(option.ratings, bar.subject) for _, option in self._may_be_added())
-        highest = max([bar.rating, *(Fraction(kg) for kg in ratings if kg is not None)])
+        highest = highest_rating(self.build, bar, more=True)
         return bar.load <= highest or self._may_be_moved(bar.subject, state, highest)
 
     def _may_be_moved(self, subject: str, state: LoadCase, highest: Fraction) -> bool:
@@ -318,19 +317,15 @@ class _RatingFindings:
         if least[subject] <= highest:
             return True
         axle, reach = self.picture.wheelbase, reach_of(self.build, places.vehicle)
-        for choice, option in self._may_be_added():
+        every = self.build.catalogue.by_id.values()
+        may_come = ((c, o) for c in every if self.build.takes_more(c) for o in c.options)
+        for choice, option in may_come:
             if option.mass or contents_of(option):
                 first, last = reach.where(choice, option)
                 behind = subject == "front-axle" and last > axle
                 if behind or first < {"rear-axle": 0, LIFTING: axle}.get(subject, first):
                     return True
         return False
-
-    def _may_be_added(self) -> Iterator[tuple[Choice, Option]]:
-        """Options that may still be picked, with all picks kept."""
-        for choice in self.build.catalogue.by_id.values():
-            if self.build.takes_more(choice):
-                yield from ((choice, option) for option in choice.options)
 
     def _certain(self, subject: str, state: LoadCase, highest: Fraction | None = None) -> bool:
         """Whether what is exceeded, or the front axle lifted, is so wherever units sit."""

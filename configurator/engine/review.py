@@ -226,18 +226,24 @@ def _suggestions(search: Search) -> Iterator[Problem]:
 
 
 def _tables(search: Search) -> Iterator[Problem]:
+    weighed_or_not = search.active - {one.id for one in known_masses(search)}
     for choice in search.catalogue.by_id.values():
         for option in choice.options:
             for facet, parts in (("price", option.price), ("mass", option.mass)):
                 for part in parts:
                     if isinstance(part, Table):
-                        yield from _holes(search, choice, option, facet, part)
+                        yield from _holes(search, choice, option, facet, part, weighed_or_not)
 
 
 def _holes(
-    search: Search, choice: Choice, option: Option, facet: str, part: Table
+    search: Search,
+    choice: Choice,
+    option: Option,
+    facet: str,
+    part: Table,
+    active: frozenset[ConstraintId],
 ) -> Iterator[Problem]:
-    catalogue, beside = search.catalogue, search.active - {one.id for one in known_masses(search)}
+    catalogue = search.catalogue
     answers = [sorted(catalogue.by_id[name].by_id) for name in part.by]
     if prod(map(len, answers)) > _MOST_CELLS:
         named = Pick(choice.id, option.id)
@@ -248,7 +254,7 @@ def _holes(
         picks = [Pick(by, name) for by, name in zip(part.by, names, strict=True)]
         literals = [search.encoding.at_least(pick.choice, pick.option) for pick in picks]
         literals.append(search.encoding.at_least(choice.id, option.id))
-        if search.sound(literals, beside) is not None:
+        if search.sound(literals, active) is not None:
             yield _caution(
                 part.at,
                 _HOLES[facet](

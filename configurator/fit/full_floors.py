@@ -180,7 +180,8 @@ class _Floor:
     def _rank(self, unit: Unit, wide: int, walls: tuple[int, int]) -> tuple[int, float]:
         """First what is flush with walls, and what is large or wide, as it is drawn.
 
-        What counts most changes from start to start, as no one way is good for all floors.
+        What counts most changes from start to start, as no one way is good for all floors. Drawn by
+        the generator of Numerical Recipes (from memory), which is the same in every Python.
         """
         _, long, high = unit
         flush = (long == wide) + (high in walls)

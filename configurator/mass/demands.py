@@ -20,7 +20,6 @@ from configurator.mass.places import Places, places_of, reach_of
 from configurator.mass.states import LoadCase, RatedLoad
 from configurator.selection.picks import Override
 from configurator.selection.resolved import Resolved, once
-from configurator.selection.totals import undecided
 
 LIFTING = "lifting"
 """Subject of the demand that something stands on the front axle; nobody can let it pass."""
@@ -126,9 +125,13 @@ def let_pass(catalogue: Catalogue, overrides: Iterable[Override]) -> frozenset[s
     return subjects | whole if subjects & whole else subjects
 
 
-def highest_rating(build: Resolved, bar: RatedLoad) -> Fraction:
-    """The highest rating that a choice of one which is still open could bring."""
-    still_open = (build.catalogue.by_id[choice] for choice in undecided(build))
+def highest_rating(build: Resolved, bar: RatedLoad, more: bool = False) -> Fraction:
+    """The highest rating that a choice of one which is still open could bring.
+
+    With ``more``, that anything could bring which may still be picked.
+    """
+    asked = (c for c in build.catalogue.by_id.values() if more or c.pick == "one")
+    still_open = (choice for choice in asked if build.takes_more(choice))
     ratings = (rated(o.ratings, bar.subject) for choice in still_open for o in choice.options)
     return max([bar.rating, *(Fraction(kg) for kg in ratings if kg is not None)])
 

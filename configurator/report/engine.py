@@ -242,10 +242,8 @@ def _against(found: WithinAnswer) -> Text:
             over=found.to_pay - budget,
         )
     if not found.granted and not found.left_out:
-        left = found.budget - found.to_pay
-        return text(
-            "{total} of {budget}, {left} left.", total=found.to_pay, budget=budget, left=left
-        )
+        known = {"total": found.to_pay, "budget": budget, "left": found.left}
+        return text("{total} of {budget}, {left} left.", **known)
     return text(
         "{total} of {budget}, {left} left, with {granted} of {n} wish.",
         "{total} of {budget}, {left} left, with {granted} of {n} wishes.",

@@ -207,9 +207,9 @@ async def _refused(workers: Workers, seats: Seats, request: Request, error: Exce
 def _follows(asked: PageRequest) -> tuple[str, ...]:
     """What is asked for in turn after a tap, as it takes longer: the reason, then the fixes.
 
-    A page that takes no stream shows the reason, with a button that asks for the fixes, but of the
-    picks both at once; another
-    asks for what is left of the states, which follow a step in a stream by themselves.
+    A page that takes no stream shows the reason why an option is not available, with a button that
+    asks for the fixes; of the picks, both at once. Another button asks for what is left of the
+    states, which follow a step in a stream by themselves.
     """
     tap = Tap.read(asked.field("tap"))
     if tap.what == SETTLE and not asked.streams:
