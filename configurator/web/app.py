@@ -198,10 +198,7 @@ async def _refused(workers: Workers, seats: Seats, request: Request, error: Exce
         remarks=workers.remarks,
     )
     pieces = workers.ask(asked, False, request.cookies.get("seat", ""))
-    async with aclosing(pieces):
-        answer = await anext(pieces)
-    assert isinstance(answer, Answer)
-    return as_response(answer, dict(error.headers or {}))
+    return as_response(await _only(pieces), dict(error.headers or {}))
 
 
 def _follows(asked: PageRequest) -> tuple[str, ...]:
@@ -253,18 +250,21 @@ async def _whole(request: Request, pieces: Pieces) -> Answer:
     """The answer, unless whoever asked has gone meanwhile."""
     gone = asyncio.ensure_future(_gone(request))
     async with aclosing(pieces):
-        answer = asyncio.ensure_future(anext(pieces))
+        answer = asyncio.ensure_future(_only(pieces))
         try:
             await asyncio.wait({gone, answer}, return_when=asyncio.FIRST_COMPLETED)
-            if not answer.done():
-                return Answer(b"", 499)
-            first = answer.result()
-            assert isinstance(first, Answer)
-            return first
+            return answer.result() if answer.done() else Answer(b"", 499)
         finally:
             gone.cancel()
             answer.cancel()
             await asyncio.wait({gone, answer})
+
+
+async def _only(pieces: Pieces) -> Answer:
+    """The answer in one piece, once its worker is free for others."""
+    answer, *_ = [piece async for piece in pieces]
+    assert isinstance(answer, Answer)
+    return answer
 
 
 async def _gone(request: Request) -> None:

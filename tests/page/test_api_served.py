@@ -44,13 +44,19 @@ def test_the_curl_example_of_the_readme_gets_its_answer(server: Served) -> None:
     assert b'"answer": "check"' in ran.stdout
 
 
-def test_a_question_that_nobody_waits_for_ends_with_its_process(server: Served) -> None:
-    """The ways out here take long."""
+def test_a_worker_that_has_answered_stays_and_one_that_nobody_waits_for_ends(
+    server: Served,
+) -> None:
+    """The ways out here take long. A worker that is still starting would not have begun on them."""
+    asked = {"choice": "canopy-length", "option": "1400mm", "selection": shipped("touring")}
     assert waited(60, lambda: len(server.workers()) >= 3)
-    before = set(server.workers())
-    body = {"selection": shipped("touring"), "choice": "canopy-length", "option": "1400mm"}
-    with httpx.Client(base_url=server.address, timeout=1.5) as client:
+    first = set(server.workers())
+    with httpx.Client(base_url=server.address, timeout=60) as client:
+        assert client.post("/api/v1/explain", json=asked).status_code == 200
+        assert waited(60, lambda: len(server.workers()) >= 4)
+        every = set(server.workers())
+        assert first <= every
         with pytest.raises(httpx.ReadTimeout):
-            client.post("/api/v1/fixes", json={**body, "count": 20})
-        assert waited(60, lambda: before - set(server.workers()))
-        assert client.post("/api/v1/price", json={}, timeout=60).status_code == 200
+            client.post("/api/v1/fixes", json={**asked, "count": 20}, timeout=1.5)
+        assert waited(60, lambda: every - set(server.workers()))
+        assert client.post("/api/v1/price", json={}).status_code == 200
