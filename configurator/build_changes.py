@@ -154,7 +154,7 @@ class BuildChanges:
             hint = f'write the side as side="{named.option}"'
         where = Location(f"{what} {named}", 0, 0) if named.at is NOWHERE else named.at
         if not hint and len(known) <= _MOST_LISTED:
-            hint = f"picked: {', '.join(known) or 'nothing that can be'}"
+            hint = f"picked: {', '.join(known)}" if known else f"there is nothing to {what}"
         raise SelectionError([Problem(where, f'"{named}" is not picked', "not-picked", hint)])
 
     def pick(

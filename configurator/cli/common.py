@@ -333,7 +333,7 @@ _CHANGES = (
     ),
     option(
         "--drop",
-        "Leave out this pick and wishes about it. Repeatable.",
+        "Leave out this pick and wishes about it, before --pick picks. Repeatable.",
         "CHOICE[=OPTION]",
         to="drops",
         multiple=True,
