@@ -51,7 +51,8 @@ class Starts:
         Args:
             over: how often each limit was exceeded before; each time makes it count twice as much,
                 as far as that helps: all options of seeded catalogues of 60 choices take 1.2 CPU s
-                in place of 1.4.
+                in place of 1.4. The same counts come again and again: what they lead to is kept,
+                as the states of random sales take 5 % longer where it is not.
         """
         key = tuple(min(over.get(one.id, 0), _MOST_OVER) for one in self._limits)
         if key not in self._lightest:
