@@ -367,7 +367,7 @@ class Search:
                     self.freed |= self.core & without
                     without -= self.core
                     continue
-                self._refute(self.core)
+                self._refute(literals)
                 return None
             bits = self._picked()
             held = self.encoding.held(variables(bits))
@@ -428,11 +428,10 @@ class Search:
         if held is None:
             guards = [self._every] if active is None else self._guards(active)
             self.core = frozenset([*literals, *guards])
-            if active is None:
-                self._refute(self.core)
+            self._refute(literals)
             return None
         bits = self.encoding.bits(held)
-        if active is None:
+        if active in (None, self.active):
             self._known.keep(bits)
         return bits
 
@@ -488,7 +487,11 @@ class Search:
         agreed, whole = self._solver.propagate(assumptions=phases)
         return whole if agreed else phases
 
-    def _refute(self, core: frozenset[int]) -> None:
-        """Remember what cannot hold together, the latest first: asked again, 2.8 ms for 5.3."""
+    def _refute(self, literals: Sequence[int]) -> None:
+        """Remember which of them the last refutation rests on: beside all facts they cannot hold.
+
+        The latest come first. Asked again, 2.8 ms for 5.3.
+        """
+        core = self.core.intersection(literals) | {self._every}
         self._refuted = [core, *(other for other in self._refuted if not core <= other)]
         del self._refuted[self._most_known :]

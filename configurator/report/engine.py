@@ -69,7 +69,7 @@ def explanation_report(
     catalogue: Catalogue, found: ExplainAnswer, command: Command = command_about_any
 ) -> Report:
     """The argument, a premise on each line; or what the option would replace."""
-    wanted, present = found.wanted, found.instead_of
+    wanted = found.wanted
     if wanted is None:
         if found.possible:
             return ((Paragraph(text("These picks can be completed.")),),)
@@ -82,25 +82,30 @@ def explanation_report(
         told = text("{title} is not available; the reason was not settled.", title=title)
         return ((Paragraph(told), *to_fix(command, str(wanted))),)
     if found.conflict is None:
-        if present is None:
-            return ((Paragraph(text("{title} is available with these picks.", title=title)),),)
-        by = found.difference
-        if present.option:
-            other = catalogue.option(present.choice, present.option).title
-            told = text("{title} is available instead of {present}", title=title, present=other)
-        else:
-            told = text(
-                "{title} is available; so far, the customer wants none of these", title=title
-            )
-        if by is not None:
-            told = text("{told}: {by:change}", told=told, by=by)
-        elif found.awaits or found.unpriced:
-            why = not_known(catalogue, found.awaits, found.unpriced)
-            told = text("{told}: {reason}", told=told, reason=why)
-        if found.needs:
-            told = text("{told}; {more}", told=told, more=needs_told(catalogue, found.needs))
-        return ((Paragraph(told),),)
+        return ((Paragraph(available_told(catalogue, found)),),)
     return (tuple(_argument(found.conflict)),)
+
+
+def available_told(catalogue: Catalogue, found: ExplainAnswer) -> Text:
+    """That the option asked about is available; in place of a pick, what that does to the total."""
+    wanted, present, by = found.wanted, found.instead_of, found.difference
+    assert wanted is not None
+    title = catalogue.option(wanted.choice, wanted.option).title
+    if present is None:
+        return text("{title} is available with these picks.", title=title)
+    if present.option:
+        other = catalogue.option(present.choice, present.option).title
+        told = text("{title} is available instead of {present}", title=title, present=other)
+    else:
+        told = text("{title} is available; so far, the customer wants none of these", title=title)
+    if by is not None:
+        told = text("{told}: {by:change}", told=told, by=by)
+    elif found.awaits or found.unpriced:
+        why = not_known(catalogue, found.awaits, found.unpriced)
+        told = text("{told}: {reason}", told=told, reason=why)
+    if found.needs:
+        told = text("{told}; {more}", told=told, more=needs_told(catalogue, found.needs))
+    return told
 
 
 def fixes_report(

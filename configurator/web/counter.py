@@ -12,7 +12,7 @@ from urllib.parse import quote as quoted
 
 import babel
 import jinja2
-from attrs import field, frozen
+from attrs import evolve, field, frozen
 
 from configurator.engine.availability import OptionAnswer
 from configurator.errors import ConfiguratorError, DataError, Problem
@@ -48,6 +48,15 @@ class ChoiceStates:
 
     states: tuple[OptionAnswer, ...]
     final: bool
+
+    @property
+    def left(self) -> tuple[OptionAnswer, ...]:
+        """Those that are not settled."""
+        return tuple(one for one in self.states if one.state == "undecided")
+
+    def better_than(self, other: ChoiceStates | None) -> bool:
+        """Whether there is something new in it."""
+        return other is None or (self.final, -len(self.left)) > (other.final, -len(other.left))
 
 
 @frozen(eq=False)
@@ -104,8 +113,8 @@ class Counter:
         self, selection: str, choice: str, states: tuple[OptionAnswer, ...], patient: bool
     ) -> None:
         """Keep the states of a choice for when it is looked at; patient ones are shared."""
-        final = patient or all(one.state != "undecided" for one in states)
-        self._keep((selection, choice), ChoiceStates(states, final))
+        settled = ChoiceStates(states, patient)
+        self._keep((selection, choice), evolve(settled, final=patient or not settled.left))
         if patient:
             self._sharing.append((selection, choice))
 
@@ -128,8 +137,7 @@ class Counter:
         """Keep what another worker has settled, with the prices of the same day."""
         day, told = pickle.loads(shared)
         for key, states in told.items() if day == self.shop.day else ():
-            before = self.settled.get(key)
-            if before is None or not before.final:
+            if states.better_than(self.settled.get(key)):
                 self._keep(key, states)
 
 

@@ -50,6 +50,7 @@ from configurator.web.settling import (
     doubted,
     in_doubt,
     left_over,
+    settled_by_reason,
     settling,
     undecided,
     unsettled,
@@ -193,6 +194,11 @@ def reasons(counter: Counter, asked: PageRequest) -> Pieces:
     drawn, why = _asking(counter, asked)
     reason = reasons_of(drawn.view, why, doubted(counter, drawn.view))
     yield _with_reasons(drawn, reason, to_ask_for(reason, asked.streams))
+    if asked.streams and why.which:
+        choice = drawn.view.build.catalogue.by_id[why.to]
+        if settled_by_reason(counter, drawn.view.state, choice):
+            cards = _cards(drawn, [choice] if choice in _group(drawn) else [])
+            yield AnswerPiece(message(_fresh(asked), [*cards, *_doubts(drawn, None)]))
 
 
 def ways(counter: Counter, asked: PageRequest) -> Pieces:

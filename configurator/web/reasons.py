@@ -11,6 +11,7 @@ from configurator.build_changes import resolved
 from configurator.catalogue.fields import Pick
 from configurator.engine.conflicts import Conflict
 from configurator.errors import SearchLimit
+from configurator.report.engine import available_told
 from configurator.selection.changes import largest_unit
 from configurator.shop import Shop
 from configurator.web.settling import told_why
@@ -31,7 +32,7 @@ class Reasons:
         premises: because of these.
         conclusion: what follows from them.
         hint: what would help, or empty.
-        available: it is available after all.
+        available: that it is available after all, or empty.
     """
 
     title: str
@@ -41,7 +42,7 @@ class Reasons:
     premises: tuple[str, ...] = ()
     conclusion: str = ""
     hint: str = ""
-    available: bool = False
+    available: str = ""
 
 
 @frozen
@@ -93,7 +94,7 @@ def reasons_of(view: PackageView, asked: Tap, doubted: bool) -> Reasons:
         told = text("It could not be settled whether this is available")
         return evolve(reasons, conclusion=told, hint=told_why(limit.args[0], resolved(build)))
     if answer.possible:
-        return evolve(reasons, available=True)
+        return evolve(reasons, available=available_told(build.catalogue, answer))
     if answer.conflict is None:
         told = text("It is not available with these picks. Why could not be settled")
         unit = _to_leave_out(build, choice)

@@ -52,6 +52,20 @@ def settling(
             yield from _given_up(counter, state, choices)
 
 
+def settled_by_reason(counter: Counter, state: FormState, choice: Choice) -> bool:
+    """Whether more is settled of a choice, now that the reason of one of its options is known."""
+    before = counter.settled.get((state.selection, choice.id))
+    if before is None or not before.left:
+        return False
+    (states,) = state.build(counter.shop).one_by_one(choice.id, effort=_QUICK)
+    now = evolve(before, states=_better(before, states))
+    if not now.better_than(before):
+        return False
+    counter.settle(state.selection, choice.id, now.states, patient=before.final)
+    counter.share(state.selection)
+    return True
+
+
 def _known(counter: Counter, state: FormState, choice: Choice, patient: bool) -> bool:
     before = counter.settled.get((state.selection, choice.id))
     return before is not None and (before.final or not patient)
@@ -96,7 +110,7 @@ def unsettled(counter: Counter, view: PackageView, here: Sequence[Choice]) -> Un
     """What is not settled, as far as anything was asked about."""
     of = view.state.selection
     found = [counter.settled.get((of, choice.id)) for choice in here]
-    open_here = [(one.final, _left(one)) for one in found if one is not None]
+    open_here = [(one.final, one.left) for one in found if one is not None]
     known = Unsettled(
         sum(len(left) for final, left in open_here if not final),
         sum(len(left) for final, left in open_here if final),
@@ -105,7 +119,7 @@ def unsettled(counter: Counter, view: PackageView, here: Sequence[Choice]) -> Un
     if not known.left and known.picks != "unknown":
         return known
     every = (counter.settled.get((of, id_)) for id_ in view.build.catalogue.by_id)
-    left = chain.from_iterable(_left(one) for one in (*found, *every) if one is not None)
+    left = chain.from_iterable(one.left for one in (*found, *every) if one is not None)
     return evolve(known, because=told_why(_cause(next(left)), resolved(view.build)))
 
 
@@ -137,17 +151,12 @@ def doubted(counter: Counter, view: PackageView) -> bool:
 def undecided(counter: Counter, state: FormState, asked: Tap) -> bool:
     """Whether an option that a tap asks about is not settled."""
     known = counter.settled.get((state.selection, asked.to))
-    options = () if known is None else known.states
-    return any(one.option == asked.which and one.state == "undecided" for one in options)
+    return known is not None and any(one.option == asked.which for one in known.left)
 
 
 def _proved(every: Iterable[OptionAnswer]) -> bool:
     """Whether some option is available, so that the picks go together."""
     return any(one.state in ("open", "implied") for one in every)
-
-
-def _left(settled: ChoiceStates) -> list[OptionAnswer]:
-    return [one for one in settled.states if one.state == "undecided"]
 
 
 def _of_picks(counter: Counter, view: PackageView) -> str:

@@ -13,7 +13,7 @@ from pathlib import Path
 import pytest
 
 from configurator import Completion, Shop, open_shop
-from configurator.engine import conflicts
+from configurator.engine import conflicts, search
 from tests.support.building import (
     VEHICLE_FIGURES,
     Raw,
@@ -124,6 +124,24 @@ def test_the_cheapest_package_under_a_gross_vehicle_mass_is_found_from_its_sum()
             if mass + load <= tenths:
                 most[mass + load] = max(most.get(mass + load, 0), so_far + more)
     assert finished.total.amount == sum(10 + more for more in saved) - max(most.values())
+
+
+@pytest.mark.parametrize("odd", [False, True])
+def test_what_a_reason_took_is_known_to_the_next_quick_question(
+    monkeypatch: pytest.MonkeyPatch, odd: bool
+) -> None:
+    monkeypatch.setattr(search, "_MOST_ROUNDS", 0)  # only the optimiser settles what is asked
+    loads = (5, 4, 3, 2, 1, 1)
+    build = opened(sides(loads, odd)).build().pick("vehicle", "ute")
+
+    def state() -> str:
+        found = build.options("load-00", effort="quick").options
+        return {one.option: one.state for one in found}["a"]
+
+    assert state() == "undecided"
+    possible = build.explain("load-00", "a").possible
+    assert possible == (sum(loads) // 2 - 5 in reached(loads[1:]) and not odd)
+    assert state() == ("open" if possible else "ruled-out")
 
 
 @pytest.fixture(scope="module")

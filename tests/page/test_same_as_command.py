@@ -22,7 +22,7 @@ from starlette.testclient import TestClient
 from configurator import Build, Fixes, Shop
 from configurator.engine import ways_out
 from configurator.web.app import counter_app
-from configurator.web.counter import Counter
+from configurator.web.counter import ChoiceStates, Counter
 from configurator.web.state import FormState, written
 from tests.support.commands import Run
 from tests.support.counter import Here
@@ -41,9 +41,13 @@ def shop() -> Shop:
 
 
 @pytest.fixture(scope="module")
-def seat(shop: Shop, tmp_path_factory: pytest.TempPathFactory) -> Iterator[TestClient]:
+def counter(shop: Shop, tmp_path_factory: pytest.TempPathFactory) -> Counter:
     address = str(tmp_path_factory.mktemp("register") / "r.sqlite")
-    counter = Counter(shop, lambda: shop.register(address), lambda: DAY)
+    return Counter(shop, lambda: shop.register(address), lambda: DAY)
+
+
+@pytest.fixture(scope="module")
+def seat(counter: Counter) -> Iterator[TestClient]:
     own = {"sec-fetch-site": "same-origin"}
     with TestClient(counter_app(Here(counter), ["testserver"]), headers=own) as client:
         yield client
@@ -176,6 +180,32 @@ def test_the_page_says_too_that_there_may_be_more_fixes(
     data = {"state": FormState(written(build.selection)).packed(), "tap": "why"}
     page = plain(seat.post("/package", data=data).text)
     assert "There may be more: finding them takes longer." in page
+
+
+def test_an_option_whose_reason_is_settled_is_settled_in_its_row_too(
+    counter: Counter, seat: TestClient, run: Run
+) -> None:
+    """It was left open, as one is in a crowded room, until somebody asked why."""
+    file, asked = CATALOGUES / "selections" / "touring.yaml", ("kitchen", "induction-sink")
+    opened_page = seat.post("/open", files={"file": ("s.yaml", file.read_bytes())}).text
+    inside = {"state": state_of(opened_page), "tap": "look:inside"}
+    state = state_of(seat.post("/package", data=inside).text)
+    ((key, known),) = [one for one in counter.settled.items() if one[0][1] == "kitchen"]
+    left = tuple(
+        evolve(one, state="undecided", difference=None) if one.option == asked[1] else one
+        for one in known.states
+    )
+    counter.settled[key] = ChoiceStates(left, final=True)
+    assert "could not be settled" in seat.post("/package", data={"state": state, "tap": ""}).text
+    why = {"state": state, "tap": ":".join(("why", *asked))}
+    pieces = seat.post("/package", data=why, headers={"hx-request": "true"}).text
+    said = plain(run("explain", str(file), "=".join(asked)).out)
+    assert " is available instead of " in said
+    assert said in plain(pieces)
+    row = pieces.split('id="p-c-kitchen"')[-1].split("</fieldset>")[0]
+    assert "Slide-out kitchen, induction hob" in row
+    assert "could not be settled" not in row
+    assert "could not be settled" not in seat.post("/package", data={**inside, "tap": ""}).text
 
 
 def test_what_a_trailer_leaves_of_the_payload_is_told_beside_it(
