@@ -50,7 +50,7 @@ def laid_out(build: Resolved, fits: tuple[UnitFit, ...]) -> LayoutCheck:
             alone = alone.without(fit.choice, fit.option.id)
         here = trial(build, alone)
         rest = (fit for fit in fits if fit.option.id in alone.chosen.get(fit.choice, ()))
-        bad = [again for fit in rest if not (again := fit_unit(here, fit.choice, fit.option)).fits]
+        bad = [fit for fit in rest if not _fits(here, fit)]
     try:
         answer = lay_out(trial(build, alone))
     except SearchLimit as limit:
@@ -58,6 +58,14 @@ def laid_out(build: Resolved, fits: tuple[UnitFit, ...]) -> LayoutCheck:
     if isinstance(answer, NoLayout):
         return LayoutCheck(refused=answer)
     return LayoutCheck(layout=answer if all(fit.fits for fit in fits) else None)
+
+
+def _fits(build: Resolved, fit: UnitFit) -> bool:
+    """Whether the unit fits on its own; not where what it stands on is still to be chosen."""
+    try:
+        return fit_unit(build, fit.choice, fit.option).fits
+    except MissingPicks:
+        return False
 
 
 def unsettled(build: Resolved, patient: bool = True) -> tuple[str, ...]:

@@ -270,6 +270,46 @@ def test_a_unit_whose_mass_more_to_stand_on_leaves_untold_is_no_traceback(run: R
     assert "Something more to stand on, or another opening, may still help." in told
 
 
+def test_a_unit_on_one_that_does_not_fit_is_no_traceback(run: Run) -> None:
+    """One of the beds is needed, and the tin stands on whichever it is."""
+    carries = {"mass": 50, "width": 300, "depth": 300}
+    beds = [
+        option(name, 0, mass=5, unit={"space": "box", "body": body, "carries": carries})
+        for name, body in (
+            ("wide", {"width": 600, "depth": 300, "height": 100}),
+            ("slim", {"width": 300, "depth": 300, "height": 100}),
+        )
+    ]
+    tin = {"space": "box", "body": dict.fromkeys(("width", "depth", "height"), 200)}
+    data = raw_catalogue(
+        [
+            choice(
+                "size",
+                [
+                    option(
+                        "cube", 0, space={"box": dict.fromkeys(("length", "width", "height"), 500)}
+                    )
+                ],
+            ),
+            choice("bed", beds),
+            choice(
+                "tin", [option("tin", 0, mass=5, unit={**tin, "stands-on": ["bed"]})], "several"
+            ),
+        ],
+        spaces=[{"id": "box", "title": "box"}],
+    )
+    Path("shop.json").write_text(written(data), "utf-8")
+    picks = ["vehicle=ute", "size=cube", "bed=wide", "tin=tin"]
+    shop = ["--catalogue", "shop.json", *(word for pick in picks for word in ("--pick", pick))]
+    for command in (["check", *shop], ["quote", *shop, "--number", "Q-1"]):
+        ran = run(*command)
+        assert ran.code == 1
+        assert "600 mm" in (told := " ".join((ran.out + ran.err).split()))
+        assert "500 mm are available: 100 mm short" in told
+    other = [word.replace("bed=wide", "bed=slim") for word in shop]
+    assert run("check", *other).code == 0
+
+
 def test_what_has_no_mass_in_the_catalogue_is_refused_with_that_reason(run: Run) -> None:
     rows = {"short": {"low": 40, "high": 44}, "long": {"low": 52}}
     data = raw_catalogue(
