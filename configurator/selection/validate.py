@@ -126,6 +126,8 @@ def _unknown_pick(build: Resolved, at: Location, where: str, pick: Pick) -> Iter
         known = {"choice": choice.id}
         hint = text("write none: [{choice}] beside picks, or give --none {choice}", **known)
     sentence = text('{choice} has no option "{option}"', choice=choice.title, option=name)
+    if not name:
+        sentence = text("no option of {choice} is named", choice=choice.title)
     return iter([(at, where, sentence, "unknown-option", hint)])
 
 

@@ -87,7 +87,7 @@ class OwnPagesOnly:
             raise HTTPException(403, "this post comes from another site")
         length = sent.get("content-length", "")
         if not (length.isascii() and length.isdigit()):
-            raise HTTPException(411, "the length of the form is not told")
+            raise HTTPException(411, "send the body with its Content-Length")
         if len(length) > 9 or int(length) > MOST_BYTES:
             raise HTTPException(413, f"the form is larger than {MOST_BYTES // 1_000_000} MB")
 

@@ -152,6 +152,22 @@ def test_no_hint_is_on_how_yaml_is_written(
     assert (found["code"], found["hint"]) == (code, hint)
 
 
+@pytest.mark.parametrize(
+    ("question", "body", "sentence", "hint"),
+    [
+        ("within", {"budget": "24000"}, "", "write 24000 without quotation marks"),
+        ("check", {"selection": {**SHIPPED, "budget": 24000}}, "", "write budget: {limit: 24000}"),
+        ("explain", {"choice": "kitchen"}, "no option of Kitchen is named", "known: bench-slim"),
+    ],
+)
+def test_what_to_send_instead_is_said(
+    client: TestClient, question: str, body: dict[str, Any], sentence: str, hint: str
+) -> None:
+    (found,) = ask(client, question, **{"selection": SHIPPED, **body}).json()["problems"]
+    assert sentence in found["sentence"]
+    assert found["hint"].startswith(hint)
+
+
 IMPOSSIBLE: list[tuple[str, dict[str, Any], str]] = [
     ("mass", {}, "pick a vehicle"),
     ("options", {"choices": ["nothing"]}, "there is no choice"),
