@@ -77,10 +77,9 @@ def schema_problems(tree: Tree) -> Iterator[Problem]:
             said = _wants(word, asked, value, name, tree.currency, tree.language)
             if word == "exclusiveMinimum" and path[0] == "picks":
                 said = evolve(said, hint=text("to have none of it, leave it out"))
-            elif path[-1:] == ("budget",) and asked == "object":
-                if re.fullmatch(_AMOUNT, str(value)):
-                    hint = text("write {what}", what=f"budget: {{limit: {value}}}")
-                    said = evolve(said, hint=hint, is_on_yaml=False)
+            elif (*path[-1:], asked) == ("budget", "object") and re.fullmatch(_AMOUNT, str(value)):
+                hint = text("write {what}", what=f"budget: {{limit: {value}}}")
+                said = evolve(said, hint=hint, is_on_yaml=False)
             yield said.at(place)
 
 
