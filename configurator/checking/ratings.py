@@ -17,7 +17,7 @@ from configurator.catalogue.model import VEHICLE, Rule
 from configurator.findings import Finding, Saying
 from configurator.mass.axles import share
 from configurator.mass.demands import LIFTING, axle_bounds, highest_rating, let_pass, rated
-from configurator.mass.picture import HIGHEST, WIDEST, mass_picture
+from configurator.mass.picture import HIGHEST, WIDEST, mass_picture, rated_towing
 from configurator.mass.places import places_of, reach_of
 from configurator.mass.states import (
     LoadCase,
@@ -226,7 +226,9 @@ class _RatingFindings:
                 sentence = text("{state}, nothing at all would rest on the front wheels", **known)
             known["sentence"] = sentence if certain else self._as_placed(sentence)
             level = "stop" if certain else "caution"
-            may_come = certain and self._may_be_moved(LIFTING, state, Fraction(0))
+            may_come = certain and (
+                self._hangs_elsewhere(state) or self._may_be_moved(LIFTING, state, Fraction(0))
+            )
             yield _say(
                 "lifting",
                 "front-axle",
@@ -302,8 +304,19 @@ class _RatingFindings:
 
     def _may_come(self, bar: RatedLoad, state: LoadCase) -> bool:
         """Whether more picks may still bring the load within its rating."""
+        if self._hangs_elsewhere(state):
+            return True
         highest = highest_rating(self.build, bar, more=True)
         return bar.load <= highest or self._may_be_moved(bar.subject, state, highest)
+
+    def _hangs_elsewhere(self, state: LoadCase) -> bool:
+        """Whether more picks may still bring another tow bar for what is towed."""
+        return state.id == "towing" and any(
+            option.hitch is not None and not self.build.selection.quantity(choice.id, option.id)
+            for choice in self.build.catalogue.by_id.values()
+            if self.build.takes_more(choice)
+            for option in choice.options
+        )
 
     def _may_be_moved(self, subject: str, state: LoadCase, highest: Fraction) -> bool:
         """Whether more picks may still take load off an axle, or put it on the front wheels."""
@@ -414,7 +427,10 @@ class _RatingFindings:
                 if over > 0:
                     known = {"over": used(over), "heaviest": left(trailer.heaviest)}
                     known["trailer"] = travel.trailer
-                    yield _say("trailer", "gcm", known, "over", at=travel.at)
+                    level = "stop" if self._too_heavy() else "caution"
+                    may_come = not self._too_heavy(more=True)
+                    told = {"level": level, "may_come": level == "stop" and may_come}
+                    yield _say("trailer", "gcm", known, "over", at=travel.at, **told)
         if size.overhang is not None and size.overhang > size.overhang_limit:
             known = {"overhang": used(size.overhang), "limit": left(size.overhang_limit)}
             known["over"] = used(size.overhang - size.overhang_limit)
@@ -431,6 +447,22 @@ class _RatingFindings:
             there = text("there is only 1 seat", "there are only {n} seats", n=seats)
             aboard = {"n": n, "people": n, "seats": seats, "there": there}
             yield _say("people", "people", aboard, "people", "seats", code="seats", at=travel.at)
+
+    def _too_heavy(self, more: bool = False) -> bool:
+        """Whether no combined rating that is still open allows the trailer; with more, whatever.
+
+        Which are the same questions as for other ratings.
+        """
+        state, places = self.picture.state("towing"), places_of(self.build)
+        assert places is not None
+        if more and self._hangs_elsewhere(state):
+            return False
+        hitch = next(option.hitch for _, option, _ in self.build.picks if option.hitch is not None)
+        trailer = self.build.selection.travel.trailer or 0
+        if trailer > rated_towing(places.vehicle, hitch):
+            return True
+        bar = state.bar("gcm")
+        return bar.load > highest_rating(self.build, bar, more)
 
 
 def _about_vehicle(rule: Rule) -> bool:

@@ -282,13 +282,17 @@ class RatingConstraint(Constraint):
         return Violation(self.id, tuple(known), rooms.facts if rooms is not None else ())
 
     def _raised(self, held: Held, bar: WeighedLoad, load: Load) -> Iterator[int]:
-        """Literals of which one is true where the rating may be one that allows the load."""
+        """Literals of which one is true where the rating may be one that allows the load.
+
+        The last upgrade that is picked counts: one after it has to come, or it has to go.
+        """
         upgrades = self.weighing.upgrades_of(bar)
-        for key, rating in upgrades:
-            if not bar.over(load, rating):
-                yield self.encoding.at_least(*key)
-        if not bar.over(load, bar.rating):
-            yield from (-self.encoding.at_least(*key) for key, _ in upgrades if key in held)
+        enough = [not bar.over(load, rating) for _, rating in upgrades]
+        counts = max((n for n, (key, _) in enumerate(upgrades) if key in held), default=-1)
+        later = range(counts + 1, len(upgrades))
+        yield from (self.encoding.at_least(*upgrades[n][0]) for n in later if enough[n])
+        if counts >= 0 and (any(enough[:counts]) or not bar.over(load, bar.rating)):
+            yield -self.encoding.at_least(*upgrades[counts][0])
 
 
 class _Least:

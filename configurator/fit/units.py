@@ -166,7 +166,7 @@ def may_yet_fit(build: Resolved, fit: UnitFit) -> bool:
     unit = fit.option.unit
     assert unit is not None
     carriers = {carrier.choice for carrier in unit.stands_on}
-    for choice in build.catalogue.choices:
+    for choice in build.catalogue.by_id.values():
         opens = (o.space == unit.space for option in choice.options for o in option.openings)
         if build.takes_more(choice) and (choice.id in carriers or any(opens)):
             return never_fits(build, fit.choice, fit.option) is None

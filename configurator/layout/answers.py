@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Sequence, Set
+from collections.abc import Iterable, Iterator, Sequence, Set
+from itertools import product
+from math import prod
 
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import Option
@@ -42,6 +44,8 @@ from configurator.words import Text
 
 _MOST_LONGER = 4096
 _OPINIONS = 4
+_MOST_CARRIED = 16
+"""Combinations of carriers that are tried; of more, nothing is proved."""
 
 
 @once
@@ -202,17 +206,35 @@ def mending(build: Resolved, space: str, units: Sequence[Option]) -> Iterator[Pi
 def may_yet_go_in(build: Resolved, refused: NoLayout) -> bool:
     """Whether more picks may still get the units in: a carrier, an opening, or a larger inside.
 
-    False is a proof that nothing picked besides does.
+    False is a proof that nothing picked besides does. Carriers in a choice of one are tried one
+    after the other, as only one of them can be picked.
     """
     space, catalogue = refused.space, build.catalogue
     units = [catalogue.option(*name.key) for name in refused.units]
+    each: dict[str, list[Pick]] = {}
     every = build
     for pick in mending(build, space, units):
         choice, option = catalogue.by_id[pick.choice], catalogue.option(pick.choice, pick.option)
         if build.takes_more(choice):
             if any(opening.space == space for opening in option.openings):
                 return True
+            if choice.pick != "several":
+                each.setdefault(choice.id, []).append(pick)
+                continue
             every = trial(every, every.picking(Pick(pick.choice, pick.option, option.most)))
+    if prod(map(len, each.values())) > _MOST_CARRIED:
+        return True
+    return any(_go_in(every, build, refused, besides) for besides in product(*each.values()))
+
+
+def _go_in(every: Resolved, build: Resolved, refused: NoLayout, besides: Iterable[Pick]) -> bool:
+    """Whether the units may go in with all of these carriers, in the largest inside there may be.
+
+    True as well where that is not settled soon.
+    """
+    space = refused.space
+    for pick in besides:
+        every = trial(every, every.picking(pick))
     now, most = space_sizes(build, space).interior, inside_so_far(build, space)
     add = (most.length - now.length, most.width - now.width, most.height - now.height)
     rooms, _ = rooms_of(every, (space, add))

@@ -6,7 +6,7 @@ rounded down to whole mm, so that nothing is said to fit on a part of a millimet
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from decimal import Decimal
 
 from attrs import frozen
@@ -194,17 +194,19 @@ def _outside_size(build: Resolved, parts: Sequence[SpacePart], space: str, side:
     given: list[int] = [size for part in parts if (size := getattr(part, side)) is not None]
     if given:
         return min(given)
-    deciders = _deciders(build.catalogue, space, (side,))
+    deciders = _deciders(build.catalogue, space, (side,), build.catalogue.by_id)
     missing = tuple(c for c in deciders if build.takes_more(build.catalogue.by_id[c]))
     raise MissingPicks(_size_words(side, build.catalogue.space_title(space)), missing, deciders)
 
 
-def _deciders(catalogue: Catalogue, space: str, what: tuple[str, ...]) -> tuple[str, ...]:
-    """Choices that have a say in one of these figures of the space."""
+def _deciders(
+    catalogue: Catalogue, space: str, what: tuple[str, ...], among: Collection[str]
+) -> tuple[str, ...]:
+    """Which of those choices have a say in one of these figures of the space."""
     having = {
         choice: None
         for choice, _, name, part in catalogue.space_parts
-        if name == space and choice != ADD_ON and any(getattr(part, figure) for figure in what)
+        if name == space and choice in among and any(getattr(part, figure) for figure in what)
     }
     return tuple(having)
 
@@ -229,7 +231,8 @@ def measure(build: Resolved, name: str) -> tuple[Decimal, str]:
         given = (n * o.given(name) for _, o, n in build.picks)
         return sum(given, Decimal(0)), limit.unit
     outside = space_sizes(build, space)
-    deciders = _deciders(catalogue, space, _DECIDED_BY.get(which, (which,)))
+    asked = [choice for choice in catalogue.by_id if choice != ADD_ON]
+    deciders = _deciders(catalogue, space, _DECIDED_BY.get(which, (which,)), asked)
     _require_decided(build, _size_words(which, catalogue.space_title(space)), deciders)
     length, width, height = (Decimal(getattr(outside, side)) / 1000 for side in _SIDES)
     match which:
