@@ -114,9 +114,11 @@ class Option(Written):
     tray: Annotated[TrayPart | None, "What it says of the tray's size.", asks(minProperties=1)] = (
         None
     )
-    ratings: Annotated[Ratings | None, "Ratings that it brings with it.", asks(minProperties=1)] = (
-        None
-    )
+    ratings: Annotated[
+        Ratings | None,
+        "Ratings that it brings with it; of several picks the last of the catalogue counts.",
+        asks(minProperties=1),
+    ] = None
     hitch: Annotated[
         Hitch | None, "Its ratings and place as a tow bar. Of several, the first tows."
     ] = None
