@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
+from attrs import evolve
+
 from configurator.budget.reading import budget_from
 from configurator.catalogue.fields import Pick
 from configurator.catalogue.model import FREE_LINE, VEHICLE
@@ -25,8 +27,11 @@ WISHES = 8
 def wish_page(counter: Counter, asked: PageRequest, *problems: str, **wrong: str) -> Answer:
     """The page that asks for the vehicle, the wishes in order, and the budget.
 
-    Where something was the matter, it says what, and has in its fields what was typed.
+    Where something was the matter, it says what, and has in its fields what was typed; so it has
+    where its address holds that.
     """
+    if not asked.form:
+        asked = evolve(asked, form=asked.query)
     groups = groups_of(counter.shop)
     vehicles = groups[VEHICLE][1][0].options
     offered = [

@@ -153,13 +153,44 @@ def test_a_wish_that_does_not_fit_says_why_and_is_mended_in_one_tap(browser: Tes
     asked = page.tap("why:")
     fixes = re.findall(r'<button name="tap" value="(take:[^"]+)"[^>]*>([^<]+)</button>', asked.text)
     told = [html.unescape(words) for _, words in fixes]
-    reason, fixing, _ = words(asked.text).partition("Canopy height: Tall, 1000 mm instead of")
-    assert fixing
+    _, fixing, reason = words(asked.text).partition("Canopy height: Tall, 1000 mm instead of")
+    assert fixing, "fixes stand above the reason"
+    assert re.search(r'<details id="reasons" open>', asked.text), "a short one is not folded"
     assert "Upright fridge with freezer, 130 L does not fit the canopy" in reason
     assert "so these picks do not go together." in reason
     assert any("Canopy height" in one and "+815.00" in one for one in told)
     chosen = next(tap for tap, words in fixes if "Canopy height" in words)
     assert "Ready to quote" in words(asked.tap(chosen).text)
+
+
+def test_a_long_reason_is_folded_to_its_first_three_premises(browser: TestClient) -> None:
+    crowded = b"""
+format: 1
+catalogue: quandong
+picks: {vehicle: mid-dual, canopy-length: 1200mm, upright-fridge: upright-110, kitchen: gas-sink,
+  pantry: pantry-640, drawers: {wide-220: 2}, table: stow-large}
+"""
+    page = Page(browser, browser.post("/open", files={"file": ("a.yaml", crowded)}).text)
+    asked = page.tap("why:")
+    reason = asked.text.partition('<details id="reasons">')[2].partition("</details>")[0]
+    assert reason.count("<li>") > 3
+    assert "so these picks do not go together" in words(reason)
+    fixes, folded, _ = asked.text.partition('<details id="reasons">')
+    assert folded
+    assert 'id="way-1"' in fixes
+    told = page.tap("why:vehicle:mid-extra").text.partition('class="why"')[2]
+    shown, _, more = told.partition("<details")
+    assert shown.count("<li>") == 3
+    folded, _, after = more.partition("</details>")
+    assert f"{folded.count('<li>')} more reason" in words(folded)
+    assert "so Vehicle: Mid-size extra-cab 4x4 is not available" in words(after)
+
+
+def test_wishes_in_the_address_are_in_their_fields(browser: TestClient) -> None:
+    told = browser.get("/wishes?vehicle=mid-single&budget=20000&wish-2=oven%3Doven-small").text
+    assert '<option value="mid-single" selected>' in told
+    assert 'name="budget" inputmode="decimal" size="9" value="20000"' in told
+    assert re.search(r'name="wish-2">.*?<option value="oven=oven-small" selected>', told, re.S)
 
 
 def test_a_caution_has_the_hint_that_a_check_has(browser: TestClient) -> None:

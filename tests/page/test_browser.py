@@ -453,6 +453,81 @@ def test_a_full_package_that_is_opened_is_settled_without_a_tap(page: Any, tmp_p
     assert "No package has all" in page.locator("#unsettled").inner_text(), "it is not asked again"
 
 
+LONG_REASON = """
+format: 1
+catalogue: quandong
+picks: {vehicle: mid-dual, canopy-length: 1200mm, upright-fridge: upright-110, kitchen: gas-sink,
+  pantry: pantry-640, drawers: {wide-220: 2}, table: stow-large}
+"""
+"""Picks that do not go together for more than three reasons."""
+
+
+@pytest.mark.parametrize("width", [1280, 390])
+def test_fixes_stand_above_a_folded_reason_that_stays_open(
+    width: int, page: Any, tmp_path: Path
+) -> None:
+    page.set_viewport_size({"width": width, "height": 844})
+    open_file(page, tmp_path, LONG_REASON)
+    page.get_by_role("button", name="What would help").click()
+    looking = page.locator(".why [role=status]")
+    looking.wait_for()
+    page.locator("#reasons summary").click()
+    page.locator("#way-2").wait_for()
+    settled(page)
+    reason = page.locator("#reasons ul")
+    assert reason.is_visible(), "what the reader opened stays open"
+    assert reason.locator("li").count() > 3
+    tap(page, "look-canopy")
+    page.locator(".why").wait_for(state="detached")
+    page.get_by_role("button", name="What would help").click()
+    page.locator("#way-2").wait_for()
+    settled(page)
+    box = page.locator("#way-2").bounding_box()
+    assert box["y"] + box["height"] < 844, "two fixes are in sight"
+
+
+def test_going_back_to_what_answered_a_form_sends_no_form(page: Any, tmp_path: Path) -> None:
+    open_file(page, tmp_path, LONG_REASON)
+    tap(page, "look-inside")
+    page.locator("[id='drop:table:stow-large'], [id='tap:table:stow-large']").first.click()
+    page.locator("#undo:not([disabled])").wait_for()
+    settled(page)
+    after = page.locator("#p-total strong").inner_text()
+    page.goto("/quotes")
+    page.go_back()
+    total(page, after)
+    settled(page)
+
+
+def test_going_back_to_wishes_that_were_refused_finds_them_as_typed(
+    chrome: Any, server: Served
+) -> None:
+    context = chrome.new_context(base_url=server.address)
+    context.set_default_timeout(180_000)
+    page = context.new_page()
+    page.goto("/wishes")
+    vehicle = page.locator("[name=vehicle]")
+    vehicle.select_option("mid-single")
+    page.get_by_label("Budget").fill("900")
+    page.get_by_role("button", name="Find the package").click()
+    page.locator("[role=alert]").wait_for()
+    page.goto("/quotes")
+    page.go_back()
+    assert page.get_by_label("Budget").input_value() == "900"
+    assert vehicle.input_value() == "mid-single"
+    page.get_by_label("Budget").fill("60000")
+    page.get_by_role("button", name="Find the package").click()
+    page.locator("#p-total strong").wait_for()
+    page.locator("#p-note", has_text="left").wait_for()
+    settled(page)
+    after = page.locator("#p-total strong").inner_text()
+    page.goto("/quotes")
+    page.go_back()
+    total(page, after)
+    settled(page)
+    context.close()
+
+
 def test_times_are_those_of_whoever_reads_them(chrome: Any, server: Served) -> None:
     context = chrome.new_context(base_url=server.address, timezone_id="Australia/Adelaide")
     context.set_default_timeout(180_000)

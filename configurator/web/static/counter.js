@@ -107,6 +107,15 @@
     for (const id of ["undo", "redo"]) document.getElementById(id).disabled = false;
     form().requestSubmit();
   };
+  // What answers a form, such as the package of a file, gets an address: going back to it from
+  // another page then sends no form again.
+  const address = () => {
+    const wishes = document.querySelector("form[action='/wishes'].typed");
+    if (new URLSearchParams(location.search).has("state") || !(kept() || wishes)) return;
+    const now = kept() ? [["state", kept().value]] : [...new FormData(wishes)];
+    const told = `${kept() ? "/package" : "/wishes"}?${new URLSearchParams(now)}`;
+    if (told.length < 30000) history.replaceState(null, "", told);
+  };
   let ready = false;
   const begin = () => {
     if (ready || !form()?._htmx?.initialized) return;
@@ -116,6 +125,7 @@
   // Only when a step is sent from within the page: a whole new page would lose the next tap.
   document.addEventListener("htmx:after:init", begin);
   document.addEventListener("DOMContentLoaded", begin);
+  document.addEventListener("DOMContentLoaded", address);
 
   // Times are told by the clock of whoever reads them; the server may stand in another zone.
   const dated = { day: "numeric", month: "long", year: "numeric" };
