@@ -15,7 +15,7 @@ from itertools import chain
 from attrs import evolve, frozen
 
 from configurator.catalogue.fields import Pick, tests_in
-from configurator.catalogue.model import Catalogue, Option
+from configurator.catalogue.model import Catalogue, Choice, Option
 from configurator.checking.lacks import givers, lacked
 from configurator.checking.layout import laid_out, layout_findings
 from configurator.checking.others import other_findings
@@ -198,7 +198,7 @@ def check(build: Resolved, hints: bool = False) -> Check:
     power = power_picture(build, laid.layout)
     findings = [
         *_rules(build),
-        *chain.from_iterable(_limit(build.catalogue, state) for state in limits),
+        *chain.from_iterable(_limit(build, state) for state in limits),
         *(_misfit(build, fit, hints) for fit in fits.told if not fit.fits),
         *(_misfit(build, fit, hints, so_far=True) for fit in fits.never),
         *layout_findings(
@@ -259,7 +259,8 @@ def _rules(build: Resolved) -> Iterator[Finding]:
         )
 
 
-def _limit(catalogue: Catalogue, state: LimitState) -> Iterator[Finding]:
+def _limit(build: Resolved, state: LimitState) -> Iterator[Finding]:
+    catalogue = build.catalogue
     limit, unit = state.limit, state.limit.unit
     close = state.users and state.left >= 0 and state.used >= limit.caution_at * state.given
     if not (state.exceeded or state.lacking or close):
@@ -277,7 +278,9 @@ def _limit(catalogue: Catalogue, state: LimitState) -> Iterator[Finding]:
         "largest": itemised(text("{title} {n}", title=o.title, n=n) for o, n in state.users[:3]),
     }
     saying = _LACKING if state.lacking else _EXCEEDED if state.exceeded else _CLOSE
-    alone = "" if state.users else text("choose a vehicle that carries more")
+    hint = limit.hint or ("" if state.users else text("choose a vehicle that carries more"))
+    if state.lacking and (choices := _to_give(build, state)):
+        hint = text("choose {choices}", choices=listed(choice.title for choice in choices))
     yield saying.finding(
         "limit",
         limit.id,
@@ -285,11 +288,19 @@ def _limit(catalogue: Catalogue, state: LimitState) -> Iterator[Finding]:
         (("used", used), ("there", there), ("over", -left)),
         level="stop" if state.exceeded else "",
         reason=limit.because,
-        hint=limit.hint or alone,
+        hint=hint,
         may_come=state.left < 0 <= state.left + state.may_come + state.may_add,
         at=limit.at,
         lacks=givers(catalogue, limit) if state.given <= 0 else frozenset(),
     )
+
+
+def _to_give(build: Resolved, state: LimitState) -> list[Choice]:
+    """The choices of one that are still open and may give what is lacking by themselves."""
+    if state.left + state.may_come < 0:
+        return []
+    still_open = (build.catalogue.by_id[choice] for choice in undecided(build))
+    return [one for one in still_open if any(o.given(state.limit.id) > 0 for o in one.options)]
 
 
 def _figures(build: Resolved, layout: Layout | None) -> Iterator[Finding]:
@@ -298,7 +309,7 @@ def _figures(build: Resolved, layout: Layout | None) -> Iterator[Finding]:
     What a limit on mass says of the whole vehicle already is not said again.
     """
     masses = (state for state in limit_states(build) if state.limit.of_mass)
-    said = {finding.level for state in masses for finding in _limit(build.catalogue, state)}
+    said = {finding.level for state in masses for finding in _limit(build, state)}
     for finding in rating_findings(build, layout):
         if finding.subject != "gvm" or finding.level not in said:
             yield finding

@@ -191,10 +191,16 @@ def _lines(catalogue: Catalogue, picks: Sequence[PricedPick]) -> Iterator[Row]:
 def within_report(
     catalogue: Catalogue, found: WithinAnswer, command: Command = command_about_any
 ) -> Report:
-    """What the package costs and leaves of the budget; what was refused; what is in it."""
+    """What the package costs and leaves of the budget; what was refused; what is in it.
+
+    Where the picks cannot be completed, no wish could be granted: why is told once, and how to ask
+    for fixes.
+    """
     blocks: list[Block] = [Paragraph(_against(found))]
     if found.conflict is not None:
         blocks += _argument(found.conflict)
+    if found.to_pay is None and found.settled:
+        return (tuple(blocks), to_fix(command))
     if found.price is not None:
         if not found.settled:
             blocks.append(Paragraph(text("Whether a cheaper package has them was not settled.")))
@@ -202,7 +208,7 @@ def within_report(
             known = {"lines": itemised(found.price.open)}
             told = text("Not counted, since the price is on application: {lines}.", **known)
             blocks.append(Paragraph(told))
-    reasons = {found.conflict.premises: text("for the same reason")} if found.conflict else {}
+    reasons = dict[tuple[Text, ...], Text]()
     for left in found.left_out:
         title = catalogue.option(*left.wish.key).times(left.wish.many)
         same = reasons.get(left.conflict.premises) if left.conflict else None

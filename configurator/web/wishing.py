@@ -75,7 +75,7 @@ def _found(counter: Counter, asked: PageRequest) -> Answer:
         raise WrongField("budget", error.args[0]) from None
     build = shop.build().pick(VEHICLE, asked.field("vehicle"))
     found = build.within(budget, wishes_of(asked, WISHES))
-    (told,) = within_report(shop.catalogue, found)
+    told, *_ = within_report(shop.catalogue, found)
     against, *others = [block.words for block in told if isinstance(block, Paragraph)]
     if found.selection is None:
         return wish_page(counter, asked, against, *others)

@@ -380,10 +380,29 @@ def test_the_same_reason_is_told_for_one_wish_and_named_for_the_others() -> None
     told = " ".join(words.split())
     assert told.count("can only go with Tray length: 1650 mm tray or 1800 mm tray") == 1
     assert "Left out: 3000 mm tray: for the same reason as 2400 mm tray" in words
+
+
+def test_what_an_open_choice_gives_is_no_reason_to_choose_something_smaller() -> None:
+    picks = ("--pick", "vehicle=mid-dual", "--pick", "water-tank=side-90")
+    _, data = answer("check", *picks)
+    (lack,) = (one for one in data["findings"] if one["subject"] == "under-right")
+    assert lack["level"] == "note"
+    assert lack["hint"] == "choose Tray length"
+    _, data = answer("check", *picks, "--pick", "tray-length=1650mm")
+    (over,) = (one for one in data["findings"] if one["subject"] == "under-right")
+    assert over["level"] == "stop"
+    assert over["hint"].startswith("Choose a shorter box")
+
+
+def test_picks_that_cannot_be_completed_are_told_once_however_many_wishes() -> None:
     contrary = ("--pick", "vehicle=mid-dual", "--pick", "tray-length=2550mm")
-    _, words = run("within", *contrary, "--budget", "20000", "--wish", "oven=oven-small")
+    wishes = ("--wish", "oven=oven-small", "--wish", "solar=panel-200:2")
+    code, words = run("within", *contrary, "--budget", "20000", *wishes)
+    assert code == 1
     assert words.count("Because ") == 1
-    assert "Left out: Travel oven, 12 V, 10 A: for the same reason\n" in words
+    assert "Left out" not in words
+    fixing = run("complete", *contrary)[1].partition("For the best ways to fix this:")
+    assert words.endswith("".join(fixing[1:]))
 
 
 def test_a_reason_says_no_name_twice() -> None:
