@@ -208,7 +208,7 @@ def within_report(
             known = {"lines": itemised(found.price.open)}
             told = text("Not counted, since the price is on application: {lines}.", **known)
             blocks.append(Paragraph(told))
-    reasons = dict[tuple[Text, ...], Text]()
+    reasons = dict[tuple[str, ...], Text]()
     for left in found.left_out:
         title = catalogue.option(*left.wish.key).times(left.wish.many)
         same = reasons.get(left.conflict.premises) if left.conflict else None
