@@ -189,18 +189,18 @@ def _lines(catalogue: Catalogue, picks: Sequence[PricedPick]) -> Iterator[Row]:
 
 
 def within_report(
-    catalogue: Catalogue, found: WithinAnswer, command: Command = command_about_any
+    catalogue: Catalogue, found: WithinAnswer, command: Command | None = command_about_any
 ) -> Report:
     """What the package costs and leaves of the budget; what was refused; what is in it.
 
-    Where the picks cannot be completed, no wish could be granted: why is told once, and how to ask
-    for fixes.
+    Without commands it says nothing of how to type what would help. Where the picks cannot be
+    completed, no wish could be granted: why is told once, and how to ask for fixes.
     """
     blocks: list[Block] = [Paragraph(_against(found))]
     if found.conflict is not None:
         blocks += _argument(found.conflict)
     if found.to_pay is None and found.settled:
-        return (tuple(blocks), to_fix(command))
+        return (tuple(blocks), to_fix(command)) if command else (tuple(blocks),)
     if found.price is not None:
         if not found.settled:
             blocks.append(Paragraph(text("Whether a cheaper package has them was not settled.")))
@@ -294,13 +294,16 @@ def _refused(catalogue: Catalogue, left: RefusedWish) -> Text:
     return _NOT_SETTLED
 
 
-def _way_in(found: WithinAnswer, left: RefusedWish, command: Command) -> Text | None:
+def _way_in(found: WithinAnswer, left: RefusedWish, command: Command | None) -> Text | None:
     """How to ask for what is available instead of a pick, or of an earlier wish, or not settled."""
+    early = left.instead_of and left.instead_of.key in {wish.key for wish in found.granted}
+    if left.state == "instead" and early:
+        return text("wish for it before that")
+    if command is None:
+        return None
     if left.state == "undecided" or (left.state == "too-dear" and left.over is None):
         asks = command("explain", left.wish.name)
         return text("to ask whether it is available at any price: {command}", command=asks)
     if left.state != "instead" or left.instead_of is None:
         return None
-    if left.instead_of.key in {wish.key for wish in found.granted}:
-        return text("wish for it before that")
     return text("to have it for certain, pick it with --pick {wish}", wish=str(left.wish))

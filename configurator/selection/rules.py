@@ -275,7 +275,7 @@ def _test_in_words(
         return text("any number of {named}", named=named)
     known = {"named": named, "least": test.at_least, "most": test.at_most}
     if test.at_most is None:
-        return text("at least {least} of {named}", **known)
+        return text("{least} or more of {named}", **known)
     if not test.at_least:
         return text("at most {most} of {named}", **known)
     return text("at least {least} and at most {most} of {named}", **known)

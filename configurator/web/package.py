@@ -43,7 +43,7 @@ from configurator.web.messages import (
     PageRequest,
     Pieces,
 )
-from configurator.web.parts import UNSETTLED, PagePart, PageParts, message
+from configurator.web.parts import UNSETTLED, PageNote, PagePart, PageParts, message
 from configurator.web.reasons import Reasons, Ways, reasons_of, to_ask_for, ways_of
 from configurator.web.settling import (
     Unsettled,
@@ -236,7 +236,7 @@ def _with_reasons(drawn: PageParts, reasons: Reasons, ways: Ways) -> AnswerPiece
 
 
 def shown(
-    counter: Counter, asked: PageRequest, state: FormState, *notes: str, **wrong: str
+    counter: Counter, asked: PageRequest, state: FormState, *notes: str | PageNote, **wrong: str
 ) -> Answer:
     """The whole page of a package, with what is wrong beside each field that it is in."""
     drawn = _drawn(counter, asked, state, state, wrong)

@@ -7,14 +7,15 @@ tap says what the page shows, and nothing has to be kept of it.
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from hashlib import blake2s
 from typing import Any
 
-from attrs import field, frozen
+from attrs import evolve, field, frozen
 from markupsafe import Markup
 
 from configurator.catalogue.model import VEHICLE, Choice
+from configurator.report.model import Paragraph
 from configurator.web.cards import ChoiceCard
 from configurator.web.counter import Counter
 from configurator.web.messages import PageRequest
@@ -46,6 +47,30 @@ _NOTHING: dict[str, Any] = {
     "ways": None,
     "unsettled": None,
 }
+
+
+@frozen
+class PageNote:
+    """Something said above the page.
+
+    Attributes:
+        words: what is said.
+        more: what follows from it or explains it; folded where that is long.
+    """
+
+    words: str
+    more: tuple[str, ...] = ()
+
+
+def notes_of(told: Iterable[Paragraph]) -> list[PageNote]:
+    """Paragraphs as notes: those that are indented go with the one above them."""
+    notes: list[PageNote] = []
+    for one in told:
+        if one.depth and notes:
+            notes[-1] = evolve(notes[-1], more=(*notes[-1].more, one.words))
+        else:
+            notes.append(PageNote(one.words))
+    return notes
 
 
 @frozen

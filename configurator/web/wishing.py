@@ -15,6 +15,7 @@ from configurator.report.model import Paragraph
 from configurator.web.counter import Counter, sentences_of
 from configurator.web.messages import Answer, PageRequest
 from configurator.web.package import kept_of, key_of, shown
+from configurator.web.parts import PageNote, notes_of
 from configurator.web.state import FormState, written
 from configurator.web.taps import WrongField, wishes_of
 from configurator.web.views import groups_of
@@ -24,7 +25,9 @@ WISHES = 8
 """How many wishes the page takes."""
 
 
-def wish_page(counter: Counter, asked: PageRequest, *problems: str, **wrong: str) -> Answer:
+def wish_page(
+    counter: Counter, asked: PageRequest, *problems: str | PageNote, **wrong: str
+) -> Answer:
     """The page that asks for the vehicle, the wishes in order, and the budget.
 
     Where something was the matter, it says what, and has in its fields what was typed; so it has
@@ -75,8 +78,8 @@ def _found(counter: Counter, asked: PageRequest) -> Answer:
         raise WrongField("budget", error.args[0]) from None
     build = shop.build().pick(VEHICLE, asked.field("vehicle"))
     found = build.within(budget, wishes_of(asked, WISHES))
-    told, *_ = within_report(shop.catalogue, found)
-    against, *others = [block.words for block in told if isinstance(block, Paragraph)]
+    (told,) = within_report(shop.catalogue, found, None)
+    against, *others = notes_of([block for block in told if isinstance(block, Paragraph)])
     if found.selection is None:
         return wish_page(counter, asked, against, *others)
     titles = [shop.catalogue.option(*wish.key).times(wish.many) for wish in found.granted]

@@ -829,6 +829,25 @@ def test_what_was_granted_is_told_before_what_was_left_out(browser: TestClient) 
     assert told.index("Granted: ") < told.index("Left out: ")
 
 
+def test_the_long_argument_against_a_wish_is_folded(browser: TestClient) -> None:
+    wishes = ["vehicle=mid-dual", "canopy-length=1200mm", "solar=panel-200", "tray-length=2400mm"]
+    wishes += ["upright-fridge=upright-110", "kitchen=gas-sink", "table=stow-large"]
+    form = {f"wish-{n}": wish for n, wish in enumerate(wishes, start=1)}
+    form |= {"vehicle": "mid-dual", "budget": "90000", "many-3": "2"}
+    note = browser.post("/wishes", data=form).text.partition('id="p-note"')[2]
+    note = note.partition('id="p-why"')[0]
+    folded = re.findall(r"<details><summary>Left out: (.*?)\.</summary>(.*?)</details>", note)
+    assert "Table that stows above a wide drawer" in words(" ".join(title for title, _ in folded))
+    for _, argument in folded:
+        assert argument.count("<li>") > 3
+        assert argument.count("Because ") == 1
+    told = words(note)
+    assert "2 or more of Solar panels on the roof cannot go with Canopy length: 1200 mm" in told
+    assert re.search(r"<p>Left out: 2400.mm tray. Because .* so .*</p>", note)
+    assert "configurator " not in told
+    assert "--pick" not in told
+
+
 def test_a_budget_that_is_too_small_leaves_the_wishes_to_be_changed(browser: TestClient) -> None:
     form = {"vehicle": "mid-single", "budget": "500", "wish-1": "finish=two-pack"}
     poor = browser.post("/wishes", data=form)

@@ -41,7 +41,7 @@ NO_LOW = {"none": [{"tank": "low"}]}
         ),
         (
             {"when": {"panel": {"option": "flat", "at-least": 2}}, "needs": {"rack": "long"}},
-            "at least 2 of Panel: Flat can only go with Rack: Long",
+            "2 or more of Panel: Flat can only go with Rack: Long",
             "mindestens 2 von Panel: Flat nur zusammen mit Rack: Long",
         ),
         (
