@@ -102,7 +102,7 @@ def _bad_keys(tree: Tree, path: Path, shape: Schema, group: Mapping[str, Any]) -
         sentence = text("{owner} has no {keys}, but has {others}", owner=owner, **others)
         hint = text("it may belong to the line above: check how far it is set in")
         hint = hint if path else text("check that this is the right file")
-        yield Problem(tree.at(path), sentence, "misplaced", hint)
+        yield Problem(tree.at(path), sentence, "misplaced", hint, is_on_yaml=bool(path))
         return
     for key, near in meant.items():
         sentence = text('{owner} has the unknown key "{key}"', owner=owner, key=shown(key))

@@ -62,6 +62,9 @@ _INSIDE = {
 
 _MOST_PROBLEMS = 100
 
+_HINTS = {"other-catalogue": text("send a selection of this catalogue, or change the id in it")}
+"""Hints for programs, by the code of a problem of which the usual one names a command's option."""
+
 
 def told(counter: Counter, question: PageRequest) -> Answer:
     """The answer to a program's question, or what is wrong, as problem details."""
@@ -99,7 +102,7 @@ def _wrong(code: int, problems: Sequence[Problem], pointers: Pointers) -> Answer
             "pointer": pointers.to(one.at),
             "sentence": one.sentence,
             "code": one.code,
-            "hint": "" if one.is_on_yaml else one.hint,
+            "hint": "" if one.is_on_yaml else _HINTS.get(one.code, one.hint),
         }
         for one in problems[:_MOST_PROBLEMS]
     ]

@@ -143,6 +143,12 @@ def test_what_is_wrong_is_said_with_a_pointer(
         ({"selection": {**SHIPPED, "notes": "x"}}, "wrong-type", ""),
         ({"selection": {**SHIPPED, "title": ["x"]}}, "wrong-type", ""),
         ({"fixes": 1}, "unknown-key", "known here: selection, changes, hints, day"),
+        ({"selection": {"changes": [], "name": "x"}}, "misplaced", ""),
+        (
+            {"selection": {**SHIPPED, "catalogue": "other"}},
+            "other-catalogue",
+            "send a selection of this catalogue, or change the id in it",
+        ),
     ],
 )
 def test_no_hint_is_on_how_yaml_is_written(
@@ -256,6 +262,9 @@ def test_addresses_and_ways_of_asking_that_are_not_there(client: TestClient) -> 
         assert (response.status_code, response.json()["status"]) == (status, status), path
         assert words in response.json()["detail"]
     assert client.get("/api/v1/price").headers["allow"] == "POST"
+    removing = client.delete("/api/v1/price")
+    assert (removing.status_code, removing.headers["allow"]) == (405, "POST")
+    assert removing.json()["detail"] == "/api/v1/price is asked with POST, not DELETE"
     assert "there is no page /elsewhere" in client.get("/elsewhere").text
 
 
