@@ -179,7 +179,7 @@ class Check:
 
     @property
     def cautions(self) -> tuple[Finding, ...]:
-        """The findings that be on a quote."""
+        """The findings that a quote shows as cautions."""
         return tuple(f for f in self.findings if f.level == "caution")
 
 

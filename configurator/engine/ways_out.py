@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Generator, Iterable, Iterator, Mapping, Sequence
 from contextlib import suppress
+from decimal import Decimal
 from functools import partial
 from typing import Any
 
@@ -204,11 +205,20 @@ def _in_turn(
         whole = together and decide(search, [*asked, *as_it_is]) is not None
     unknown = () if whole else tuple(UnknownPrice(search, selection, changed, still_open).cases())
     always = stay if wanted is None else [search.encoding.at_least(*wanted), *stay]
-    single = {
-        key: [*always, *(-one for other, one in changed.items() if other not in {key, *free})]
-        for key in (wanted, *changed)
-        if key is not None and (key == wanted or before[key])
-    }
+    single: dict[tuple[tuple[str, str], bool], list[int]] = {}
+    for key in (wanted, *changed):
+        if key is not None and (key == wanted or before[key]):
+            alone = [*always, *(-one for k, one in changed.items() if k not in {key, *free})]
+            for taken in (True,) if key == wanted else (True, False):
+                single[key, taken] = [*alone, _taken(search, key, taken)]
+    known: dict[tuple[tuple[str, str], bool], ProposedFix] = {}
+
+    def soon() -> Iterator[ProposedFix]:
+        for one, literals in single.items():
+            if fix := known.get(one) or _soon(search, selection, ordered, literals):
+                known[one] = fix
+                yield fix
+
     ordered = sorted(decided, key=lambda one: one.id != (wanted and wanted[0]))
     answer = Fixes(search.catalogue.currency, (), together, whole, "" if whole else _LOOKING)
     while answer.looking:
@@ -219,17 +229,17 @@ def _in_turn(
         left = partial(_ranked, search, selection, wanted, decided, changed, found, stay)
         try:
             with search.layouts.trying(Effort(few=True)):
-                fix = _next_fix(
-                    search, selection, ordered, left, unknown, single.values(), not found
-                )
+                fix = _next_fix(search, selection, ordered, left, unknown, soon, not found)
         except SearchLimit as limit:
             if not found:
                 raise
             fix, later = None, str(limit)
         if fix is not None:
             moved = dict(_answers(decided, fix.selection))
-            kept = [key for key in single if key != wanted and moved[key] == before[key]]
-            single = {key: single[key] for key in kept}
+            for key, taken in [*single]:
+                done = key == wanted or moved[key] != before[key]
+                if done and (taken or not moved[key]):  # to leave out what is replaced is another
+                    del single[key, taken]
             found = (*found, fix)
             later = _LOOKING if len(found) < count else ""
         answer = attrs.evolve(answer, fixes=found, unsettled=later)
@@ -278,31 +288,30 @@ def _next_fix(
     ordered: Sequence[Choice],
     left: Callable[[], tuple[Optimum, Any, Any]],
     unknown: Sequence[tuple[int, ...]],
-    single: Iterable[Sequence[int]],
+    soon: Callable[[], Iterator[ProposedFix]],
     first: bool,
 ) -> ProposedFix | None:
     """The best fix left; where that is not settled, one of one change, if one is soon found.
 
-    ``single`` has what is true where only the option wanted, or only one pick, is changed. The
-    first fix is looked for longer.
+    Where the price alone is not, it is the nearest of these. The first fix is looked for longer.
     """
     try:
         fewest = _fewest(left, _PATIENCE)
     except SearchLimit:
-        for literals in single:
-            with suppress(SearchLimit):
-                bits = search.sound(literals, None, _SOON)
-                if bits is not None:
-                    return _fix(search, selection, search.encoding.held(variables(bits)), ordered)
+        if alone := next(soon(), None):
+            return alone
         if not first:
             raise
         fewest = _fewest(left, _LONG)
     if fewest is None:
         return None
     optimum, far, found, best = fewest
+    nearest = False
     with suppress(SearchLimit), unsettled(QUESTION):
-        found = optimum.best(far) or found
+        found, nearest = optimum.best(far) or found, True
     fix = _fix(search, selection, found, ordered)
+    if fix.count == 1 and not nearest:
+        fix = min((fix, *soon()), key=_how_far)
     if fix.difference is None:
         optimum, rank, far = left()
         optimum.model.add(rank <= best)
@@ -311,6 +320,25 @@ def _next_fix(
             held = optimum.best(far)
             return fix if held is None else _fix(search, selection, held, ordered)
     return fix
+
+
+def _soon(
+    search: Search, selection: Selection, ordered: Sequence[Choice], literals: Sequence[int]
+) -> ProposedFix | None:
+    """A fix with what is true where only one pick is changed, if one is soon found."""
+    try:
+        bits = search.sound(literals, None, _SOON)
+    except SearchLimit:
+        return None
+    if bits is None:
+        return None
+    return _fix(search, selection, search.encoding.held(variables(bits)), ordered)
+
+
+def _how_far(fix: ProposedFix) -> tuple[bool, Decimal]:
+    """How far the price is from that of the picks; last where it is not known."""
+    by = fix.difference
+    return by is None, Decimal(0) if by is None else abs(by.amount)
 
 
 def _ranked(

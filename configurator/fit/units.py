@@ -165,12 +165,25 @@ def may_yet_fit(build: Resolved, fit: UnitFit) -> bool:
     """
     unit = fit.option.unit
     assert unit is not None
-    carriers = {carrier.choice for carrier in unit.stands_on}
+    carriers = _carriers(build.catalogue, unit)
     for choice in build.catalogue.by_id.values():
         opens = (o.space == unit.space for option in choice.options for o in option.openings)
         if build.takes_more(choice) and (choice.id in carriers or any(opens)):
             return never_fits(build, fit.choice, fit.option) is None
     return False
+
+
+def _carriers(catalogue: Catalogue, unit: Unit) -> set[str]:
+    """Choices of what it may stand on, directly or through one another."""
+    found: set[str] = set()
+    asked = [carrier.choice for carrier in unit.stands_on]
+    while asked:
+        name = asked.pop()
+        if name not in found and name in catalogue.by_id:
+            found.add(name)
+            units = (option.unit for option in catalogue.by_id[name].options)
+            asked += [one.choice for below in units if below for one in below.stands_on]
+    return found
 
 
 def _open_deciders(build: Resolved, unit: Unit) -> dict[str, frozenset[str]]:

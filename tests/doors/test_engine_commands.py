@@ -608,7 +608,8 @@ def test_while_a_package_is_begun_only_what_is_picked_counts_as_a_change() -> No
     shop = open_shop(shipped("catalogues") / "quandong.yaml")
     begun = shop.build(CROWDED)
     (first,) = begun.fixes(count=1).fixes
-    assert [change.choice for change in first.changes] == ["canopy-length"]
+    (change,) = first.changes
+    assert change.before, "what is picked already"
     assert isinstance(shop.build(first.selection).complete(), Completion)
     assert begun.pick("canopy-length", "1650mm").fixes().nothing_to_mend
 
@@ -684,9 +685,11 @@ def test_a_pick_left_out_is_a_fix_where_the_best_is_not_settled(
     code, data = answer("fixes", *asked)
     assert code == 0
     shop = open_shop(shipped("catalogues") / "quandong.yaml")
-    changed = [[one["choice"] for one in fix["changes"]] for fix in data["fixes"]]
+    changed = [
+        [(one["choice"], bool(one["after"])) for one in fix["changes"]] for fix in data["fixes"]
+    ]
     assert [len(one) for one in changed] == [1, 1, 1]
-    assert len({one for (one,) in changed}) == 3
+    assert len({one for (one,) in changed}) == 3, "other picks, or leaving out one replaced before"
     assert all(shop.build(fix["selection"]).explain().possible for fix in data["fixes"])
 
 

@@ -94,6 +94,34 @@ def test_of_carriers_in_a_choice_of_one_each_is_tried(names: tuple[str, ...]) ->
     said(asked(*(name for name in names if name != "low")), False)
 
 
+@pytest.mark.parametrize("rises", [60, 40])
+def test_what_carries_the_carrier_may_still_come(rises: int) -> None:
+    """A sill at 150 mm, a bed 100 mm high: what stands on it reaches out with a riser below it."""
+    bed = {"space": "box", "body": {"width": 300, "depth": 300, "height": 100}}
+    bed |= {"carries": {"mass": 50, "width": 300, "depth": 300}, "stands-on": ["floor", "riser"]}
+    riser = {"space": "box", "body": {"width": 400, "depth": 400, "height": rises}}
+    riser |= {"carries": {"mass": 100, "width": 400, "depth": 400}}
+    tin = {"space": "box", "body": dict.fromkeys(("width", "depth", "height"), 200)}
+    tin |= {"stands-on": ["bed"], "works-from": ["left"]}
+    door = {"space": "box", "side": "left", "front": 0, "rear": 0, "sill": 150}
+    high = {"box": {"length": 500, "width": 500, "height": 800}}
+    data = raw_catalogue(
+        [
+            choice("size", [option("size", space=high)]),
+            choice("door", [option("door", openings=[door])]),
+            choice("riser", [option("riser", mass=3, unit=riser)], "at-most-one"),
+            choice("bed", [option("bed", mass=5, unit=bed)], "at-most-one"),
+            several("tin", [option("tin", mass=5, unit=tin)]),
+        ],
+        spaces=[{"id": "box", "title": "box"}],
+    )
+    asked = build(data, size="size", door="door", bed="bed", tin={"tin": 1})
+    assert asked.check().stops
+    assert asked.explain().possible == (rises == 60)
+    if rises == 60:
+        assert not asked.check(hints=True).impossible
+
+
 BOX = {"box": {"length": 500, "width": 500, "height": 500}}
 SMALL = {"space": "box", "body": {"width": 50, "depth": 50, "height": 50}}
 ADDED: dict[str, tuple[Raw, Raw, Raw]] = {
