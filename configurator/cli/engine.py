@@ -120,7 +120,7 @@ def fixes(asked: CommandRequest, wanted: str | None, count: int, keep: tuple[str
     Fixes that change the fewest picks come first, then those unlike the fixes above them (they
     change different picks, or leave one out instead of replacing it), then those that keep the
     vehicle, then those that add no more pieces than it takes, then those nearest in price. While
-    choices of which one option must be picked are open, what is not picked yet counts nothing. Each
+    choices of which one option must be picked are open, what is not picked yet is not counted. Each
     is proven: the selection with its changes is sound. Each is shown as soon as it is found; the
     later ones may take longer. What has to be added beside a change, such as a colour, makes no
     other fix. With CHOICE=OPTION, that option is part of it. Nearest in price is by list prices
@@ -157,7 +157,7 @@ def complete(asked: CommandRequest, prefer: str) -> None:
     r"""Complete a selection in the cheapest, lightest or roomiest way.
 
     Cheapest is by what is to be paid, with deals, adjustments and tax; a price on application
-    counts nothing.
+    is not counted.
 
     \b
     Example: everything else for a fridge on that vehicle, kept as a file

@@ -127,7 +127,7 @@ def register_list(
       configurator register list --lapses-within 7
     """
     found = opened.list(status=status or "", seller=by, lapses_within=lapses_within, most=most + 1)
-    _print_entries(found, most, as_json)
+    _print_entries(found, most, as_json, lapses_within)
 
 
 @register.command("find")
@@ -148,12 +148,14 @@ def register_find(opened: Register, words: tuple[str, ...], most: int, as_json: 
     _print_entries(found, most, as_json)
 
 
-def _print_entries(found: QuoteList, most: int, as_json: bool) -> None:
+def _print_entries(
+    found: QuoteList, most: int, as_json: bool, lapses_within: int | None = None
+) -> None:
     from configurator.report.register import entries_report
 
     more = len(found.quotes) > most
     found = attrs.evolve(found, quotes=found.quotes[:most])
-    print_answer(found, as_json, lambda: entries_report(found))
+    print_answer(found, as_json, lambda: entries_report(found, lapses_within))
     if more:
         click.echo("there are more: see --most", err=True)
 

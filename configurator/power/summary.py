@@ -37,7 +37,7 @@ _LITHIUM = text(
 )
 _LEAD = text(
     "A lead-acid battery may give off gas while it is charged: keep its vents open to the "
-    "outside, as its maker asks. The last part of a charge takes hours more than the sum says."
+    "outside, as its maker asks. The last part of a charge takes hours longer than calculated."
 )
 
 _COEFFICIENT = Decimal("-0.4")

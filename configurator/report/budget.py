@@ -196,7 +196,9 @@ def _bodies(shop: str, reckoning: Reckoning) -> Iterator[RowGroup]:
         for group, amount in _shop_groups(reckoning)
         for line in group.lines
     ]
-    yield RowGroup((*rows, to_pay), text("{shop}, tax and all", shop=shop))
+    yield RowGroup(
+        (*rows, to_pay), text("{shop}, including {tax}", shop=shop, tax=reckoning.price.tax_name)
+    )
     for group in reckoning.elsewhere:
         rows = [_row(line, group) for line in group.lines]
         if len(rows) > 1:

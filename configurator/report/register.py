@@ -45,10 +45,17 @@ _EVENT = _STATUS | {
 }
 
 
-def entries_report(found: QuoteList) -> Report:
-    """Quotes in a table, one line each."""
+def entries_report(found: QuoteList, lapses_within: int | None = None) -> Report:
+    """Quotes in a table, one line each; where there is none, within how many days was looked."""
+    if not found.quotes and lapses_within is not None:
+        told = text(
+            "No quotes lapse within {n} day.",
+            "No quotes lapse within {n} days.",
+            n=lapses_within,
+        )
+        return ((Paragraph(told),),)
     if not found.quotes:
-        return ((Paragraph(text("no quotes found")),),)
+        return ((Paragraph(text("No quotes found.")),),)
     table = table_of(
         found.quotes,
         (Column(text("Quote")), lambda entry: entry.number),

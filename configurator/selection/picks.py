@@ -260,7 +260,7 @@ class BudgetEntry(Stated):
     """What somebody else supplies or does for the build."""
 
     title: Annotated[str, "What.", up_to(120)]
-    amount: Annotated[AmountFrom0, "What it costs the customer, tax and all."]
+    amount: Annotated[AmountFrom0, "What it costs the customer, including tax."]
     who: Annotated[str, "Who supplies or does it.", up_to(120)] = ""
     group: Annotated[str, "Heading it stands under. Default: Elsewhere.", up_to(60)] = ""
     guessed: Annotated[bool, "Whether the amount is a guess. Default: it is known."] = False

@@ -486,7 +486,7 @@ def finish(counter: Counter, asked: PageRequest) -> Answer:
     state = typed_state(counter, asked)
     found = state.build(counter.shop).complete(asked.asks("prefer") or "price")
     if isinstance(found, ExplainAnswer):
-        told = text("these picks cannot be completed: look at what would help first")
+        told = text("These picks cannot be completed: look at what would help first.")
         return shown(counter, asked, state, told)
     option = counter.shop.catalogue.option
     added = itemised([option(*pick.key).times(pick.many) for pick in found.added])

@@ -164,7 +164,7 @@ class PageParts:
         inside = Markup("").join(Markup(card.__html__()) for card in cards)
         if not shown:
             language = self.counter.speech(self.asked)
-            told = language.say(text("no option has these words in its name"))
+            told = language.say(text("No option has these words in its name."))
             inside = Markup("<p>{}</p>").format(told)
         return part("choices", inside, ",".join(choice.id for choice in shown))
 

@@ -20,7 +20,7 @@ from configurator.shop import Shop
 from configurator.web.counter import sentences_of
 from configurator.web.messages import PageRequest
 from configurator.web.state import SETTLE, FormState, Tap, unpacked_selection
-from configurator.words import Text, joined, text
+from configurator.words import Text, capital, joined, text
 
 
 class WrongField(ConfiguratorError):
@@ -33,7 +33,7 @@ class WrongField(ConfiguratorError):
 
     def __init__(self, field: str, told: str, what: str = "") -> None:
         self.field, self.beside = field, told
-        super().__init__(joined((what, told), ": ") if what else told)
+        super().__init__(capital(joined((what, told), ": ") if what else told))
 
 
 _NUMBER = re.compile(r"-?(?=[.0-9]{1,13}$)[0-9]+(\.[0-9]+)?", re.ASCII)
@@ -281,7 +281,7 @@ def wishes_of(asked: PageRequest, most: int) -> list[Pick]:
     wishes: dict[tuple[str, str], Pick] = {}
     for rank in range(1, most + 1):
         if name := asked.field(f"wish-{rank}"):
-            what = text("how many, or how much")
+            what = text("how many, or how much, of wish {rank}", rank=rank)
             many = _number(asked, f"many-{rank}", what)
             if many is not None and many <= 0:
                 told = text("write a number above 0, or leave it empty")

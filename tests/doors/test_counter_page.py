@@ -74,7 +74,7 @@ class Page:
         return Page(self.browser, answer.text)
 
     def total(self) -> str:
-        found = re.search(r"<strong>(?:from |so far )?([^<]+)</strong>", self.text)
+        found = re.search(r"<strong>(?:From |So far )?([^<]+)</strong>", self.text)
         assert found is not None
         return html.unescape(found.group(1)).replace("\N{NO-BREAK SPACE}", " ")
 
@@ -109,10 +109,10 @@ TOURING = "Touring, tall canopy with kitchen"
 def test_a_package_that_does_not_go_together_is_not_offered_as_ready(browser: TestClient) -> None:
     first, *headings = re.split("<h2>", browser.get("/").text)
     ready, clashing = (words(one) for one in headings[:2])
-    assert ready.startswith("Begin with a ready package")
+    assert ready.startswith("Start with a ready-made package")
     assert TRADE in ready
     assert WISH not in ready
-    assert clashing == f"Begin with a package that does not go together yet {WISH}"
+    assert clashing == f"Start with a package that does not go together yet {WISH}"
     assert WISH not in first
 
 
@@ -585,7 +585,7 @@ def test_options_are_looked_for_by_name(browser: TestClient) -> None:
     assert 'value="why:upright-fridge:' in page.text or 'value="pick:upright-fridge:' in page.text
     assert 'value="pick:canopy-height' not in page.text
     assert "Canopy height" in words(page.tap("look:canopy").text)
-    assert "no option has these words in its name" in page.tap("find", find="xyz").text
+    assert "No option has these words in its name." in page.tap("find", find="xyz").text
 
 
 def test_none_of_a_choice_is_settled_and_opened_again(browser: TestClient) -> None:
@@ -696,13 +696,13 @@ def test_what_cannot_be_used_is_said_beside_its_field(
 @pytest.mark.parametrize(
     ("tap", "typed", "above"),
     [
-        ("adjust", {"adjust-percent": "abc"}, 'per cent: "abc" is not a number; write digits'),
-        ("adjust", {"adjust-percent": "120"}, "per cent: 120 is too much; write 100 or less"),
-        ("adjust", {"adjust-amount": "1e9"}, 'amount: "1e9" is not a number; write digits'),
-        ("line", {"line-price": "-1"}, "the price of one: -1 is below zero; write 0 or more"),
-        ("line", {"line-price": "1", "line-quantity": "0"}, "how many: write a whole number, 1 or"),
-        ("travel", {"people": "x"}, 'how many travel: "x" is not a number; write digits'),
-        ("travel", {"people": "21"}, "how many travel: write 1 to 20 people"),
+        ("adjust", {"adjust-percent": "abc"}, 'Per cent: "abc" is not a number; write digits'),
+        ("adjust", {"adjust-percent": "120"}, "Per cent: 120 is too much; write 100 or less"),
+        ("adjust", {"adjust-amount": "1e9"}, 'Amount: "1e9" is not a number; write digits'),
+        ("line", {"line-price": "-1"}, "The price of one: -1 is below zero; write 0 or more"),
+        ("line", {"line-price": "1", "line-quantity": "0"}, "How many: write a whole number, 1 or"),
+        ("travel", {"people": "x"}, 'How many travel: "x" is not a number; write digits'),
+        ("travel", {"people": "21"}, "How many travel: write 1 to 20 people"),
     ],
 )
 def test_above_the_page_what_cannot_be_used_is_said_with_its_field(
@@ -816,10 +816,15 @@ def test_wishes_and_a_budget_make_a_package(browser: TestClient, shop: Shop) -> 
         refused = browser.post("/wishes", data={**form, **two, "many-2": many})
         assert refused.status_code == 400
         assert f'name="many-2" value="{many}"' in refused.text
+        assert "How many, or how much, of wish 2: " in words(refused.text)
     assert browser.post("/wishes", data={**form, **two, "many-2": "99"}).status_code == 400
     for budget in ("30 000", "$30,000", "30.000", "AUD 30,000.00"):
         again = Page(browser, browser.post("/wishes", data={**form, "budget": budget}).text)
         assert again.total() == str(known.to_pay), budget
+
+
+def test_where_no_quote_lapses_soon_the_page_says_how_soon(browser: TestClient) -> None:
+    assert "No quotes lapse within 7 days." in browser.get("/quotes?lapses=7").text
 
 
 def test_what_was_granted_is_told_before_what_was_left_out(browser: TestClient) -> None:
@@ -1016,7 +1021,7 @@ def test_what_a_revision_lacks_is_marked_at_its_field(browser: TestClient) -> No
     unsold = browser.post("/issue", data={**data, "seller": " "})
     assert unsold.status_code == 422
     assert re.search(r'name="seller"[^>]* aria-invalid="true"', unsold.text)
-    assert "no quotes found" in browser.get("/quotes").text
+    assert "No quotes found." in browser.get("/quotes").text
     browser.post("/issue", data={**data, "seller": "Ann"})
     less = Page(browser, browser.post("/quotes/Q-1/open").text).tap("less:lights:flood-rear")
     for given, lacks in (
@@ -1048,7 +1053,7 @@ def test_a_form_without_a_key_gets_one_before_it_issues(browser: TestClient, key
     for _ in range(2):
         asked = browser.post("/issue", data={**data, "state": old})
         assert "Not issued yet: this page was opened before" in words(asked.text)
-    assert "no quotes found" in browser.get("/quotes").text
+    assert "No quotes found." in browser.get("/quotes").text
     state = Page(browser, asked.text).state
     for _ in range(2):
         issued = browser.post("/issue", data={**data, "state": state})
@@ -1061,7 +1066,7 @@ def test_what_is_no_key_is_refused(browser: TestClient, key: object) -> None:
     data = {"state": forged, "seller": "Ann", "customer": "Jorun Hallam"}
     refused = browser.post("/issue", data=data)
     assert (refused.status_code, "cannot be read" in words(refused.text)) == (400, True)
-    assert "no quotes found" in browser.get("/quotes").text
+    assert "No quotes found." in browser.get("/quotes").text
 
 
 def test_what_the_shop_withdrew_is_not_counted_as_lost(browser: TestClient) -> None:
@@ -1111,7 +1116,7 @@ def test_a_quote_without_a_customer_is_not_issued(browser: TestClient) -> None:
     assert field is not None
     assert 'aria-invalid="true"' in field.group(1)
     assert words(field.group(2)) == "fill in the customer's name"
-    assert "no quotes found" in browser.get("/quotes").text
+    assert "No quotes found." in browser.get("/quotes").text
     paper = browser.post("/paper/quote", params={"as": "html"}, data={"state": page.state})
     assert paper.status_code == 200, "a draft may do without"
     named = {"state": Page(browser, refused.text).state, "customer": "Jorun Hallam"}
@@ -1141,7 +1146,7 @@ def test_what_cannot_be_quoted_is_not_issued(browser: TestClient) -> None:
     assert answer.status_code == 422
     assert "56 mm short" in words(answer.text)
     assert words(answer.text).endswith("Back to the package New package Nothing was changed.")
-    assert "no quotes found" in browser.get("/quotes").text
+    assert "No quotes found." in browser.get("/quotes").text
 
 
 def test_papers_of_what_cannot_be_quoted_are_not_offered(browser: TestClient) -> None:
@@ -1227,7 +1232,7 @@ def test_another_customer_does_not_get_the_telephone_of_the_last(browser: TestCl
     typed = {"customer": "Ottilie Brand", **known}
     asked = browser.post("/issue", data={"state": page.state, "seller": "Ann", **typed})
     assert "Not issued yet: telephone and e-mail are still those of Jorun" in words(asked.text)
-    assert "no quotes found" in browser.get("/quotes").text
+    assert "No quotes found." in browser.get("/quotes").text
     emptied = Page(browser, asked.text).tap("contact", **typed)
     issued = browser.post("/issue", data={"state": emptied.state, "seller": "Ann"})
     assert "Ottilie Brand" in words(issued.text)
@@ -1310,7 +1315,7 @@ def test_the_command_serves_the_page_and_ends_at_a_signal(tmp_path: Path) -> Non
                 break
             except httpx.TransportError:
                 time.sleep(0.05)
-        assert "Begin with the vehicle" in answer.text
+        assert "Start with the vehicle" in answer.text
         server.send_signal(signal.SIGTERM)
         assert server.wait(60) in (0, -signal.SIGTERM, 143)
 

@@ -238,7 +238,7 @@ def test_a_quote_waits_for_the_taps_before_it(page: Any) -> None:
 
 def test_a_choice_to_be_made_comes_into_view(page: Any) -> None:
     page.goto("/")
-    page.get_by_role("button", name="Begin with the vehicle").click()
+    page.get_by_role("button", name="Start with the vehicle").click()
     tap(page, "tap:vehicle:mid-dual")
     page.locator("[value='look:canopy:door-layout']").click()
     page.locator("#p-c-door-layout :focus").wait_for()
@@ -451,6 +451,27 @@ def test_a_full_package_that_is_opened_is_settled_without_a_tap(page: Any, tmp_p
     page.locator("#look-canopy[aria-current]").wait_for()
     settled(page)
     assert "No package has all" in page.locator("#unsettled").inner_text(), "it is not asked again"
+
+
+def test_what_was_won_and_lost_is_legible_and_says_that_it_slides(page: Any) -> None:
+    start(page, TRADE)
+    page.get_by_label("Name", exact=True).fill("Ilka Brandgrove")
+    page.get_by_label("Seller").fill("Ann")
+    page.get_by_role("button", name="Issue the quote").click()
+    page.wait_for_url("**/quotes/Q-*")
+    page.goto("/results")
+    page.locator("figure svg").wait_for()
+    for width, narrow in ((1280, False), (390, True), (768, False)):
+        page.set_viewport_size({"width": width, "height": 844})
+        for room in page.locator(".room").all():
+            wide, slide = room.locator(".wide"), room.locator(".slide")
+            slides = wide.evaluate("one => one.scrollWidth > one.clientWidth")
+            assert (slides, slide.is_visible()) == (narrow, narrow), width
+        sizes = page.locator("figure svg text").evaluate_all(
+            """all => all.map(one => parseFloat(getComputedStyle(one).fontSize)
+                * one.getScreenCTM().a)"""
+        )
+        assert min(sizes) >= 11, width
 
 
 LONG_REASON = """

@@ -95,7 +95,7 @@ def differing(
     checked = json.loads(run("check", str(file), "--json").out)
     told = []
     total = re.search(
-        r"<strong>(?:from |so far )?AUD ([\d,.]+)</strong>", page.replace("\xa0", " ")
+        r"<strong>(?:From |So far )?AUD ([\d,.]+)</strong>", page.replace("\xa0", " ")
     )
     assert total is not None
     if total.group(1).replace(",", "") != priced["total"]:
@@ -190,7 +190,7 @@ def test_an_option_whose_reason_is_settled_is_settled_in_its_row_too(
     opened_page = seat.post("/open", files={"file": ("s.yaml", file.read_bytes())}).text
     inside = {"state": state_of(opened_page), "tap": "look:inside"}
     state = state_of(seat.post("/package", data=inside).text)
-    ((key, known),) = [one for one in counter.settled.items() if one[0][1] == "kitchen"]
+    *_, (key, known) = [one for one in counter.settled.items() if one[0][1] == "kitchen"]
     left = tuple(
         evolve(one, state="undecided", difference=None) if one.option == asked[1] else one
         for one in known.states

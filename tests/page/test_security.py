@@ -65,7 +65,7 @@ def test_nobody_gets_past_the_door_without_a_password(seat: TestClient) -> None:
 
 def test_whoever_has_signed_in_sells_under_that_name_only(seat: TestClient, file: Path) -> None:
     page = seat.post("/sign-in", data=RIGHT).text
-    assert "Begin with the vehicle" in page
+    assert "Start with the vehicle" in page
     assert "Sign out: Ann" in html.unescape(page)
     found = re.search(r'value="([^"]+)">\s*<button name="tap" value="">Trade', page)
     assert found is not None

@@ -480,9 +480,11 @@ def test_lists_searches_and_results(issued: Run) -> None:
         "Q-1",
     ]
     assert "Q-1" not in issued("register", "list", "--status", "declined").out
-    assert issued("register", "list", "--by", "Nobody").out == "no quotes found\n"
+    assert issued("register", "list", "--by", "Nobody").out == "No quotes found.\n"
     assert "Q-1" in issued("register", "list", "--lapses-within", "30").out
-    assert issued("register", "list", "--lapses-within", "7").out == "no quotes found\n"
+    assert (
+        issued("register", "list", "--lapses-within", "7").out == "No quotes lapse within 7 days.\n"
+    )
     wrong = issued("register", "list", "--lapses-within", "soon")
     assert (wrong.code, "'soon' is no whole number of days" in wrong.err) == (2, True)
     assert issued("register", "list", "--status", "lost").code == 2

@@ -112,7 +112,8 @@
   const address = () => {
     const wishes = document.querySelector("form[action='/wishes'].typed");
     if (new URLSearchParams(location.search).has("state") || !(kept() || wishes)) return;
-    const now = kept() ? [["state", kept().value]] : [...new FormData(wishes)];
+    const typed = kept() ? [["state", kept().value]] : [...new FormData(wishes)];
+    const now = typed.filter(([name]) => name !== "key"); // another package gets another key
     const told = `${kept() ? "/package" : "/wishes"}?${new URLSearchParams(now)}`;
     if (told.length < 30000) history.replaceState(null, "", told);
   };
