@@ -137,7 +137,7 @@ class Conflict:
     @property
     def doubt(self) -> str:
         """That fewer may be enough, where nothing is proved of that; else empty."""
-        return "" if self.irreducible else text("Perhaps fewer of these are enough already.")
+        return "" if self.irreducible else text("Not all of these may be part of the conflict.")
 
     @property
     def whole(self) -> Text:

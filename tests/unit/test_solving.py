@@ -120,7 +120,7 @@ QUESTIONS = (
 )
 FAILED = "was not settled: the solver failed ("
 DOUBTS = (
-    FAILED, "the reason was not settled", "Perhaps fewer of these are enough", "takes longer",
+    FAILED, "the reason was not settled", "Not all of these may be part", "takes longer",
     "Whether a cheaper package has them was not settled",
 )  # fmt: skip
 
