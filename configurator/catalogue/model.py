@@ -115,9 +115,7 @@ class Option(Written):
         None
     )
     ratings: Annotated[
-        Ratings | None,
-        "Ratings that it brings with it; of several picks the last of the catalogue counts.",
-        asks(minProperties=1),
+        Ratings | None, "Its ratings. Of several, the last listed counts.", asks(minProperties=1)
     ] = None
     hitch: Annotated[
         Hitch | None, "Its ratings and place as a tow bar. Of several, the first tows."
