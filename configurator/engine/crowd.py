@@ -44,7 +44,11 @@ _SPARING_GUESSES = 400
 _FEW_GUESSES = 120
 """What is hard to settle is not worth lifting a violation for."""
 
-_MOST_WIDENING = 40
+_MOST_WAYS = 40
+"""Ways to put other units in the places of those that do not go in that are tried for one unit.
+
+With 1, patient questions leave 0.06 % of the options of 369 steps of sales in place of 0.01.
+"""
 
 
 class Crowd:
@@ -309,7 +313,7 @@ class Crowd:
                 if not here or key in self.units or option.most < count:
                     continue
                 ways = list(product(*self.places[:index], [key], *self.places[index + 1 :]))
-                if len(ways) > _MOST_WIDENING:
+                if len(ways) > _MOST_WAYS:
                     break
                 if not any(self._go_in(self._instead(way), self.may) for way in ways):
                     self.places[index].append(key)

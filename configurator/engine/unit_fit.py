@@ -48,7 +48,18 @@ from configurator.words import listed as listed_words, text
 
 _ANY_SIZE = 10**6
 _MOST_WIDENING = 300
+"""Sets of answers beside which a unit is tried for one reason; no more are needed in the demo.
+
+With 1, quick questions leave 0.97 % of the options of 369 steps of sales in place of 0.93, and 95 of
+100 steps take 111 ms in place of 98.
+"""
+
 _MOST_STACKS = 500
+"""Ways to stack carriers up to which it is asked whether a unit fits with the most of them all.
+
+With 1, 0.97 % are left in place of 0.93.
+"""
+
 
 _MOST_EQUIPPED = 500
 """Doors and carriers together that are tried for the one that leaves a unit least short; each takes
