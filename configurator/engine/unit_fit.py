@@ -50,8 +50,8 @@ _ANY_SIZE = 10**6
 _MOST_WIDENING = 300
 """Sets of answers beside which a unit is tried for one reason; no more are needed in the demo.
 
-With 1, quick questions leave 0.97 % of the options of 369 steps of sales in place of 0.93, and 95 of
-100 steps take 111 ms in place of 98.
+With 1, quick questions leave 0.97 % of the options of 369 steps of sales in place of 0.93, and 95
+of 100 steps take 111 ms in place of 98.
 """
 
 _MOST_STACKS = 500
