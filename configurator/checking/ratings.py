@@ -449,9 +449,9 @@ class _RatingFindings:
             yield _say("people", "people", aboard, "people", "seats", code="seats", at=travel.at)
 
     def _too_heavy(self, more: bool = False) -> bool:
-        """Whether no combined rating that is still open allows the trailer; with more, whatever.
+        """Whether the trailer is too heavy for all that choices of one still open could bring.
 
-        Which are the same questions as for other ratings.
+        With ``more``, for all that anything could bring which may still be picked.
         """
         state, places = self.picture.state("towing"), places_of(self.build)
         assert places is not None

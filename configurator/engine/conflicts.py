@@ -137,7 +137,7 @@ class Conflict:
     @property
     def doubt(self) -> str:
         """That fewer may be enough, where nothing is proved of that; else empty."""
-        return "" if self.irreducible else text("Not all of these may be part of the conflict.")
+        return "" if self.irreducible else text("Some of these may not be part of the conflict.")
 
     @property
     def whole(self) -> Text:

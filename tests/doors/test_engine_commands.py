@@ -752,7 +752,7 @@ def test_a_long_refusal_has_a_premise_on_each_line_and_advises_nothing_that_was_
     assert first == "These picks cannot be completed."
     assert len(premises) > 3
     assert conclusion == "so these picks do not go together."
-    assert doubt.startswith("Not all of these may be part of the conflict.")
+    assert doubt.startswith("Some of these may not be part of the conflict.")
     subjects = [one["subject"] for one in answer("complete", crowded)[1]["conflict"]["facts"]]
     assert "thin-sheet-height" in subjects, "a rule that advises another sheet, which is open"
     advice = ["Leave out a unit, or choose a longer or taller canopy."]

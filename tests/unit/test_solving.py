@@ -120,7 +120,7 @@ QUESTIONS = (
 )
 FAILED = "was not settled: the solver failed ("
 DOUBTS = (
-    FAILED, "the reason was not settled", "Not all of these may be part", "takes longer",
+    FAILED, "the reason was not settled", "Some of these may not be part", "takes longer",
     "Whether a cheaper package has them was not settled",
 )  # fmt: skip
 
