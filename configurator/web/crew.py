@@ -1,8 +1,9 @@
 """The worker processes, as the server sees them: started, watched, replaced and ended.
 
-Some answer quickly, all requests in turn. The patient ones answer one request each, which may take
-long, and are ended when nobody waits for it any more. One of these is always kept free. Whoever
-dies is replaced, and what it was asked is asked again of another: a page's form holds everything.
+Some answer quickly, all requests in turn. The patient ones answer one request at a time, which may
+take long, and are ended when nobody waits for it any more. One of these is always kept free.
+Whoever dies is replaced, and what it was asked is asked again of another: a page's form holds
+everything.
 
 A worker tells of every piece of its work. A quick one that is long over one lets others wait: what
 it has not begun to answer is asked of a patient one that is free. Whoever has been silent for too

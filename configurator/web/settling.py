@@ -128,7 +128,7 @@ def in_doubt(counter: Counter, view: PackageView, here: Sequence[Choice]) -> boo
     of = view.state.selection
     found = [counter.settled.get((of, choice.id)) for choice in here]
     every = [state for one in found if one is not None for state in one.states]
-    if any(one.state == "undecided" for one in every):
+    if any(one.left for one in found if one is not None):
         return True
     return not (_proved(every) or _checked(view))
 
@@ -171,7 +171,7 @@ def _of_picks(counter: Counter, view: PackageView) -> str:
         return ""
     if any(all(one.state == "ruled-out" for one in known[id_].states) for id_ in view.needed):
         return "impossible"
-    if not any(one.state == "undecided" for one in every):
+    if not any(one.left for one in known.values()):
         return ""
     return "unknown" if all(one.final for one in known.values()) else "checking"
 

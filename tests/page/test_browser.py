@@ -507,17 +507,22 @@ def test_fixes_stand_above_a_folded_reason_that_stays_open(
     assert box["y"] + box["height"] < 844, "two fixes are in sight"
 
 
-def test_going_back_to_what_answered_a_form_sends_no_form(page: Any, tmp_path: Path) -> None:
-    open_file(page, tmp_path, LONG_REASON)
-    tap(page, "look-inside")
-    page.locator("[id='drop:table:stow-large'], [id='tap:table:stow-large']").first.click()
-    page.locator("#undo:not([disabled])").wait_for()
+def found_again(page: Any) -> None:
+    """The package, by going back to it from another page."""
     settled(page)
     after = page.locator("#p-total strong").inner_text()
     page.goto("/quotes")
     page.go_back()
     total(page, after)
     settled(page)
+
+
+def test_going_back_to_what_answered_a_form_sends_no_form(page: Any, tmp_path: Path) -> None:
+    open_file(page, tmp_path, LONG_REASON)
+    tap(page, "look-inside")
+    page.locator("[id='drop:table:stow-large'], [id='tap:table:stow-large']").first.click()
+    page.locator("#undo:not([disabled])").wait_for()
+    found_again(page)
 
 
 def test_going_back_to_wishes_that_were_refused_finds_them_as_typed(
@@ -540,12 +545,7 @@ def test_going_back_to_wishes_that_were_refused_finds_them_as_typed(
     page.get_by_role("button", name="Find the package").click()
     page.locator("#p-total strong").wait_for()
     page.locator("#p-note", has_text="left").wait_for()
-    settled(page)
-    after = page.locator("#p-total strong").inner_text()
-    page.goto("/quotes")
-    page.go_back()
-    total(page, after)
-    settled(page)
+    found_again(page)
     context.close()
 
 
